@@ -1,0 +1,1 @@
+"""Number + uncertainty + band + rule -> verdict: the only room that compares with a limit."""

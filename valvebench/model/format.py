@@ -1,0 +1,107 @@
+"""Number -> text, the one place; plain decimal point, units beside the number."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+_PREFIXES: Final = ((1e6, "M"), (1e3, "k"), (1.0, ""))
+OHM: Final = "\u03a9"
+MINUS: Final = "\u2212"
+_STEPS_UP: Final = 1e-9
+
+
+def decimals_for(u: float) -> int:
+    """Decimals that leave two significant digits of an uncertainty (JCGM 100, 7.2.6)."""
+    if not (u > 0 and math.isfinite(u)):
+        return 2
+    return min(9, max(0, 1 - math.floor(math.log10(u) + _STEPS_UP)))
+
+
+def scale_of(ohm: float) -> tuple[float, str]:
+    """Divisor and prefix that suit a resistance [ohm]."""
+    size = abs(ohm)
+    return next(((factor, prefix) for factor, prefix in _PREFIXES if size >= factor), (1.0, ""))
+
+
+def ohm_text(ohm: float, *, decimals: int | None = None) -> str:
+    """A resistance with prefix and unit, `5.24 ohm sign`, `2.61 k...`."""
+    factor, prefix = scale_of(ohm)
+    return f"{_fixed(ohm / factor, decimals, factor)} {prefix}{OHM}"
+
+
+def _fixed(scaled: float, decimals: int | None, factor: float) -> str:
+    if decimals is None or factor > 1:
+        return _short(scaled)
+    return f"{scaled:.{decimals}f}".replace("-", MINUS)
+
+
+def _short(number: float) -> str:
+    """Three significant digits, and all digits before the point."""
+    if number == 0:
+        return "0.00"
+    digits = max(0, 2 - math.floor(math.log10(abs(number)) + _STEPS_UP))
+    return f"{number:.{digits}f}".replace("-", MINUS)
+
+
+def value_text(ohm: float, expanded_ohm: float | None, *, unit: bool = True) -> str:
+    """Value and expanded uncertainty to the same place: `5.17 +- 0.10 ohm`."""
+    factor, prefix = scale_of(ohm)
+    suffix = f" {prefix}{OHM}" if unit else (f" {prefix}" if prefix else "")
+    if expanded_ohm is None:
+        return _short(ohm / factor) + suffix
+    places = decimals_for(expanded_ohm / factor)
+    number = f"{ohm / factor:.{places}f}".replace("-", MINUS)
+    return f"{number} \u00b1 {expanded_ohm / factor:.{places}f}{suffix}"
+
+
+def low_limit_text(ohm: float, *, decimals: int = 2) -> str:
+    """A lower limit, rounded inward (up) so that the text never promises more than the limit."""
+    return _limit(ohm, math.ceil, decimals)
+
+
+def high_limit_text(ohm: float, *, decimals: int = 2) -> str:
+    """An upper limit, rounded inward (down)."""
+    return _limit(ohm, math.floor, decimals)
+
+
+def _limit(ohm: float, toward: object, decimals: int) -> str:
+    factor, prefix = scale_of(ohm)
+    places = decimals if factor > 1 or abs(ohm) < 10 else max(0, decimals - 1)  # noqa: PLR2004  two digits before the point
+    steps = ohm / factor * 10**places
+    nearest = round(steps)
+    # 5.5 * 100 is 550.0000000000001 in binary: a limit that is decimal stays as it is.
+    whole = nearest if abs(steps - nearest) < 1e-6 else (math.ceil(steps) if toward is math.ceil else math.floor(steps))
+    number = f"{whole / 10**places:.{places}f}"
+    return f"{number} {prefix}" if prefix else number
+
+
+def limits_text(low_ohm: float | None, high_ohm: float | None) -> str:
+    """Both limits as they stand in a table: `4.90-5.50`, `> 1.00 M`, `< 2.00`, or an empty text."""
+    if low_ohm is not None and high_ohm is not None:
+        return f"{low_limit_text(low_ohm)}\u2013{high_limit_text(high_ohm)}"
+    if low_ohm is not None:
+        return f"> {low_limit_text(low_ohm)}"
+    return f"< {high_limit_text(high_ohm)}" if high_ohm is not None else ""
+
+
+def celsius_text(celsius: float) -> str:
+    """A temperature to a tenth, whole ones without: `23.4 degC`, `20 degC`."""
+    rounded = round(celsius, 1)
+    text = f"{rounded:.0f}" if rounded == int(rounded) else f"{rounded:.1f}"
+    return f"{text.replace('-', MINUS)} \u00b0C"
+
+
+def chance_text(p: float) -> str:
+    """A chance in words' size: never nought or certain."""
+    if p > 0.99:  # noqa: PLR2004  more than two digits would be a promise
+        return "better than 99 in 100"
+    return "less than 1 in 100" if p < 0.01 else f"about {round(100 * p)} in 100"  # noqa: PLR2004
+
+
+def open_text(range_ohm: float | None) -> str:
+    """An open reading as it stands in a table: `> 60.0 M`."""
+    if not range_ohm:
+        return "open"
+    factor, prefix = scale_of(range_ohm)
+    return f"> {range_ohm / factor:g} {prefix}".rstrip()

@@ -1,0 +1,1 @@
+"""Pure formulas: the same expressions serve one number and whole arrays."""
