@@ -1,0 +1,1 @@
+"""What `start.py` does, with the standard library only: environment, libraries, demo, tests."""
