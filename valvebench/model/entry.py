@@ -1,0 +1,328 @@
+"""Entries of a session's journal: what was done, by whom, when, chained by hashes.
+
+A line is `{"n", "at", "by", "kind", "body", "prev"}`; `prev` is the SHA-256 of the previous
+line's bytes without its line feed, sixty-four noughts before the first.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from types import MappingProxyType
+from typing import Annotated, Any, Final, Literal, NamedTuple
+
+import msgspec
+
+from valvebench.model.errors import BadInput, BadReading, Problem
+from valvebench.model.measured import Measured, check_problems
+from valvebench.model.meter import parse_meter
+from valvebench.model.strict_json import dumps, loads
+from valvebench.model.validate import build
+from valvebench.model.words import (
+    AccessPoint,
+    AirResult,
+    AnchorKind,
+    Comeback,
+    Flow,
+    JobKind,
+    LeadState,
+    Place,
+    Rule,
+    Seen,
+    SwitchState,
+)
+
+GENESIS: Final = "0" * 64
+Text = Annotated[str, msgspec.Meta(max_length=10_000)]
+Name = Annotated[str, msgspec.Meta(min_length=1, max_length=200)]
+Gauge = Annotated[float, msgspec.Meta(ge=-101.325, le=10_000)]
+Number = Annotated[int, msgspec.Meta(ge=1)]
+Sha256 = Annotated[str, msgspec.Meta(pattern="^[0-9a-f]{64}$")]
+
+
+class Body(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
+    """Base of every entry body."""
+
+
+class OpenJob(Body, kw_only=True):
+    """The job as it came in; `variant` is the hash of the frozen variant file."""
+
+    session: Name
+    job: Name
+    kind: JobKind = JobKind.COMPLAINT
+    variant: Sha256 | None = None
+    vehicle: Text | None = None
+    odometer_km: float | None = None
+    customer: Text | None = None
+    part: Text | None = None
+    batch: Text | None = None
+    trim: Text | None = None
+    serial: Text | None = None
+    mark: Text | None = None
+    supplier: Text | None = None
+    comeback_of: Text | None = None
+    shift: Text | None = None
+    when: Text | None = None
+    feel: Text | None = None
+    require_air: bool = False
+    program: Text = ""
+
+
+class Reading(Measured, kw_only=True, rename={"from_node": "from", "to_node": "to"}):
+    """One resistance between two nodes."""
+
+    from_node: Name
+    to_node: Name
+    at: AccessPoint = AccessPoint.CASE_CONNECTOR
+    note: Text | None = None
+
+    def __post_init__(self) -> None:
+        """Two different nodes, and everything a reading without a place needs."""
+        if self.from_node == self.to_node:
+            problem = Problem(where="to", found=repr(self.to_node), expected="another node than 'from'")
+            raise BadReading([problem])
+        super().__post_init__()
+
+    @property
+    def pair(self) -> frozenset[str]:
+        """The two nodes, in no order."""
+        return frozenset((self.from_node, self.to_node))
+
+
+class MeterCheck(Body, kw_only=True):
+    """A known resistor read with the same leads.  Ohm, tolerance in percent."""
+
+    check_ohm: float
+    read_ohm: float
+    check_pct: Annotated[float, msgspec.Meta(ge=0)] = 0.1
+    zero_read_ohm: float | None = None
+    lead_ohm: float | None = None
+    meter: str | None = None
+    meter_id: str | None = None
+    range_ohm: float | None = None
+    leads: LeadState = LeadState.NEITHER
+
+    def __post_init__(self) -> None:
+        """A check that cannot be used is refused here, not silently passed over later."""
+        problems = check_problems(
+            self.check_ohm, self.read_ohm, self.zero_read_ohm, leads=self.leads, lead_ohm=self.lead_ohm
+        )
+        if self.meter is not None:
+            parse_meter(self.meter)
+        if problems:
+            raise BadReading(problems)
+
+
+class AirTest(Body, kw_only=True):
+    """What a port did under air."""
+
+    port: Name
+    place: Place
+    result: AirResult
+    kpa_gauge: Gauge | None = None
+    selector: Text | None = None
+    solenoids: dict[str, Literal["on", "off"]] = {}
+    gauge_id: Text | None = None
+    note: Text | None = None
+
+
+class SwitchTest(Body, kw_only=True):
+    """What a switch did, at rest or under air."""
+
+    device: Name
+    state: SwitchState
+    kpa_gauge: Gauge | None = None
+    selector: Text | None = None
+    note: Text | None = None
+
+
+class SolenoidTest(Body, kw_only=True):
+    """A solenoid clicked, and blown through off and on."""
+
+    device: Name
+    click: bool
+    air_off: Flow | None = None
+    air_on: Flow | None = None
+    note: Text | None = None
+
+
+class FeatureSeen(Body, kw_only=True):
+    """A feature looked at."""
+
+    name: Name
+    value: Text
+    seen: Seen = Seen.US
+
+
+class FluidFound(Body, kw_only=True):
+    """Fluid and debris as found."""
+
+    colour: Text | None = None
+    smell: Text | None = None
+    level: Text | None = None
+    debris: Text | None = None
+
+    def __post_init__(self) -> None:
+        """Nothing said is nothing found out."""
+        if not any((self.colour, self.smell, self.level, self.debris)):
+            problem = Problem(where="fluid", found="nothing", expected="one of colour, smell, level or debris")
+            raise BadInput([problem])
+
+
+class Photo(Body, kw_only=True):
+    """A picture kept beside the journal by its hash."""
+
+    sha256: Sha256
+    file_name: Name
+    of: Text
+    size_bytes: int
+
+
+class Note(Body, kw_only=True):
+    """Free words."""
+
+    text: Annotated[str, msgspec.Meta(min_length=1, max_length=10_000)]
+
+
+class Correct(Body, kw_only=True):
+    """A new body for an earlier entry; the earlier one stays readable."""
+
+    entry: Number
+    why: Annotated[str, msgspec.Meta(min_length=1, max_length=10_000)]
+    body: dict[str, Any]
+
+
+class Withdraw(Body, kw_only=True):
+    """An earlier entry no longer counts; undo is one of these."""
+
+    entry: Number
+    why: Text = ""
+
+
+class Restore(Body, kw_only=True):
+    """A withdrawn entry counts again; redo is one of these."""
+
+    entry: Number
+
+
+class Close(Body, kw_only=True):
+    """The last entry of a session: what was concluded, with which rule."""
+
+    verdict: Name
+    scope: Text
+    rule: Rule = Rule.PROVED
+    missing: tuple[str, ...] = ()
+    program: Text = ""
+
+
+class Outcome(Body, kw_only=True):
+    """What became of the part."""
+
+    fitted: bool | None = None
+    comeback: Comeback | None = None
+    months: float | None = None
+    odometer_km: float | None = None
+
+    def __post_init__(self) -> None:
+        """Nothing said is no outcome."""
+        if all(part is None for part in (self.fitted, self.comeback, self.months, self.odometer_km)):
+            raise BadInput([Problem(where="outcome", found="nothing", expected="fitted, comeback, months or odometer-km")])
+
+
+class Anchor(Body, kw_only=True):
+    """To whom the head was given."""
+
+    kind: AnchorKind
+    to: Text | None = None
+
+
+AnyBody = (
+    OpenJob
+    | Reading
+    | MeterCheck
+    | AirTest
+    | SwitchTest
+    | SolenoidTest
+    | FeatureSeen
+    | FluidFound
+    | Photo
+    | Note
+    | Correct
+    | Withdraw
+    | Restore
+    | Close
+    | Outcome
+    | Anchor
+)
+
+BODY_OF_KIND: Final = MappingProxyType(
+    {
+        "open-job": OpenJob,
+        "reading": Reading,
+        "meter-check": MeterCheck,
+        "air": AirTest,
+        "switch": SwitchTest,
+        "solenoid": SolenoidTest,
+        "feature": FeatureSeen,
+        "fluid": FluidFound,
+        "photo": Photo,
+        "note": Note,
+        "correct": Correct,
+        "withdraw": Withdraw,
+        "restore": Restore,
+        "close": Close,
+        "outcome": Outcome,
+        "anchor": Anchor,
+    }
+)
+KIND_OF_BODY: Final = MappingProxyType({body: kind for kind, body in BODY_OF_KIND.items()})
+TAIL_KINDS: Final = frozenset({"outcome", "anchor"})
+DATA_KINDS: Final = frozenset(BODY_OF_KIND) - TAIL_KINDS - {"open-job", "correct", "withdraw", "restore", "close"}
+
+
+class Entry(NamedTuple):
+    """One line of the journal, with the hash of its own bytes."""
+
+    n: int
+    at: str
+    by: str
+    kind: str
+    body: AnyBody
+    prev: str
+    sha256: str
+
+
+def body_from(kind: str, data: object, *, source: str = "") -> AnyBody:
+    """The body of one kind from decoded JSON, all problems at once."""
+    if kind not in BODY_OF_KIND:
+        expected = f"one of {', '.join(sorted(BODY_OF_KIND))}"
+        raise BadInput([Problem(where="kind", found=repr(kind), expected=expected)], source=source)
+    try:
+        body: AnyBody = msgspec.convert(data, BODY_OF_KIND[kind])
+    except msgspec.ValidationError:
+        # The fast way stops at the first fault; the slow way names every one.
+        _, findings = build(data, BODY_OF_KIND[kind])
+        raise BadInput([finding.problem for finding in findings], source=source) from None
+    return body
+
+
+def encode_line(*, n: int, at: str, by: str, body: AnyBody, prev: str) -> bytes:
+    """The bytes of one line, without its line feed."""
+    kind = KIND_OF_BODY[type(body)]
+    return dumps({"n": n, "at": at, "by": by, "kind": kind, "body": msgspec.to_builtins(body), "prev": prev})
+
+
+def decode_line(line: bytes, *, source: str) -> Entry:
+    """An entry from the bytes of one line (without line feed); its place in the chain is not checked here."""
+    data = loads(line, source=source)
+    expected = {"n": int, "at": str, "by": str, "kind": str, "body": dict, "prev": str}
+    well_formed = isinstance(data, dict) and set(data) == set(expected)
+    if not well_formed or not all(type(data[key]) is kind for key, kind in expected.items()):
+        problem = Problem(where="entry", found=repr(data)[:80], expected="n, at, by, kind, body and prev")
+        raise BadInput([problem], source=source)
+    body = body_from(data["kind"], data["body"], source=source)
+    return Entry(data["n"], data["at"], data["by"], data["kind"], body, data["prev"], sha256_of(line))
+
+
+def sha256_of(raw: bytes) -> str:
+    """SHA-256 in hexadecimal digits."""
+    return hashlib.sha256(raw).hexdigest()

@@ -1,0 +1,148 @@
+"""Turn decoded JSON into frozen objects and report *every* problem, not only the first."""
+
+from __future__ import annotations
+
+import math
+import re
+import types
+import typing
+from enum import Enum
+from typing import Any, Final
+
+import msgspec
+
+from valvebench.model.errors import BadInput, Problem, nearest
+from valvebench.model.strict_json import Path
+
+_EXPECTED: Final = re.compile(r"[Ee]xpected `?([^`]+?)`?(?:, got .*)?(?: - at .*)?$")
+_WORDS: Final = {
+    "str": "a text in quotes",
+    "float": "a number",
+    "int": "a whole number",
+    "bool": "true or false",
+    "array": "a list",
+    "object": "an object in braces",
+}
+
+
+class Finding(typing.NamedTuple):
+    """A problem and the path to it; the line is found later, and only for messages."""
+
+    path: Path
+    problem: Problem
+
+
+def build(data: object, kind: Any, *, path: Path = ()) -> tuple[Any, list[Finding]]:  # noqa: ANN401  any type
+    """The object of type `kind`, or None with all findings."""
+    findings: list[Finding] = []
+    value = _any(data, kind, path, findings)
+    return (None if findings else value), findings
+
+
+def path_text(path: Path) -> str:
+    """`devices[2].low_ohm`, as messages show it."""
+    text = ""
+    for step in path:
+        text += f"[{step}]" if isinstance(step, int) else (f".{step}" if text else step)
+    return text or "file"
+
+
+def _any(data: object, kind: Any, path: Path, findings: list[Finding]) -> Any:  # noqa: ANN401
+    if isinstance(kind, type) and issubclass(kind, msgspec.Struct):
+        return _struct(data, kind, path, findings)
+    origin, arguments = typing.get_origin(kind), typing.get_args(kind)
+    if origin in (typing.Union, types.UnionType):
+        return _union(data, arguments, path, findings)
+    if origin is tuple and len(arguments) == 2 and arguments[1] is Ellipsis:  # noqa: PLR2004
+        return _list(data, arguments[0], path, findings)
+    if origin is dict:
+        return _dict(data, arguments[1], path, findings)
+    return _leaf(data, kind, path, findings)
+
+
+def _union(data: object, choices: tuple[Any, ...], path: Path, findings: list[Finding]) -> Any:  # noqa: ANN401
+    if data is None and type(None) in choices:
+        return None
+    rest = [choice for choice in choices if choice is not type(None)]
+    if len(rest) == 1:
+        return _any(data, rest[0], path, findings)
+    tags = {choice.__struct_config__.tag: choice for choice in rest if hasattr(choice, "__struct_config__")}
+    if not tags:
+        return _leaf(data, typing.Union[tuple(choices)], path, findings)  # noqa: UP007  built at run time
+    if not isinstance(data, dict):
+        return _note(findings, path, data, _WORDS["object"])
+    tag = data.get("kind")
+    if tag not in tags:
+        return _note(findings, (*path, "kind"), tag, f"one of {', '.join(sorted(tags))}", nearest(str(tag), tags))
+    return _struct(data, tags[tag], path, findings)
+
+
+def _list(data: object, item: Any, path: Path, findings: list[Finding]) -> Any:  # noqa: ANN401
+    if not isinstance(data, list | tuple):
+        return _note(findings, path, data, _WORDS["array"])
+    return tuple(_any(value, item, (*path, i), findings) for i, value in enumerate(data))
+
+
+def _dict(data: object, item: Any, path: Path, findings: list[Finding]) -> Any:  # noqa: ANN401
+    if not isinstance(data, dict):
+        return _note(findings, path, data, _WORDS["object"])
+    return {key: _any(value, item, (*path, key), findings) for key, value in data.items()}
+
+
+def _struct(data: object, kind: type[msgspec.Struct], path: Path, findings: list[Finding]) -> Any:  # noqa: ANN401
+    if not isinstance(data, dict):
+        return _note(findings, path, data, _WORDS["object"])
+    fields = {field.encode_name: field for field in msgspec.structs.fields(kind)}
+    config = kind.__struct_config__
+    known = set(fields) | ({config.tag_field} if config.tag_field else set())
+    before = len(findings)
+    for key in data.keys() - known:
+        _note(findings, (*path, key), repr(key), "a key this program knows", nearest(key, known))
+    values = {}
+    for name, field in fields.items():
+        if name in data:
+            values[field.name] = _any(data[name], field.type, (*path, name), findings)
+        elif field.required:
+            _note(findings, (*path, name), "nothing", "this key; it is needed")
+    return _constructed(kind, values, path, findings) if len(findings) == before else None
+
+
+def _constructed(kind: type[msgspec.Struct], values: dict[str, Any], path: Path, findings: list[Finding]) -> Any:  # noqa: ANN401
+    try:
+        return kind(**values)
+    except BadInput as error:
+        findings += [Finding((*path, problem.where), problem) for problem in error.problems]
+        return None
+
+
+def _leaf(data: object, kind: Any, path: Path, findings: list[Finding]) -> Any:  # noqa: ANN401
+    if isinstance(data, float) and not math.isfinite(data):
+        return _note(findings, path, data, "a finite number")
+    try:
+        return msgspec.convert(data, kind, strict=True)
+    except msgspec.ValidationError as error:
+        return _note(findings, path, data, _expected(kind, str(error)), _hint(kind, data))
+
+
+def _expected(kind: Any, message: str) -> str:  # noqa: ANN401
+    if isinstance(kind, type) and issubclass(kind, Enum):
+        return f"one of {', '.join(str(member.value) for member in kind)}"
+    match = _EXPECTED.search(message)
+    if match and match[1] in _WORDS:
+        return _WORDS[match[1]]
+    return message.removeprefix("Expected ").replace("`float`", "a number").replace("`str`", "a text").replace("`array`", "a list")
+
+
+def _hint(kind: Any, data: object) -> str:  # noqa: ANN401
+    if isinstance(kind, type) and issubclass(kind, Enum):
+        return nearest(str(data), [str(member.value) for member in kind])
+    is_quoted_number = isinstance(data, str) and re.fullmatch(r"[+-]?\d+([.,]\d+)?", data, re.ASCII)
+    return "Write numbers without quotes and with a decimal point." if is_quoted_number else ""
+
+
+def _note(findings: list[Finding], path: Path, found: object, expected: str, advice: str = "") -> None:
+    shown = found if found == "nothing" else repr(found)
+    if len(str(shown)) > 80:  # noqa: PLR2004  a message stays readable
+        shown = str(shown)[:77] + "..."
+    problem = Problem(where=path_text(path), found=str(shown), expected=expected, what_to_do=advice)
+    findings.append(Finding(path, problem))

@@ -1,0 +1,235 @@
+"""One hardware version of a valve body, as its file describes it.  Schema: `valvebench schema variant`."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+import msgspec
+
+from valvebench.model.words import Duty, Place, Reaction, SourceKind, SwitchState
+
+Ohm = Annotated[float, msgspec.Meta(ge=0, description="ohm")]
+Positive = Annotated[float, msgspec.Meta(gt=0)]
+Name = Annotated[str, msgspec.Meta(min_length=1, max_length=200)]
+Fraction = Annotated[float, msgspec.Meta(ge=0, le=1)]
+Node = Name
+"""A pin, `case`, an internal joint, or a device terminal such as `Heron.1`."""
+
+
+class Facts(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
+    """Base of every part of a variant: frozen, named fields, unknown keys refused."""
+
+
+class Face(Facts, kw_only=True):
+    """A connector as drawn, seen from its mating side unless said otherwise."""
+
+    name: Name
+    layout: Literal["grid", "ring", "free"] = "grid"
+    rows: int | None = None
+    columns: int | None = None
+    seen_from: Literal["mating", "wire"] = "mating"
+
+
+class Pin(Facts, kw_only=True):
+    """A contact of a face; x and y are steps of the grid or fractions of the face."""
+
+    name: Name
+    face: Name | None = None
+    x: float | None = None
+    y: float | None = None
+
+
+class Source(Facts, kw_only=True):
+    """Where a limit comes from; `n` good bodies when measured or learned."""
+
+    kind: SourceKind
+    text: str = ""
+    n: int | None = None
+
+
+class Beta(Facts, kw_only=True):
+    """A falling sensor by the Beta equation, with its tolerance."""
+
+    r_ohm: Positive
+    at_celsius: float = 25.0
+    b_kelvin: Positive
+    tolerance_pct: Positive = 5.0
+
+
+class SteinhartHart(Facts, kw_only=True):
+    """A falling sensor by 1/T = A + B ln R + C (ln R)^3, with its tolerance."""
+
+    a: float
+    b: float
+    c: float
+    tolerance_pct: Positive = 5.0
+
+
+class Device(Facts, kw_only=True, tag_field="kind"):
+    """What is wired behind two nodes."""
+
+    name: Name
+    between: tuple[Node, Node]
+    source: Source | None = None
+    note: str = ""
+
+
+class Coil(Device, kw_only=True):
+    """A device that is read as a winding, limits in ohm at `ref_celsius` (null: not stated)."""
+
+    low_ohm: Ohm | None = None
+    high_ohm: Ohm | None = None
+    ref_celsius: float | None = 20.0
+    k: Annotated[float, msgspec.Meta(gt=50)] = 234.5
+    matched_set: Name | None = None
+
+
+class Solenoid(Coil, kw_only=True, tag="solenoid"):
+    """A solenoid; `normally` and `max_ampere` serve tests by function."""
+
+    duty: Duty | None = None
+    normally: SwitchState | None = None
+    max_ampere: Positive | None = None
+
+
+class SpeedSensor(Coil, kw_only=True, tag="speed_sensor"):
+    """A speed sensor; only a wound one has limits in ohm."""
+
+
+class TemperatureSensor(Device, kw_only=True, tag="temperature_sensor"):
+    """A sensor by table rows of (celsius, low ohm, high ohm), or by an equation."""
+
+    points: tuple[tuple[float, Positive, Positive], ...] = ()
+    beta: Beta | None = None
+    steinhart_hart: SteinhartHart | None = None
+
+
+class Switch(Device, kw_only=True, tag="switch"):
+    """A pressure or selector switch; `closes_with` names the port whose air moves it."""
+
+    at_rest: SwitchState | None = None
+    closes_with: Name | None = None
+    closed_max_ohm: Positive | None = None
+
+
+class Diode(Device, kw_only=True, tag="diode"):
+    """A diode, for example one that damps a solenoid; polarity of the reading matters."""
+
+    across: Name | None = None
+
+
+class Link(Device, kw_only=True, tag="link"):
+    """A plain connection."""
+
+    max_ohm: Positive | None = None
+
+
+class Electronics(Device, kw_only=True, tag="electronics"):
+    """Electronics on board: not to be probed with an ohmmeter unless the maker says so."""
+
+
+AnyDevice = Solenoid | SpeedSensor | TemperatureSensor | Switch | Diode | Link | Electronics
+
+
+class Isolation(Facts, kw_only=True):
+    """How well every net must be isolated from the case and from the others."""
+
+    min_ohm: Positive
+    source: Source | None = None
+
+
+class Expectation(Facts, kw_only=True):
+    """What a port ought to do for a selector position and solenoid states."""
+
+    reaction: Reaction
+    selector: str | None = None
+    solenoids: dict[str, Literal["on", "off"]] = {}
+    at: str | None = None
+
+
+class Port(Facts, kw_only=True):
+    """A hole one can blow or draw air through; x, y are fractions of the picture."""
+
+    name: Name
+    place: Place = Place.BODY
+    x: Fraction | None = None
+    y: Fraction | None = None
+    feeds: str | None = None
+    method: Literal["ear", "steady", "vacuum", "decay"] = "ear"
+    kpa_gauge: Positive | None = None
+    expect: tuple[Expectation, ...] = ()
+    max_ml_min: Positive | None = None
+
+
+class Feature(Facts, kw_only=True):
+    """Something one can look at to tell variants apart."""
+
+    name: Name
+    values: tuple[str, ...] = ()
+    this: str | None = None
+    must_match: bool = False
+    ask: str = ""
+    ask_phone: str = ""
+
+
+class PartNumber(Facts, kw_only=True):
+    """A number the part is ordered by, and the one that took its place."""
+
+    number: Name
+    superseded_by: str | None = None
+
+
+class Fastener(Facts, kw_only=True):
+    """A bolt by place: length in mm, torque in Nm."""
+
+    place: Name
+    length_mm: Positive | None = None
+    torque_nm: Positive | None = None
+    count: int = 1
+
+
+class FluidWindow(Facts, kw_only=True):
+    """Where the level is right: fluid temperatures in degrees Celsius."""
+
+    by: Literal["overflow", "dipstick"]
+    low_celsius: float | None = None
+    high_celsius: float | None = None
+    kind: str = ""
+
+
+class Variant(Facts, kw_only=True):
+    """A whole variant file."""
+
+    format: Literal[1]
+    key: Annotated[str, msgspec.Meta(min_length=1, max_length=100, pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]*$")]
+    title: Name
+    pins: tuple[Pin, ...]
+    note: str = ""
+    faces: tuple[Face, ...] = ()
+    devices: tuple[AnyDevice, ...] = ()
+    isolation: Isolation | None = None
+    electronics_on_board: bool = False
+    ports: tuple[Port, ...] = ()
+    clutches: tuple[str, ...] = ()
+    gears: tuple[str, ...] = ()
+    apply_chart: dict[str, tuple[str, ...]] = {}
+    solenoid_chart: dict[str, dict[str, Literal["on", "off"]]] = {}
+    features: tuple[Feature, ...] = ()
+    part_numbers: tuple[PartNumber, ...] = ()
+    order_with: tuple[str, ...] = ()
+    fasteners: tuple[Fastener, ...] = ()
+    fluid: FluidWindow | None = None
+    checklist: tuple[str, ...] = ()
+
+    def device_named(self, name: str) -> AnyDevice | None:
+        """The device of that name."""
+        return next((device for device in self.devices if device.name == name), None)
+
+    def device_between(self, a: str, b: str) -> AnyDevice | None:
+        """The device wired straight between two nodes, in either order."""
+        pair = {a, b}
+        return next((device for device in self.devices if set(device.between) == pair), None)
+
+    def port_named(self, name: str) -> Port | None:
+        """The port of that name."""
+        return next((port for port in self.ports if port.name == name), None)
