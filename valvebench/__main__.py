@@ -1,0 +1,8 @@
+"""`python -m valvebench` is the command `valvebench`."""
+
+import sys
+
+from valvebench.cli.main import main
+
+if __name__ == "__main__":
+    sys.exit(main())
