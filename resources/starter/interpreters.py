@@ -49,7 +49,9 @@ def _candidates() -> Iterator[Path]:
     for major, minor in SUPPORTED:
         name = shutil.which(f"python{major}.{minor}")
         yield from [Path(name)] if name else []
-    yield from sorted((home_folder() / ".pyenv" / "versions").glob("*/bin/python3"))
+    pyenv = Path(os.environ.get("PYENV_ROOT") or home_folder() / ".pyenv") / "versions"
+    for folder in (pyenv, Path(sys.base_prefix).parent):  # the second: neighbours of this interpreter
+        yield from sorted(folder.glob("*/bin/python3"))
 
 
 def _ask(python: Path) -> tuple[tuple[int, int], Path, str] | None:
