@@ -1,0 +1,143 @@
+"""Rows -> the verdict of a session, always with its scope."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Sequence
+from typing import Final
+
+import msgspec
+
+from valvebench.judge.rows import Row, rows_of
+from valvebench.judge.targets import Wanted, wanted_air, wanted_electrical
+from valvebench.model.session import Session
+from valvebench.model.variant import Variant
+from valvebench.model.words import VERDICT_TEXT, Rule, Verdict
+
+SAME_PLATEAU_CELSIUS: Final = 5.0
+"""Readings this close in temperature answer the same question: common practice, no source."""
+_USELESS: Final = frozenset({Verdict.NOT_TAKEN, Verdict.NOT_USABLE})
+_ORDER: Final = (Verdict.FAIL, Verdict.CANT_TELL, Verdict.PASS, Verdict.NO_LIMIT, Verdict.NOT_USABLE, Verdict.NOT_TAKEN)
+
+
+class SessionJudgement(msgspec.Struct, frozen=True, kw_only=True):
+    """Verdict of a session with its scope, its rows and what is missing."""
+
+    verdict: Verdict
+    scope: str
+    rule: Rule
+    rows: tuple[Row, ...]
+    wanted: tuple[Wanted, ...]
+    missing: tuple[Wanted, ...]
+    items: dict[str, Verdict]
+
+    def failed(self) -> tuple[Row, ...]:
+        """The rows that failed."""
+        return tuple(row for row in self.rows if row.verdict is Verdict.FAIL)
+
+
+def judge_session(session: Session, variant: Variant | None, *, rule: Rule | None = None) -> SessionJudgement:
+    """Judge everything a session holds.
+
+    Parameters
+    ----------
+    session : what counts now
+    variant : what it is held against, or None
+    rule : overrules the default *Proved only*
+
+    Returns
+    -------
+    SessionJudgement
+        Fail > Not finished > Can't tell > Pass > No limit.
+
+    Source
+    ------
+    DESIGN: session verdict; common practice, no source.
+    """
+    rows = rows_of(session, variant, rule=rule)
+    electrical = wanted_electrical(variant) if variant is not None else ()
+    air = wanted_air(variant) if variant is not None and session.job.require_air else ()
+    wanted = (*electrical, *air)
+    items = item_verdicts(rows)
+    missing = tuple(one for one in wanted if items.get(one.key, Verdict.NOT_TAKEN) in _USELESS)
+    return SessionJudgement(
+        verdict=_verdict(items, missing),
+        scope=_scope(items, electrical, has_air_wanted=bool(air), variant=variant),
+        rule=rule or Rule.PROVED,
+        rows=rows,
+        wanted=wanted,
+        missing=missing,
+        items=items,
+    )
+
+
+def item_verdicts(rows: Sequence[Row]) -> dict[str, Verdict]:
+    """One verdict for each item: at one temperature the better meter decides, over all the worst counts."""
+    by_key: dict[str, list[Row]] = defaultdict(list)
+    for row in rows:
+        by_key[row.key].append(row)
+    return {key: _item_verdict(of_item) for key, of_item in by_key.items()}
+
+
+def _item_verdict(rows: list[Row]) -> Verdict:
+    plateaus: list[list[Row]] = []
+    for row in sorted(rows, key=_celsius):
+        if plateaus and _celsius(row) - _celsius(plateaus[-1][0]) <= SAME_PLATEAU_CELSIUS:
+            plateaus[-1].append(row)
+        else:
+            plateaus.append([row])
+    return min((_plateau_verdict(plateau) for plateau in plateaus), key=_ORDER.index)
+
+
+def _celsius(row: Row) -> float:
+    return row.celsius if row.celsius is not None else 0.0
+
+
+def _plateau_verdict(plateau: list[Row]) -> Verdict:
+    """A fail stands; a pass by a better reading settles a can't tell at the same temperature."""
+    found = {row.verdict for row in plateau}
+    order = (Verdict.FAIL, Verdict.PASS, Verdict.CANT_TELL, Verdict.NO_LIMIT, Verdict.NOT_USABLE, Verdict.NOT_TAKEN)
+    return next(verdict for verdict in order if verdict in found)
+
+
+def _verdict(items: dict[str, Verdict], missing: Sequence[Wanted]) -> Verdict:
+    found = set(items.values())
+    if Verdict.FAIL in found:
+        return Verdict.FAIL
+    if missing or not found or found <= _USELESS:
+        return Verdict.NOT_FINISHED
+    return next(v for v in (Verdict.CANT_TELL, Verdict.PASS, Verdict.NO_LIMIT) if v in found)
+
+
+def _scope(items: dict[str, Verdict], electrical: Sequence[Wanted], *, has_air_wanted: bool, variant: Variant | None) -> str:
+    return f"{_electrical_scope(items, electrical, variant)}; {_air_scope(items, has_air_wanted=has_air_wanted)}"
+
+
+def _electrical_scope(items: dict[str, Verdict], electrical: Sequence[Wanted], variant: Variant | None) -> str:
+    if variant is not None and variant.electronics_on_board:
+        return "electrical not asked for: electronics on board"
+    keys = [one.key for one in electrical]
+    keys += [key for key in items if key not in keys and not key.startswith(("port ", "function "))]
+    counts = Counter(items.get(key, Verdict.NOT_TAKEN) for key in keys)
+    parts = [f"{counts[Verdict.PASS]} of {len(keys)} electrical"]
+    words = {
+        Verdict.FAIL: "failed",
+        Verdict.CANT_TELL: "can't tell",
+        Verdict.NO_LIMIT: "without limit",
+        Verdict.NOT_TAKEN: "not taken",
+        Verdict.NOT_USABLE: "not usable",
+    }
+    return ", ".join([*parts, *(f"{counts[verdict]} {text}" for verdict, text in words.items() if counts[verdict])])
+
+
+def _air_scope(items: dict[str, Verdict], *, has_air_wanted: bool) -> str:
+    counts = Counter(verdict for key, verdict in items.items() if key.startswith("port "))
+    if not counts:
+        return "air not taken" if has_air_wanted else "air not required"
+    failed = f", {counts[Verdict.FAIL]} failed" if counts[Verdict.FAIL] else ""
+    return f"air {counts[Verdict.PASS]} of {sum(counts.values())} passed{failed}"
+
+
+def session_sentence(judged: SessionJudgement) -> str:
+    """The verdict with its scope, never as "good body"."""
+    return f"{VERDICT_TEXT[judged.verdict]}: {judged.scope}"
