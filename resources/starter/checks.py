@@ -26,7 +26,8 @@ def run_suite(environment: Environment, arguments: Sequence[str]) -> int:
     """Run everything, also after a failure, and return 0 only when all of it passed."""
     failed = [name for name, words in LINTS if _python(environment, words) != 0]
     say("Lint, format, types and arrows: " + (f"FAILED: {', '.join(failed)}" if failed else "all passed"))
-    tests = _python(environment, ("-m", "pytest", *worker_options(arguments), *arguments))
+    options = (*worker_options(arguments), *patience_options(arguments))
+    tests = _python(environment, ("-m", "pytest", *options, *arguments))
     return tests or int(bool(failed))
 
 
@@ -35,6 +36,11 @@ def worker_options(arguments: Sequence[str], *, processors: int | None = None) -
     chosen = any(word.startswith(("-n", "--pdb")) or word == "no:xdist" for word in arguments)
     count = min(MOST_WORKERS, processors or os.cpu_count() or 1)
     return () if chosen or count == 1 else ("-n", str(count), "--dist", "loadfile")
+
+
+def patience_options(arguments: Sequence[str]) -> tuple[str, ...]:
+    """A long study is not taken for a test that hangs."""
+    return ("-o", "faulthandler_timeout=1800") if "--study" in arguments else ()
 
 
 def _python(environment: Environment, words: Sequence[str]) -> int:
