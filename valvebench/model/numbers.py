@@ -10,11 +10,13 @@ from typing import Final
 from valvebench.model.errors import bad
 
 _DECIMAL: Final = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d{1,3})?", re.ASCII)
-_TYPED: Final = re.compile(r"([+-]?)([\d.,' \u00a0\u202f]*\d[\d.,]*)\s*([kKmM]?)\s*(?:ohms?|\u03a9|\u2126)?", re.ASCII)
-_GROUPED: Final = re.compile(r"\d{1,3}([.,' \u00a0\u202f])\d{3}(\1\d{3})*", re.ASCII)
+_TYPED: Final = re.compile(
+    r"([+-]?)([\d.,'\u2019 \u00a0\u202f]*\d[\d.,]*)\s*([kKmM]?)\s*(?:ohms?|\u03a9|\u2126)?", re.ASCII
+)
+_GROUPED: Final = re.compile(r"\d{1,3}([.,'\u2019 \u00a0\u202f])\d{3}(\1\d{3})*", re.ASCII)
 _OPEN_WORDS: Final = frozenset({"ol", "o.l", "o.l.", "0l", "0.l", "0.l.", "inf", "open", "over", "*", "---", "----"})
 _SCALE: Final = {"": 1.0, "k": 1e3, "K": 1e3, "M": 1e6}
-_GROUP_SIGNS: Final = "' \u00a0\u202f"
+_GROUP_SIGNS: Final = "'\u2019 \u00a0\u202f"  # typed and typographic apostrophe, blanks of any width
 _DIGITS_OF_GROUP: Final = 3
 LARGEST_OHM: Final = 1e12
 
@@ -104,7 +106,9 @@ def _with_one_sign(digits: str, signs: list[str]) -> tuple[float, ...]:
         return _joined(digits, "")
     whole, _, fraction = digits.partition(signs[0])
     as_decimal = float(f"{whole or '0'}.{fraction or '0'}")
-    is_group_like = len(fraction) == _DIGITS_OF_GROUP and 1 <= len(whole) <= _DIGITS_OF_GROUP and not whole.startswith("0")
+    is_group_like = (
+        len(fraction) == _DIGITS_OF_GROUP and 1 <= len(whole) <= _DIGITS_OF_GROUP and not whole.startswith("0")
+    )
     return (as_decimal, float(whole + fraction)) if is_group_like else (as_decimal,)
 
 

@@ -26,20 +26,28 @@ def loads(raw: bytes, *, source: str) -> Any:  # noqa: ANN401  any JSON value
     if len(raw) > LARGEST_BYTES:
         raise _refuse(source, None, f"{len(raw)} bytes", f"at most {LARGEST_BYTES} bytes")
     text = _utf8(raw, source)
-    _check_depth(text, source)
     try:
-        value = json.loads(text, object_pairs_hook=_one_of_each, parse_constant=_no_constant, parse_float=_finite, parse_int=_whole)
+        value = json.loads(
+            text, object_pairs_hook=_one_of_each, parse_constant=_no_constant, parse_float=_finite, parse_int=_whole
+        )
+        # Only after parsing: on text that is no JSON the scanner would take time with the square of its length.
+        _check_depth(text, source)
+        _check_value(value)
     except json.JSONDecodeError as error:
         found = repr(text[error.pos : error.pos + 20]) if error.pos < len(text) else "the end of the file"
         raise _refuse(source, error.lineno, found, f"valid JSON ({error.msg.lower()})") from None
-    except (_NotStrict, RecursionError) as error:
+    except RecursionError:
+        raise _too_deep(source, None) from None
+    except _NotStrict as error:
         raise _refuse(source, None, str(error), "JSON with one meaning") from None
     return value
 
 
 def _refuse(source: str, line: int | None, found: str, expected: str) -> BadInput:
     advice = "Nothing was changed; mend the file and try again."
-    return BadInput([Problem(where="file", found=found, expected=expected, what_to_do=advice, line=line)], source=source)
+    return BadInput(
+        [Problem(where="file", found=found, expected=expected, what_to_do=advice, line=line)], source=source
+    )
 
 
 def _utf8(raw: bytes, source: str) -> str:
@@ -58,7 +66,11 @@ def _check_depth(text: str, source: str) -> None:
         sign = match[0]
         depth += (sign in "[{") - (sign in "]}") if len(sign) == 1 else 0
         if depth > DEEPEST:
-            raise _refuse(source, text[: match.start()].count("\n") + 1, "too many brackets", f"at most {DEEPEST} levels")
+            raise _too_deep(source, text[: match.start()].count("\n") + 1)
+
+
+def _too_deep(source: str, line: int | None) -> BadInput:
+    return _refuse(source, line, "too many brackets", f"at most {DEEPEST} levels")
 
 
 def _one_of_each(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -110,13 +122,11 @@ def dumps(value: object) -> bytes:
 Path = tuple[str | int, ...]
 
 
-def line_of(text: str, path: Path) -> int | None:
-    """Line on which a path of keys and indices starts, for messages; the text must be valid JSON."""
-    return _lines(text).get(path)
+def lines_of(text: str) -> dict[Path, int]:
+    """Line on which each path of keys and indices starts; the text must be valid JSON.
 
-
-def _lines(text: str) -> dict[Path, int]:
-    """Line of every value.  A small scanner: messages only, never used to read data."""
+    A small scanner: messages only, never used to read data.
+    """
     lines: dict[Path, int] = {}
     stack: list[_Level] = []
     line, position, key_line = 1, 0, 1

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from valvebench.model.errors import BadInput, Problem, nearest
-from valvebench.model.strict_json import Path, line_of, loads
+from valvebench.model.strict_json import Path, lines_of, loads
 from valvebench.model.validate import Finding, build, path_text
 from valvebench.model.variant import Coil, Device, Port, Solenoid, TemperatureSensor, Variant
 from valvebench.model.words import CASE, Reaction
@@ -25,25 +25,23 @@ def read_variant(raw: bytes, *, source: str) -> Variant:
     if variant is not None:
         findings = list(_rule_findings(variant))
     if findings:
-        raise BadInput([_with_line(raw, finding) for finding in findings], source=source)
+        lines = lines_of(raw.decode("utf-8"))  # once: a bad file may hold thousands of problems
+        raise BadInput([_with_line(lines, finding) for finding in findings], source=source)
     result: Variant = variant
     return result
 
 
-def _with_line(raw: bytes, finding: Finding) -> Problem:
-    text = raw.decode("utf-8")
+def _with_line(lines: dict[Path, int], finding: Finding) -> Problem:
     path = finding.path
-    line = line_of(text, path)
-    while line is None and path:
+    while path not in lines and path:
         path = path[:-1]
-        line = line_of(text, path)
     problem = finding.problem
     return Problem(
         where=path_text(finding.path),
         found=problem.found,
         expected=problem.expected,
         what_to_do=problem.what_to_do,
-        line=line,
+        line=lines.get(path),
     )
 
 
@@ -97,7 +95,9 @@ def _device_findings(variant: Variant, device: Device, path: Path) -> Iterator[F
         if device.ref_celsius is not None and not _COLDEST <= device.ref_celsius <= _HOTTEST:
             yield _finding((*path, "ref_celsius"), f"{device.ref_celsius:g}", "-50 to 180 degrees Celsius, or null")
         if isinstance(device, Solenoid) and device.low_ohm is not None and device.low_ohm <= 0:
-            yield _finding((*path, "low_ohm"), f"{device.low_ohm:g}", "a limit above zero: a coil of nothing is shorted")
+            yield _finding(
+                (*path, "low_ohm"), f"{device.low_ohm:g}", "a limit above zero: a coil of nothing is shorted"
+            )
     if isinstance(device, TemperatureSensor):
         yield from _sensor_findings(device, path)
     closes_with = getattr(device, "closes_with", None)

@@ -231,8 +231,8 @@ def effective_dof(lines: Sequence[Line], variance: Number) -> Number:
     for line in lines:
         if line.dof != INFINITE:
             weight = weight + line.u_ohm**4 / line.dof
-    # A budget of zeros keeps its small floor, so that it ends in the normal factor.
-    return variance**2 / (weight + 1e-300)
+    # The floors, far below any meter, end a budget of zeros in the normal factor.
+    return (variance**2 + 1e-290) / (weight + 1e-300)
 
 
 def _factors(lines: Sequence[Line], variance: Number, ops: Arithmetic) -> tuple[Number, Number, Number]:
