@@ -1,0 +1,1 @@
+"""The window: pages, widgets and looks."""

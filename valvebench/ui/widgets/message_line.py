@@ -1,0 +1,78 @@
+"""A message that appears where the thing is: an icon and words, wrapped, never a pop-up."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtGui import QFont, QFontMetricsF, QPaintEvent
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from valvebench.ui import fonts, theme
+from valvebench.ui.widgets import icons, paint
+
+_ICON_PX: Final = 16
+_GAP_PX: Final = 8
+_FLAGS: Final = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop | Qt.TextFlag.TextWordWrap
+
+
+class MessageLine(paint.Painted):
+    """One message; empty, it keeps the room of one line so that nothing moves."""
+
+    def __init__(self, text: str = "", *, icon: str = "note", parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._words, self._icon = text, icon
+        policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
+        self.say(text)
+
+    def show_message(self, text: str, *, icon: str = "note") -> None:
+        """Show words with one of `icons.ICONS`: note, problem, ask, clock, kept or a hazard."""
+        if (text, icon) != (self._words, self._icon):
+            self._words, self._icon = text, icon
+            self.updateGeometry()
+            self.say(text)
+
+    def clear(self) -> None:
+        """Say nothing."""
+        self.show_message("")
+
+    def words(self) -> str:
+        """The words shown."""
+        return self._words
+
+    def hasHeightForWidth(self) -> bool:
+        """Long words wrap."""
+        return True
+
+    def heightForWidth(self, width: int) -> int:
+        """The height of the wrapped words, in whole pixels."""
+        room = QRectF(0, 0, max(1.0, width - fonts.px(_ICON_PX + _GAP_PX)), 10_000)
+        wrapped = QFontMetricsF(_font()).boundingRect(room, int(_FLAGS), self._words or "X")
+        return max(fonts.whole_px(20), int(wrapped.height()) + fonts.whole_px(4))
+
+    def sizeHint(self) -> QSize:
+        """One line, at most 480 px as drawn."""
+        wanted = paint.text_width(self._words, _font()) + fonts.px(_ICON_PX + _GAP_PX) + 2
+        width = int(min(wanted, fonts.px(480)))
+        return QSize(width, self.heightForWidth(width))
+
+    def minimumSizeHint(self) -> QSize:
+        """A few words wide."""
+        return QSize(fonts.whole_px(120), fonts.whole_px(20))
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  one short text
+        """Draw icon and words."""
+        if not self._words:
+            return
+        code = theme.current().ink
+        side, left = fonts.px(_ICON_PX), fonts.px(_ICON_PX + _GAP_PX)
+        with paint.start(self) as painter:
+            icons.paint_icon(painter, self._icon, QRectF(0, fonts.px(2), side, side), code)
+            words = QRectF(left, fonts.px(1), self.width() - left, self.height())
+            paint.draw_text(painter, words, self._words, font=_font(), code=code, align=_FLAGS)
+
+
+def _font() -> QFont:
+    return fonts.font(13, fonts.MEDIUM)

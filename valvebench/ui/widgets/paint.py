@@ -1,0 +1,150 @@
+"""What the painted widgets share: text, boxes, the focus ring and a base with an accessible sentence."""
+
+from __future__ import annotations
+
+from html import escape
+from typing import Final
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
+from PySide6.QtWidgets import QAbstractButton, QLabel, QSizePolicy, QWidget
+
+from valvebench.ui import fonts
+from valvebench.ui.theme import Palette, colour
+
+LEFT: Final = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+RIGHT: Final = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+CENTRE: Final = Qt.AlignmentFlag.AlignCenter
+WRAPPED: Final = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
+ELIDE: Final = Qt.TextElideMode.ElideRight
+NO_PEN: Final = Qt.PenStyle.NoPen
+NO_BRUSH: Final = Qt.BrushStyle.NoBrush
+SMOOTH: Final = QPainter.RenderHint.Antialiasing
+FLAT: Final = Qt.PenCapStyle.FlatCap
+ROUND: Final = Qt.PenCapStyle.RoundCap
+ROUND_JOIN: Final = Qt.PenJoinStyle.RoundJoin
+
+Align = Qt.AlignmentFlag | Qt.TextFlag
+
+
+class Painted(QLabel):
+    """A widget that paints itself and is read out as one sentence (a label keeps the text role)."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        fonts.zoom.changed.connect(self.rescale)
+
+    def rescale(self) -> None:
+        """Take up the zoom in force."""
+        self.updateGeometry()
+        self.update()
+
+    def say(self, sentence: str) -> None:
+        """Set what is read out, and repaint."""
+        if sentence != self.accessibleName():
+            self.setAccessibleName(sentence)
+        self.update()
+
+    def minimumSizeHint(self) -> QSize:
+        """The smallest useful size."""
+        return self.sizeHint()
+
+
+class PaintedButton(QAbstractButton):
+    """A button that paints itself; its words never pass through `setText`, which would eat an ampersand."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
+        fonts.zoom.changed.connect(self.rescale)
+
+    def rescale(self) -> None:
+        """Take up the zoom in force."""
+        self.updateGeometry()
+        self.update()
+
+    def minimumSizeHint(self) -> QSize:
+        """The smallest useful size."""
+        return self.sizeHint()
+
+    def enterEvent(self, event: object) -> None:  # noqa: ARG002  the event says nothing more
+        """Show that the pointer is here."""
+        self.update()
+
+    def leaveEvent(self, event: object) -> None:  # noqa: ARG002  the event says nothing more
+        """Show that the pointer left."""
+        self.update()
+
+
+def one_line(text: str) -> str:
+    """The text without line breaks, tabs or runs of spaces."""
+    return " ".join(text.split())
+
+
+def tip(text: str) -> str:
+    """A tooltip that shows the text as it stands (Qt would take markup in it for rich text)."""
+    return f"<p>{escape(text)}</p>" if text else ""
+
+
+def start(widget: QWidget) -> QPainter:
+    """A smooth painter on a widget."""
+    painter = QPainter(widget)
+    painter.setRenderHint(SMOOTH)
+    return painter
+
+
+def text_width(text: str, font: QFont) -> float:
+    """The advance of a text in logical pixels."""
+    return QFontMetricsF(font).horizontalAdvance(text)
+
+
+def line_height(font: QFont) -> float:
+    """The height of one line in logical pixels."""
+    return QFontMetricsF(font).height()
+
+
+def draw_text(painter: QPainter, where: QRectF, text: str, *, font: QFont, code: str, align: Align = LEFT) -> None:
+    """Draw plain text inside a rectangle."""
+    painter.setFont(font)
+    painter.setPen(colour(code))
+    painter.drawText(where, int(align), text)
+
+
+def draw_elided(painter: QPainter, where: QRectF, text: str, *, font: QFont, code: str, align: Align = LEFT) -> None:
+    """Draw one line of plain text, cut with an ellipsis where it does not fit."""
+    shown = QFontMetricsF(font).elidedText(one_line(text), ELIDE, where.width() + 0.5)
+    draw_text(painter, where, shown, font=font, code=code, align=align)
+
+
+def pen(code: str | QColor, width_px: float, cap: Qt.PenCapStyle = FLAT) -> QPen:
+    """A pen of a width in logical pixels, already zoomed."""
+    made = QPen(colour(code) if isinstance(code, str) else code, width_px)
+    made.setCapStyle(cap)
+    made.setJoinStyle(ROUND_JOIN)
+    return made
+
+
+def draw_box(
+    painter: QPainter, box: QRectF, *, radius_px: float, fill: str | None, edge: str | None = None, edge_px: float = 1.0
+) -> None:
+    """A rounded box whose border lies wholly inside `box`."""
+    half = edge_px / 2 if edge else 0.0
+    painter.setPen(pen(edge, edge_px) if edge else NO_PEN)
+    painter.setBrush(colour(fill) if fill else NO_BRUSH)
+    painter.drawRoundedRect(box.adjusted(half, half, -half, -half), radius_px, radius_px)
+
+
+def draw_focus(painter: QPainter, box: QRectF, *, radius_px: float, code: str) -> None:
+    """The focus ring, just inside `box`."""
+    draw_box(painter, box, radius_px=radius_px, fill=None, edge=code, edge_px=fonts.px(2))
+
+
+def edge_of(palette: Palette) -> float:
+    """The width of thin borders, in logical pixels."""
+    return palette.line_px * max(1.0, round(fonts.zoom.factor))
+
+
+def snapped(point: QPointF) -> QPointF:
+    """The point moved to the middle of a pixel, where small marks stay crisp."""
+    return QPointF(int(point.x()) + 0.5, int(point.y()) + 0.5)

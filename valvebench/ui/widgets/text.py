@@ -1,0 +1,85 @@
+"""Plain text labels in the program's type, following zoom and palette."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtGui import QPaintEvent, QPalette
+from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
+
+from valvebench.ui import fonts, theme
+from valvebench.ui.widgets import paint
+
+_MUTED = QPalette.ColorRole.PlaceholderText
+_INK = QPalette.ColorRole.WindowText
+
+
+class Text(QLabel):
+    """Words that are never read as markup."""
+
+    def __init__(
+        self,
+        text: str = "",
+        *,
+        size_px: float = 14,
+        weight: int = fonts.REGULAR,
+        muted: bool = False,
+        tabular: bool = False,
+        wraps: bool = False,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._size_px, self._weight, self._tabular = size_px, weight, tabular
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setWordWrap(wraps)
+        self.setForegroundRole(_MUTED if muted else _INK)
+        fonts.zoom.changed.connect(self.rescale)
+        self.rescale()
+        self.setText(text)
+
+    def rescale(self) -> None:
+        """Take up the zoom in force."""
+        self.setFont(fonts.font(self._size_px, self._weight, tabular=self._tabular))
+
+    def hold_width(self, widest: str) -> None:
+        """Keep room for the widest case, so that a change moves nothing beside it."""
+        self.setMinimumWidth(round(paint.text_width(widest, self.font())) + 1)
+
+
+class ElidedText(Text):
+    """One line that is cut with an ellipsis; the full words stay in the tooltip and for the reader."""
+
+    def __init__(
+        self,
+        text: str = "",
+        *,
+        size_px: float = 14,
+        weight: int = fonts.REGULAR,
+        muted: bool = False,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(text, size_px=size_px, weight=weight, muted=muted, parent=parent)
+        self._is_muted = muted
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self.setText(text)
+
+    def setText(self, text: str) -> None:
+        """Show new words."""
+        super().setText(paint.one_line(text))
+        self.setToolTip(paint.tip(paint.one_line(text)))
+
+    def sizeHint(self) -> QSize:
+        """The full words."""
+        width_px = paint.text_width(self.text(), self.font())
+        return QSize(round(width_px) + 1, round(paint.line_height(self.font())))
+
+    def minimumSizeHint(self) -> QSize:
+        """Three letters and the ellipsis."""
+        return QSize(fonts.whole_px(40), self.sizeHint().height())
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  the whole line is cheap
+        """Draw what fits."""
+        palette = theme.current()
+        code = palette.muted if self._is_muted else palette.ink
+        with paint.start(self) as painter:
+            align = paint.RIGHT if self.alignment() & Qt.AlignmentFlag.AlignRight else paint.LEFT
+            paint.draw_elided(painter, QRectF(self.rect()), self.text(), font=self.font(), code=code, align=align)
