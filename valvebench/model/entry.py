@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 from types import MappingProxyType
-from typing import Annotated, Any, Final, Literal, NamedTuple
+from typing import Annotated, Any, Final, Literal, NamedTuple, dataclass_transform
 
 import msgspec
 
@@ -39,6 +39,7 @@ Number = Annotated[int, msgspec.Meta(ge=1)]
 Sha256 = Annotated[str, msgspec.Meta(pattern="^[0-9a-f]{64}$")]
 
 
+@dataclass_transform(frozen_default=True, kw_only_default=True)  # heirs of a frozen Struct are frozen
 class Body(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
     """Base of every entry body."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import statistics
-from typing import Annotated, Final
+from typing import Annotated, Final, dataclass_transform
 
 import msgspec
 
@@ -29,6 +29,7 @@ _LOWEST_SHOWN_OHM: Final = -1.0  # a nulled meter may show a little less than no
 Quantity = Annotated[float, msgspec.Meta(ge=0)]
 
 
+@dataclass_transform(frozen_default=True, kw_only_default=True)  # heirs of a frozen Struct are frozen
 class Measured(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True, forbid_unknown_fields=True):
     """A reading without its place.  Ohm, degrees Celsius, volt; u_* are standard uncertainties.
 

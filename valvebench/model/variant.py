@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, dataclass_transform
 
 import msgspec
 
@@ -16,6 +16,7 @@ Node = Name
 """A pin, `case`, an internal joint, or a device terminal such as `Heron.1`."""
 
 
+@dataclass_transform(frozen_default=True, kw_only_default=True)  # heirs of a frozen Struct are frozen
 class Facts(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_defaults=True):
     """Base of every part of a variant: frozen, named fields, unknown keys refused."""
 
