@@ -1,4 +1,4 @@
-"""`python -m valvebench` is the command `valvebench`."""
+"""`python -m valvebench`."""
 
 import sys
 

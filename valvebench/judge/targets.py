@@ -245,9 +245,8 @@ def _wanted_device(device: AnyDevice) -> Wanted:
 def _wanted_isolation(variant: Variant) -> list[Wanted]:
     result = []
     for net in isolated_nets(variant):
-        pins = pins_in(variant, net)
-        if pins:
-            result.append(Wanted(isolation_key(variant, net), f"isolation of {', '.join(pins)}", "isolation", pins[0], CASE))
+        pins = pins_in(variant, net) or tuple(sorted(net))
+        result.append(Wanted(isolation_key(variant, net), f"isolation of {', '.join(pins)}", "isolation", pins[0], CASE))
     return result
 
 

@@ -49,6 +49,10 @@ class WorldFailed(BenchError, OSError):
     """The disk, a lock or another part of the world refused; nothing is lost, the person is told."""
 
 
+class EvidenceBroken(BenchError):
+    """A journal is not as it was written; nothing is added to it."""
+
+
 def bad(where: str, found: object, expected: str, what_to_do: str = "", *, source: str = "") -> BadInput:
     """A `BadInput` with one problem."""
     problem = Problem(where=where, found=_shown(found), expected=expected, what_to_do=what_to_do)

@@ -1,0 +1,1 @@
+"""Session folders on disk: the journal, its blobs, the one saver and the lock."""

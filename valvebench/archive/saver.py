@@ -1,0 +1,85 @@
+"""The one way a whole file reaches the disk: beside the old one, synced, then renamed.
+
+After `save` returns the new content survives a power cut; when it raises, the old content is
+untouched.  A sync that failed is never tried again on the same file.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+import tempfile
+from pathlib import Path
+from typing import Final
+
+from valvebench.model.errors import WorldFailed
+
+TEMPORARY_PREFIX: Final = ".save-"
+
+
+def save(path: Path, raw: bytes, *, replace: bool = True) -> None:
+    """Write a file atomically and durably (raises WorldFailed; the old file then stands).
+
+    With `replace=False` an existing file is never overwritten.
+    """
+    try:
+        _save(path, raw, replace=replace)
+    except OSError as error:
+        raise WorldFailed(f"{path}: not saved ({reason(error)}). The old file is unchanged. {_advice(error)}") from error
+
+
+def _save(path: Path, raw: bytes, *, replace: bool) -> None:
+    descriptor, temporary = tempfile.mkstemp(prefix=TEMPORARY_PREFIX, dir=path.parent)
+    try:
+        try:
+            write_all(descriptor, raw)
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)
+        _put_in_place(temporary, path, replace=replace)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            os.unlink(temporary)  # noqa: PTH108  the fault tests watch the os calls
+        raise
+    sync_folder(path.parent)
+
+
+def _put_in_place(temporary: str, path: Path, *, replace: bool) -> None:
+    if replace:
+        os.replace(temporary, path)  # noqa: PTH105  the fault tests watch the os calls
+        return
+    if path.exists():
+        raise FileExistsError(f"{path} is there already")
+    os.rename(temporary, path)  # noqa: PTH104  the fault tests watch the os calls
+
+
+def write_all(descriptor: int, raw: bytes) -> None:
+    """Write every byte; a short write is not an error, only a reason to go on."""
+    view = memoryview(raw)
+    while view:
+        view = view[os.write(descriptor, view) :]
+
+
+def sync_folder(folder: Path) -> None:
+    """Make the names in a folder durable; some systems have no such call and need none."""
+    if os.name == "nt":
+        return
+    descriptor = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
+def reason(error: OSError) -> str:
+    """What the system said, without numbers."""
+    return error.strerror or str(error)
+
+
+def _advice(error: OSError) -> str:
+    if error.errno == errno.ENOSPC:
+        return "Make room on the disk and save again."
+    if error.errno in (errno.EACCES, errno.EROFS, errno.EPERM):
+        return "Choose a folder that may be written to."
+    return "Save again, under another name if it fails once more."

@@ -1,0 +1,88 @@
+"""Check a session from outside: chain, blobs, and the head that was given out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from valvebench.archive.chain import ChainProblem, Journal, head_problems, parse_head
+from valvebench.archive.session_folder import JOURNAL_NAME, read_blob, read_session
+from valvebench.model.entry import Anchor, Close, Entry, OpenJob, Photo
+from valvebench.model.words import AnchorKind
+
+
+@dataclass(frozen=True, kw_only=True)
+class Verified:
+    """What was found; `notes` say what could not be seen."""
+
+    ok: bool
+    entries: int
+    head: str | None
+    tail: int
+    is_closed: bool
+    anchors: tuple[dict[str, Any], ...]
+    problems: tuple[ChainProblem, ...]
+    notes: tuple[str, ...]
+
+
+def verify(path: Path, *, head: str | None = None) -> Verified:
+    """Check a session folder (raises BadInput for what is none, or for a malformed head)."""
+    if head is not None:
+        parse_head(head)
+    folder = path.parent if path.name == JOURNAL_NAME else path
+    journal = read_session(folder)
+    problems = [*journal.problems, *_blob_problems(folder, journal)]
+    if head is not None:
+        problems += head_problems(journal, head)
+    closing = next((entry for entry in journal.entries if isinstance(entry.body, Close)), None)
+    last = closing.n if closing is not None else len(journal.line_hashes)
+    return Verified(
+        ok=not problems,
+        entries=len(journal.line_hashes),
+        head=f"{last}:{journal.line_hashes[last - 1]}" if 0 < last <= len(journal.line_hashes) else None,
+        tail=max(0, len(journal.line_hashes) - last),
+        is_closed=closing is not None,
+        anchors=_anchors(journal.entries),
+        problems=tuple(problems),
+        notes=tuple(_notes(journal, head)),
+    )
+
+
+def _anchors(entries: tuple[Entry, ...]) -> tuple[dict[str, Any], ...]:
+    bodies = [(entry, entry.body) for entry in entries]
+    return tuple({"kind": body.kind.value, "to": body.to, "at": e.at} for e, body in bodies if isinstance(body, Anchor))
+
+
+def _blob_problems(folder: Path, journal: Journal) -> list[ChainProblem]:
+    problems = []
+    for entry in journal.entries:
+        body = entry.body
+        wanted = body.variant if isinstance(body, OpenJob) else (body.sha256 if isinstance(body, Photo) else None)
+        if wanted is not None and read_blob(folder, wanted) is None:
+            problems.append(ChainProblem(line=entry.n, what=f"its file blobs/{wanted[:12]}... is missing or changed"))
+    return problems
+
+
+def _notes(journal: Journal, head: str | None) -> list[str]:
+    notes = []
+    if journal.torn:
+        notes.append(f"A torn last line of {len(journal.torn)} bytes was never accepted and does not count.")
+    if head is None:
+        notes.append("Without --head a change to or after the last line cannot be seen.")
+    else:
+        number, _ = parse_head(head)
+        if number < len(journal.line_hashes):
+            notes.append(f"The head covers lines 1 to {number}; a change to the last line after it cannot be seen.")
+    anchors = [entry.body for entry in journal.entries if isinstance(entry.body, Anchor)]
+    notes.append(anchored_text([anchor.kind for anchor in anchors]))
+    return notes
+
+
+def anchored_text(kinds: list[AnchorKind]) -> str:
+    """How far outside the shop the head is known."""
+    if not kinds:
+        return "Not anchored: the head was given to nobody."
+    if set(kinds) == {AnchorKind.OWN_ARCHIVE}:
+        return "Kept by the shop only."
+    return f"Anchored: {', '.join(sorted({kind.value.replace('_', ' ') for kind in kinds}))}."

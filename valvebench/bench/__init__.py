@@ -1,0 +1,1 @@
+"""What a person does: open a job, take a reading, correct it, close it.  No window, no file format."""

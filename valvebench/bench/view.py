@@ -1,0 +1,22 @@
+"""A session looked at, never changed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from valvebench.judge.session import SessionJudgement, judge_session
+from valvebench.model.session import Session
+from valvebench.model.variant import Variant
+from valvebench.model.words import Rule
+
+
+@dataclass(frozen=True, kw_only=True)
+class SessionView:
+    """What counts in a session, with the variant frozen in it."""
+
+    session: Session
+    variant: Variant | None
+
+    def judged(self, rule: Rule | None = None) -> SessionJudgement:
+        """The whole session judged."""
+        return judge_session(self.session, self.variant, rule=rule)

@@ -1,0 +1,73 @@
+"""`valvebench doctor`: is everything here that the program needs?"""
+
+from __future__ import annotations
+
+import importlib.metadata
+import platform
+import sys
+from collections.abc import Sequence
+from typing import Any, Final, NamedTuple
+
+from valvebench import __version__, compose
+from valvebench.cli.options import BAD_INPUT, DONE, Parser, answer
+from valvebench.model.errors import BenchError
+
+LIBRARIES: Final = (
+    "PySide6-Essentials",
+    "pyqtgraph",
+    "numpy",
+    "scipy",
+    "pandas",
+    "openpyxl",
+    "defusedxml",
+    "pillow",
+    "msgspec",
+    "platformdirs",
+    "fontpkg-inter",
+)
+
+
+class Found(NamedTuple):
+    """One thing looked at: its name, whether it is right, and what was seen."""
+
+    name: str
+    ok: bool
+    seen: str
+
+
+def run(words: Sequence[str]) -> int:
+    """Look at everything and say what is missing."""
+    arguments = Parser("doctor", "Look whether everything the program needs is there.").read(words)
+    found = [_python(), *(_library(name) for name in LIBRARIES), _guard(), _data()]
+    data: dict[str, Any] = {
+        "ok": all(one.ok for one in found),
+        "version": __version__,
+        "found": [one._asdict() for one in found],
+    }
+    lines = [f"{'ok ' if one.ok else 'NOT'} {one.name}: {one.seen}" for one in found]
+    answer(arguments.json, data, "\n".join([f"valvebench {__version__}", *lines]))
+    return DONE if data["ok"] else BAD_INPUT
+
+
+def _python() -> Found:
+    ok = sys.version_info >= (3, 11)
+    return Found("Python", ok, f"{platform.python_version()} on {platform.system()}{'' if ok else ', 3.11 or newer is needed'}")
+
+
+def _library(name: str) -> Found:
+    try:
+        return Found(name, ok=True, seen=importlib.metadata.version(name))
+    except importlib.metadata.PackageNotFoundError:
+        return Found(name, ok=False, seen="missing; run resources/start.py --repair")
+
+
+def _guard() -> Found:
+    message = compose.window_problem()
+    return Found("window", message is None, message or "can be opened")
+
+
+def _data() -> Found:
+    try:
+        return Found("resources", ok=True, seen=str(compose.data_folder()))
+    except BenchError as error:
+        return Found("resources", ok=False, seen=str(error))

@@ -1,0 +1,74 @@
+"""`valvebench COMMAND ...`: choose the command, turn errors into one message and an exit code."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+from collections.abc import Sequence
+from types import MappingProxyType
+from typing import Final
+
+from valvebench import __version__
+from valvebench.cli.options import BAD_INPUT, NOT_VERIFIED
+from valvebench.model.errors import BenchError, EvidenceBroken, bad, nearest
+
+# Only the module of the command that was asked for is imported: a reading answers at once.
+COMMANDS: Final = MappingProxyType(
+    {
+        "reading": ("reading", "judge one reading, no session"),
+        "open-job": ("open_job", "make a session folder for a job"),
+        "record": ("record", "add to a session"),
+        "judge": ("judge", "judge a session"),
+        "verify": ("verify", "check that a session is as it was written"),
+        "report": ("report", "write the workbook of a session"),
+        "demo": ("demo", "make the demo jobs (invented)"),
+        "doctor": ("doctor", "look whether everything the program needs is there"),
+        "schema": ("schema", "print the JSON Schema of variant files or of entries"),
+        "window": ("window", "open the window, on a session if one is named"),
+    }
+)
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; the exit code is the answer (0 done, 1 fail, 2 bad input, 3 not decided, 4 not verified)."""
+    words = list(sys.argv[1:] if argv is None else argv)
+    try:
+        return _run(words)
+    except EvidenceBroken as error:
+        _say(error)
+        return NOT_VERIFIED
+    except BenchError as error:
+        _say(error)
+        return BAD_INPUT
+    except BrokenPipeError:
+        # Whoever read our answer has gone; there is nobody left to tell.
+        sys.stderr.close()
+        return BAD_INPUT
+    except KeyboardInterrupt:
+        return 130
+
+
+def _run(words: list[str]) -> int:
+    if words and words[0] in ("-h", "--help", "help"):
+        print(overview())
+        return 0
+    if words == ["--version"]:
+        print(f"valvebench {__version__}")
+        return 0
+    name = words[0] if words else "window"
+    if name not in COMMANDS:
+        raise bad("command", repr(name), f"one of {', '.join(COMMANDS)}", nearest(name, COMMANDS))
+    module = importlib.import_module(f"valvebench.cli.{COMMANDS[name][0]}")
+    code: int = module.run(words[1:])
+    return code
+
+
+def overview() -> str:
+    """All commands in one line each."""
+    lines = [f"  {name:<10} {words}" for name, (_, words) in COMMANDS.items()]
+    head = "valvebench [COMMAND ...]   without a command the window opens"
+    return "\n".join([head, "", *lines, "", "valvebench COMMAND --help tells more; --json answers with one JSON object."])
+
+
+def _say(error: BenchError) -> None:
+    print(f"valvebench: {error}", file=sys.stderr)

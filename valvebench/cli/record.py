@@ -1,0 +1,301 @@
+"""`valvebench record DIR KIND ...`: add to a session; returns only when the entry is on disk."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, Final, NamedTuple
+
+from valvebench import compose
+from valvebench.bench.desk import Desk
+from valvebench.cli.open_job import read_file
+from valvebench.cli.options import DONE, Option, Parser, answer, fields, number, one_of, whole, words, yes_no
+from valvebench.cli.reading_options import MEASURED, NAMES, with_meter
+from valvebench.model.entry import Entry, body_from
+from valvebench.model.errors import bad, nearest
+from valvebench.model.words import (
+    AccessPoint,
+    AirResult,
+    AnchorKind,
+    Comeback,
+    Flow,
+    Place,
+    Rule,
+    Seen,
+    SwitchState,
+)
+
+
+def _click(text: str, name: str) -> bool:
+    return yes_no(text, name)
+
+
+def _solenoids(text: str, name: str) -> dict[str, str]:
+    """`Heron=on; Gull=off`."""
+    result = {}
+    for part in text.replace(";", " ").split():
+        device, sign, state = part.partition("=")
+        if not (device and sign and state in ("on", "off")):
+            raise bad(name, repr(part), "NAME=on or NAME=off, separated by blanks or semicolons")
+        result[device] = state
+    return result
+
+
+_KPA: Final = Option("--kpa-gauge", "kpa_gauge", number, "air pressure at the gauge [kPa]")
+_SELECTOR: Final = Option("--selector", "selector", words, "selector position")
+_NOTE: Final = Option("--note", "note", words, "a remark")
+_DEVICE: Final = Option("--device", "device", words, "name of the device")
+_ENTRY: Final = Option("--entry", "entry", whole, "number of the entry")
+_WHY: Final = Option("--why", "why", words, "the reason")
+_PLACE_OF_READING: Final = (
+    Option("--from", "from", words, "one node: a pin, case, or a terminal such as Heron.1"),
+    Option("--to", "to", words, "the other node"),
+    Option("--at", "at", one_of(AccessPoint), "where it was measured (case_connector)"),
+)
+
+
+class Kind(NamedTuple):
+    """Options of one kind of entry and those it cannot do without."""
+
+    options: tuple[Option, ...]
+    needed: tuple[str, ...] = ()
+
+
+_METER_CHECK: Final = tuple(o for o in MEASURED if o.field in ("meter", "meter_like", "range_ohm", "leads", "lead_ohm"))
+KINDS: Final = MappingProxyType(
+    {
+        "reading": Kind((*_PLACE_OF_READING, *MEASURED, *NAMES, _NOTE), ("from", "to", "celsius")),
+        "meter-check": Kind(
+            (
+                Option("--check-ohm", "check_ohm", number, "value of the check resistor [ohm]"),
+                Option("--read", "read_ohm", number, "its reading [ohm]"),
+                Option("--check-pct", "check_pct", number, "its tolerance (0.1) [percent]"),
+                Option("--zero-read", "zero_read_ohm", number, "reading with the tips shorted [ohm]"),
+                *_METER_CHECK,
+                *NAMES,
+            ),
+            ("check_ohm", "read_ohm"),
+        ),
+        "air": Kind(
+            (
+                Option("--port", "port", words, "name of the port"),
+                Option("--place", "place", one_of(Place), "case (clutch circuit) or body"),
+                Option("--result", "result", one_of(AirResult), "what was heard"),
+                Option("--solenoids", "solenoids", _solenoids, '"Heron=on; Gull=off"'),
+                Option("--gauge-id", "gauge_id", words, "which gauge"),
+                _KPA,
+                _SELECTOR,
+                _NOTE,
+            ),
+            ("port", "place", "result"),
+        ),
+        "switch": Kind(
+            (_DEVICE, Option("--state", "state", one_of(SwitchState), "open or closed"), _KPA, _SELECTOR, _NOTE),
+            ("device", "state"),
+        ),
+        "solenoid": Kind(
+            (
+                _DEVICE,
+                Option("--click", "click", _click, "yes or no"),
+                Option("--air-off", "air_off", one_of(Flow), "air without current: holds or flows"),
+                Option("--air-on", "air_on", one_of(Flow), "air with current: holds or flows"),
+                _NOTE,
+            ),
+            ("device", "click"),
+        ),
+        "feature": Kind(
+            (
+                Option("--name", "name", words, "name of the feature"),
+                Option("--value", "value", words, "what was seen"),
+                Option("--seen", "seen", one_of(Seen), "us (default), photo or phone"),
+            ),
+            ("name", "value"),
+        ),
+        "fluid": Kind(
+            (
+                Option("--colour", "colour", words, "colour of the fluid"),
+                Option("--smell", "smell", words, "smell of the fluid"),
+                Option("--level", "level", words, "level as found"),
+                Option("--debris", "debris", words, "debris in pan and filter"),
+            )
+        ),
+        "outcome": Kind(
+            (
+                Option("--fitted", "fitted", yes_no, "yes or no"),
+                Option("--comeback", "comeback", one_of(Comeback), "no, cold or hot"),
+                Option("--months", "months", number, "months since it was fitted"),
+                Option("--odometer-km", "odometer_km", number, "odometer [km]"),
+            )
+        ),
+        "anchor": Kind(
+            (
+                Option("--kind", "kind", one_of(AnchorKind), "to whom the head was given"),
+                Option("--to", "to", words, "name or address"),
+            ),
+            ("kind",),
+        ),
+    }
+)
+
+
+def run(words_given: Sequence[str]) -> int:
+    """Add one entry and print its number and hash."""
+    folder, kind, rest = _folder_and_kind(words_given)
+    entry, as_json = _SPECIAL[kind](folder, rest) if kind in _SPECIAL else _record_data(folder, kind, rest)
+    answer(as_json, {"entry": entry.n, "hash": entry.sha256}, f"entry {entry.n} kept ({entry.kind}), hash {entry.sha256}")
+    return DONE
+
+
+def _folder_and_kind(given: Sequence[str]) -> tuple[Path, str, list[str]]:
+    known = [*KINDS, *_SPECIAL]
+    usage = f"DIR and one of {', '.join(known)}"
+    if not given or given[0].startswith("-"):
+        print(f"valvebench record {usage} ...\n  record DIR KIND --help lists the options of a kind")
+        if given[:1] in (["-h"], ["--help"]):
+            raise SystemExit(DONE)
+        raise bad("record", " ".join(given[:2]) or "nothing", usage)
+    if len(given) < 2 or given[1] not in known:  # noqa: PLR2004  folder and kind
+        kind = given[1] if len(given) > 1 else "nothing"
+        raise bad("record", repr(kind), f"one of {', '.join(known)}", nearest(kind, known))
+    return Path(given[0]), given[1], list(given[2:])
+
+
+def _parsed(kind: str, options: Sequence[Option], given: Sequence[str]) -> tuple[dict[str, Any], bool, str | None]:
+    parser = Parser(f"record DIR {kind}", f"Record a {kind}.")
+    parser.add_argument("--by", default=None, help="who did it")
+    for option in options:
+        option.add_to(parser)
+    arguments = parser.read(given)
+    return fields(arguments, options), arguments.json, arguments.by
+
+
+def _record_data(folder: Path, kind: str, given: Sequence[str]) -> tuple[Entry, bool]:
+    options, needed = KINDS[kind]
+    found, as_json, by = _parsed(kind, options, given)
+    missing = [option.flag for option in options if option.field in needed and option.field not in found]
+    if missing:
+        raise bad(f"record {kind}", f"no {', '.join(missing)}", "all of " + ", ".join(_flags(kind)))
+    body = body_from(kind, with_meter(found), source=f"record {kind}")
+    return _with_desk(folder, by, lambda desk: desk.record(body)), as_json
+
+
+def _flags(kind: str) -> list[str]:
+    options, needed = KINDS[kind]
+    return [option.flag for option in options if option.field in needed]
+
+
+def _with_desk(folder: Path, by: str | None, act: Callable[[Desk], Entry]) -> Entry:
+    desk = compose.open_desk(folder, by=by)
+    try:
+        return act(desk)
+    finally:
+        desk.release()
+
+
+def _note(folder: Path, given: Sequence[str]) -> tuple[Entry, bool]:
+    parser = Parser("record DIR note", "Record a remark.")
+    parser.add_argument("text", help="the remark")
+    parser.add_argument("--by", default=None, help="who did it")
+    arguments = parser.read(given)
+    body = body_from("note", {"text": arguments.text}, source="record note")
+    return _with_desk(folder, arguments.by, lambda desk: desk.record(body)), arguments.json
+
+
+def _photo(folder: Path, given: Sequence[str]) -> tuple[Entry, bool]:
+    parser = Parser("record DIR photo", "Keep a picture with the session.")
+    parser.add_argument("file", type=Path, help="PNG or JPEG")
+    parser.add_argument("--of", required=True, help="what it shows")
+    parser.add_argument("--by", default=None, help="who did it")
+    arguments = parser.read(given)
+    raw = read_file(arguments.file)
+    name = arguments.file.name
+    return _with_desk(folder, arguments.by, lambda desk: desk.add_photo(raw, file_name=name, of=arguments.of)), arguments.json
+
+
+def _correct(folder: Path, given: Sequence[str]) -> tuple[Entry, bool]:
+    """`correct --entry N (options of that entry) --why ...`: the kind decides which options there are."""
+    number_given = _entry_number(given)
+
+    def act(desk: Desk) -> Entry:
+        item = desk.item(number_given)
+        options = (*_options_of(item.kind), _WHY, _ENTRY)
+        found, _, _ = _parsed(f"correct ({item.kind})", options, given)
+        why = found.pop("why", None)
+        found.pop("entry", None)
+        if why is None:
+            raise bad("--why", "nothing", "the reason for the correction")
+        return desk.correct(number_given, _changes(with_meter(found)), why)
+
+    by = given[list(given).index("--by") + 1] if "--by" in given[:-1] else None
+    return _with_desk(folder, by, act), "--json" in given
+
+
+def _options_of(kind: str) -> tuple[Option, ...]:
+    if kind == "note":
+        return (Option("--text", "text", words, "the remark"),)
+    if kind == "photo":
+        return (Option("--of", "of", words, "what it shows"),)
+    return KINDS[kind].options
+
+
+def _changes(found: dict[str, Any]) -> dict[str, Any]:
+    """A new value takes the place of the kinds of value it excludes."""
+    values = ("ohm", "open", "repeats_ohm", "volts_x", "volts_check")
+    ways_to_say_temperature = ("temperature", "celsius_accuracy", "u_celsius")
+    changes = dict(found)
+    for group in (values, ways_to_say_temperature):
+        if any(name in found for name in group):
+            changes = {**dict.fromkeys(group), **changes}
+    if "leads" in found and found["leads"] != "subtract":
+        changes = {"lead_ohm": None, **changes}
+    return changes
+
+
+def _entry_number(given: Sequence[str]) -> int:
+    for i, word in enumerate(given):
+        if word.startswith("--entry="):
+            return int(whole(word.partition("=")[2], "--entry"))
+        if word == "--entry" and i + 1 < len(given):
+            return int(whole(given[i + 1], "--entry"))
+    raise bad("--entry", "nothing", "the number of the entry to correct")
+
+
+def _withdraw(folder: Path, given: Sequence[str]) -> tuple[Entry, bool]:
+    found, as_json, by = _parsed("withdraw", (_ENTRY, _WHY), given)
+    if "entry" not in found or "why" not in found:
+        raise bad("record withdraw", "too little", "--entry and --why")
+    return _with_desk(folder, by, lambda desk: desk.withdraw(found["entry"], found["why"])), as_json
+
+
+def _restore(folder: Path, given: Sequence[str]) -> tuple[Entry, bool]:
+    found, as_json, by = _parsed("restore", (_ENTRY,), given)
+    if "entry" not in found:
+        raise bad("record restore", "nothing", "--entry, the withdrawn entry or its withdrawal")
+    return _with_desk(folder, by, lambda desk: desk.restore(found["entry"])), as_json
+
+
+def _close(folder: Path, given: Sequence[str]) -> tuple[Entry, bool]:
+    options = (Option("--rule", "rule", one_of(Rule), "proved (default), proved5 or plain"),)
+    found, as_json, by = _parsed("close", options, given)
+    rule = Rule(found["rule"]) if "rule" in found else None
+
+    def act(desk: Desk) -> Entry:
+        missing = [one.what for one in desk.judged(rule).missing]
+        if missing and not as_json:
+            print(f"Closing unfinished: {', '.join(missing)} not taken or not usable.")
+        return desk.close(rule)
+
+    return _with_desk(folder, by, act), as_json
+
+
+_SPECIAL: Final = MappingProxyType(
+    {
+        "photo": _photo,
+        "note": _note,
+        "correct": _correct,
+        "withdraw": _withdraw,
+        "restore": _restore,
+        "close": _close,
+    }
+)

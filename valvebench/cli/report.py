@@ -1,0 +1,25 @@
+"""`valvebench report SESSION --xlsx F`: the workbook, saved through the one saver."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from valvebench import compose
+from valvebench.cli.options import DONE, Option, Parser, answer, fields, one_of
+from valvebench.model.words import Rule
+
+_RULE = Option("--rule", "rule", one_of(Rule), "overrule the rule of the readings")
+
+
+def run(words: Sequence[str]) -> int:
+    """Write the workbook."""
+    parser = Parser("report", "Write the workbook of a session.")
+    parser.add_argument("session", type=Path, help="the session folder")
+    parser.add_argument("--xlsx", type=Path, required=True, help="the workbook to write")
+    _RULE.add_to(parser)
+    arguments = parser.read(words)
+    found = fields(arguments, (_RULE,))
+    compose.write_workbook(arguments.session, arguments.xlsx, rule=Rule(found["rule"]) if "rule" in found else None)
+    answer(arguments.json, {"xlsx": str(arguments.xlsx)}, f"workbook written to {arguments.xlsx}")
+    return DONE

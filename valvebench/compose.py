@@ -1,0 +1,131 @@
+"""The one place that builds the real objects and wires them."""
+
+from __future__ import annotations
+
+import getpass
+import secrets
+import sys
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from valvebench.archive.saver import save
+from valvebench.archive.session_folder import SessionFolder, checked_entries, create_session, read_blob, read_session
+from valvebench.bench.desk import PROGRAM, Desk, first_line, variant_from
+from valvebench.bench.ports import Clock
+from valvebench.bench.view import SessionView
+from valvebench.model.entry import OpenJob, Photo, body_from, sha256_of
+from valvebench.model.errors import WorldFailed, bad
+from valvebench.model.session import fold
+from valvebench.model.variant_rules import read_variant
+from valvebench.model.words import Rule
+
+
+class SystemClock:
+    """The computer's clock."""
+
+    def now(self) -> str:
+        """RFC 3339 in UTC, to the millisecond."""
+        return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+@cache
+def data_folder() -> Path:
+    """Where `resources` and `sample_sessions` lie: in the wheel, beside the package, or in a one-folder build."""
+    package = Path(__file__).resolve().parent
+    frozen = Path(getattr(sys, "_MEIPASS", package))
+    for folder in (package / "_data", package.parent, frozen / "_data"):
+        if (folder / "resources" / "variants").is_dir():
+            return folder
+    raise WorldFailed(f"{package}: the program's resources are missing. Install it again.")
+
+
+def user_name() -> str:
+    """Who sits at this computer."""
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError):
+        return "unknown"
+
+
+def open_desk(folder: Path, *, by: str | None = None, clock: Clock | None = None) -> Desk:
+    """Open a session for work (raises BadInput, WorldFailed, EvidenceBroken)."""
+    store = SessionFolder(folder)
+    try:
+        return Desk(store, clock=clock or SystemClock(), by=by)
+    except BaseException:
+        store.release()
+        raise
+
+
+def view_session(folder: Path) -> SessionView:
+    """Look at a session without locking or changing it (raises BadInput, EvidenceBroken)."""
+    session = fold(checked_entries(read_session(folder), source=str(folder)))
+    return SessionView(session=session, variant=variant_from(session, lambda sha256: read_blob(folder, sha256)))
+
+
+def create_job(
+    folder: Path,
+    job: Mapping[str, Any],
+    *,
+    variant_raw: bytes | None = None,
+    variant_source: str = "variant",
+    by: str | None = None,
+    clock: Clock | None = None,
+) -> Desk:
+    """Make a new session folder and open it; `job` holds the fields of `OpenJob` as they stand in files."""
+    ticking = clock or SystemClock()
+    who = by or user_name()
+    if variant_raw is not None:
+        read_variant(variant_raw, source=variant_source)  # refuse before anything is made
+    data = {"session": secrets.token_hex(16), "program": PROGRAM, **job}
+    if variant_raw is not None:
+        data["variant"] = sha256_of(variant_raw)
+    body = body_from("open-job", data, source="open-job")
+    if not isinstance(body, OpenJob):
+        raise TypeError("open-job makes an OpenJob")
+    blobs = [variant_raw] if variant_raw is not None else []
+    create_session(folder, first_line(body, at=ticking.now(), by=who), blobs)
+    return open_desk(folder, by=by, clock=ticking)
+
+
+def write_workbook(folder: Path, target: Path, *, rule: Rule | None = None) -> None:
+    """Write the workbook of a session (raises BadInput, WorldFailed, EvidenceBroken)."""
+    from valvebench.report.workbook import workbook_bytes
+
+    if target.suffix.lower() != ".xlsx":
+        raise bad("--xlsx", str(target), "a file name that ends in .xlsx")
+    if not target.parent.is_dir():
+        raise bad("--xlsx", str(target.parent), "a folder that is there")
+    view = view_session(folder)
+    raw = workbook_bytes(
+        view.session,
+        view.variant,
+        view.judged(rule),
+        printed_at=SystemClock().now(),
+        program=PROGRAM,
+        photos=photos_of(folder, view),
+    )
+    save(target, raw)
+
+
+def photos_of(folder: Path, view: SessionView) -> dict[str, bytes]:
+    """The pictures of a session that are still as they were, by hash."""
+    wanted = [item.body.sha256 for item in view.session.items if isinstance(item.body, Photo)]
+    found = {sha256: read_blob(folder, sha256) for sha256 in wanted}
+    return {sha256: raw for sha256, raw in found.items() if raw is not None}
+
+
+def window_problem() -> str | None:
+    """Why the window cannot be opened here, in plain words; None where it can."""
+    from importlib.metadata import PackageNotFoundError, version
+
+    from valvebench.ui.qt_guard import check_qt
+
+    try:
+        found = version("PySide6-Essentials")
+    except PackageNotFoundError:
+        found = ""
+    return check_qt(found, sys.version_info[:2])
