@@ -19,6 +19,8 @@ K_NORMAL: Final = 2.0
 _K90_NORMAL: Final = 1.6448536269514722  # 0.95 quantile of the normal distribution
 DOMINANT_RATIO: Final = 3.33
 _LARGEST_DOF: Final = 1000.0
+# u^4 / (u^4 / 4) may come out as 3.9999999999999996; cut to a whole number it would lose a degree.
+_WHOLE_DOF: Final = 1.0 + 1e-9
 _ENOUGH_REPEATS: Final = 5
 INFINITE: Final = float("inf")
 
@@ -239,7 +241,7 @@ def _factors(lines: Sequence[Line], variance: Number, ops: Arithmetic) -> tuple[
     if all(line.dof == INFINITE for line in lines):
         return K_NORMAL, _K90_NORMAL, INFINITE
     nu_eff = effective_dof(lines, variance)
-    whole = ops.maximum(ops.floor(ops.where(nu_eff > _LARGEST_DOF, _LARGEST_DOF, nu_eff)), 1.0)
+    whole = ops.maximum(ops.floor(ops.where(nu_eff > _LARGEST_DOF, _LARGEST_DOF, nu_eff * _WHOLE_DOF)), 1.0)
     is_normal = nu_eff > _LARGEST_DOF
     k95 = ops.where(is_normal, K_NORMAL, ops.t_quantile(0.5 + 0.5 * COVERAGE, whole))
     k90 = ops.where(is_normal, _K90_NORMAL, ops.t_quantile(0.5 + 0.5 * COVERAGE_5_PERCENT_RISK, whole))
