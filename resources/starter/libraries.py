@@ -92,11 +92,11 @@ def qt_ready(environment: Environment, purpose: str) -> None:
 def _mend(environment: Environment, *, purpose: str, missing: str) -> None:
     packages = PACKAGES[purpose]
     if not may_install():
-        raise SetupFailed(f"Qt does not find {missing}. Type this line and start again:\n  {apt_line(packages)}")
+        raise SetupFailed(f"Qt cannot start ({missing}). Type this line and start again:\n  {apt_line(packages)}")
     apt_install(packages, environment)
     still = missing_library(environment, purpose)
     if still:
-        raise SetupFailed(f"Qt still does not find {still} after installing {' '.join(packages)}.")
+        raise SetupFailed(f"Qt still cannot start ({still}) after installing {' '.join(packages)}.")
 
 
 def missing_library(environment: Environment, purpose: str) -> str:
@@ -104,8 +104,9 @@ def missing_library(environment: Environment, purpose: str) -> str:
     env = {**child_environment(), "QT_QPA_PLATFORM": "offscreen"}
     probe = subprocess.run([str(environment.python), "-c", PROBE], capture_output=True, text=True, env=env, check=False)
     if probe.returncode != 0:
-        return _last_line(probe.stderr)
-    return missing_in(_ldd(probe.stdout.strip())) if purpose == "window" else ""
+        return _last_line(probe.stderr).removeprefix("ImportError: ")
+    lost = missing_in(_ldd(probe.stdout.strip())) if purpose == "window" else ""
+    return f"{lost}: not found" if lost else ""
 
 
 def missing_in(ldd_answer: str) -> str:
