@@ -11,8 +11,13 @@ import time
 from collections.abc import Iterator
 
 import pytest
+from hypothesis import settings
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+# A shared machine stalls now and then; the time of one example says nothing here.
+settings.register_profile("house", settings(), deadline=None)
+settings.load_profile("house")
 
 SETTLE_S = 2.0
 QT_FIXTURES = frozenset({"qtbot", "qapp", "qtmodeltester"})
