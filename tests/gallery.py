@@ -101,11 +101,11 @@ class Rows(QAbstractTableModel):
 
 
 COLUMNS = (
-    Column(kind=Kind.KEY, width_px=76),
+    Column(kind=Kind.KEY, width_px=72),
     Column(kind=Kind.TEXT),
     Column(kind=Kind.NUMBER, width_px=64),
-    Column(kind=Kind.NUMBER, width_px=108),
-    Column(kind=Kind.LIMITS, width_px=100),
+    Column(kind=Kind.DOUBT, width_px=104),
+    Column(kind=Kind.LIMITS, width_px=92),
     Column(kind=Kind.MARK, width_px=36),
 )
 

@@ -57,8 +57,11 @@ def whole_px(length_px: float) -> int:
 
 
 def font(size_px: float, weight: int = REGULAR, *, tabular: bool = False) -> QFont:
-    """Inter at a drawn size and a weight of 400 to 700; `tabular` for number columns only."""
-    return QFont(_font(size_px * zoom.factor, weight, tabular))
+    """Inter at a drawn size and a weight of 400 to 700; shared, so copy it before changing it.
+
+    `tabular` is for number columns only.
+    """
+    return _font(size_px * zoom.factor, weight, tabular)
 
 
 @cache

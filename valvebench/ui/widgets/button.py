@@ -57,7 +57,7 @@ class Button(paint.PaintedButton):
 
     def _paint_box(self, painter: QPainter, palette: Palette, *, is_solid: bool) -> None:
         box = QRectF(self.rect())
-        is_edged = palette.is_hatched or (self.underMouse() and self.isEnabled())
+        is_edged = self.isEnabled() and (palette.is_hatched or self.underMouse())
         paint.draw_box(
             painter,
             box,

@@ -123,7 +123,7 @@ class FaceDrawing(QWidget):
 
     def _join_tab_chain(self) -> None:
         """Put pins made late where the face stands in the order of Tab, not at its end."""
-        self.setFocusProxy(None)
+        self.setFocusProxy(None)  # type: ignore[arg-type]  # the stubs forget that None is allowed
         # TRAP: setTabOrder passes over a widget that takes no focus; the proxy set later takes it again.
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         chain = [self, *self._pins.values()]
@@ -254,7 +254,7 @@ class FaceDrawing(QWidget):
 
     # --- paint ----------------------------------------------------------------------------
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  the outline is cached
+    def paintEvent(self, event: QPaintEvent) -> None:
         """Draw the outline and the leads; the pins draw themselves above them."""
         if not self._plan.places:
             return
@@ -265,7 +265,8 @@ class FaceDrawing(QWidget):
             painter.drawPath(self._outline)
             if self._curve is not None:
                 self._paint_lead(painter, palette, self._curve)
-                self._paint_legend(painter, palette)
+                if event.rect().bottom() >= self._legend_y_px():
+                    self._paint_legend(painter, palette)
 
     def _paint_lead(self, painter: QPainter, palette: Palette, curve: Cubic) -> None:
         """Solid ink for the black lead, a hollow line for the red one: no hue, which would be a verdict."""
@@ -275,8 +276,12 @@ class FaceDrawing(QWidget):
         painter.setPen(paint.pen(palette.card, fonts.px(1.75)))
         painter.drawPath(_path(face_geometry.second_half(curve)))
 
+    def _legend_y_px(self) -> float:
+        foot = self._case_box() if CASE in self._pins else self._box()
+        return foot.bottom() + fonts.px(_LEGEND_PX / 2)
+
     def _paint_legend(self, painter: QPainter, palette: Palette) -> None:
-        y = (self._case_box() if CASE in self._pins else self._box()).bottom() + fonts.px(_LEGEND_PX / 2)
+        y = self._legend_y_px()
         font, gap, line = fonts.font(12), fonts.px(8), fonts.px(24)
         widths = [paint.text_width(words, font) + 1 for words in (BLACK_LEAD, RED_LEAD)]
         x = (self.width() - sum(widths) - 2 * (line + gap) - 2 * gap) / 2

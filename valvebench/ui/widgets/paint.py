@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from html import escape
 from typing import Final
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
+from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPen
 from PySide6.QtWidgets import QAbstractButton, QLabel, QSizePolicy, QWidget
 
 from valvebench.ui import fonts
@@ -111,15 +112,20 @@ def draw_text(painter: QPainter, where: QRectF, text: str, *, font: QFont, code:
     painter.drawText(where, int(align), text)
 
 
+def elided(text: str, font: QFont, room_px: float) -> str:
+    """The text in one line, cut with an ellipsis where it does not fit."""
+    return QFontMetricsF(font).elidedText(one_line(text), ELIDE, room_px + 0.5)
+
+
 def draw_elided(painter: QPainter, where: QRectF, text: str, *, font: QFont, code: str, align: Align = LEFT) -> None:
     """Draw one line of plain text, cut with an ellipsis where it does not fit."""
-    shown = QFontMetricsF(font).elidedText(one_line(text), ELIDE, where.width() + 0.5)
-    draw_text(painter, where, shown, font=font, code=code, align=align)
+    draw_text(painter, where, elided(text, font, where.width()), font=font, code=code, align=align)
 
 
-def pen(code: str | QColor, width_px: float, cap: Qt.PenCapStyle = FLAT) -> QPen:
-    """A pen of a width in logical pixels, already zoomed."""
-    made = QPen(colour(code) if isinstance(code, str) else code, width_px)
+@lru_cache(maxsize=256)
+def pen(code: str, width_px: float, cap: Qt.PenCapStyle = FLAT) -> QPen:
+    """A pen of a width in logical pixels, already zoomed; shared, so copy it before changing it."""
+    made = QPen(colour(code), width_px)
     made.setCapStyle(cap)
     made.setJoinStyle(ROUND_JOIN)
     return made

@@ -13,7 +13,7 @@ from valvebench.ui import fonts, theme
 from valvebench.ui.theme import Palette
 from valvebench.ui.widgets import paint
 from valvebench.ui.widgets.button import ENTER_KEYS
-from valvebench.ui.widgets.mark import paint_mark
+from valvebench.ui.widgets.mark import draw_mark
 
 ARROWS: Final = {
     Qt.Key.Key_Left: (-1.0, 0.0),
@@ -128,7 +128,7 @@ class PinButton(paint.PaintedButton):
         middle, radius = self._middle(), self.mark_radius_px()
         reach = min(self.radius_px * 0.78, self.width() / 2 - radius * 1.1)
         centre = paint.snapped(QPointF(middle.x() + reach, middle.y() - reach))
-        paint_mark(painter, verdict, centre, radius, palette)
+        draw_mark(painter, verdict, centre, radius, palette)
 
     def mark_radius_px(self) -> float:
         """A little over a third of the disc, within what stays crisp and what hides no name."""
@@ -161,4 +161,4 @@ class CaseBar(PinButton):
 
     def _paint_mark(self, painter: QPainter, verdict: Verdict, palette: Palette) -> None:
         centre = paint.snapped(QPointF(self.width() - fonts.px(20), self.height() / 2))
-        paint_mark(painter, verdict, centre, fonts.px(8.5), palette.inverted() if self._lead else palette)
+        draw_mark(painter, verdict, centre, fonts.px(8.5), palette.inverted() if self._lead else palette)

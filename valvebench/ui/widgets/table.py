@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
+from functools import lru_cache
 from typing import Final
 
 from PySide6.QtCore import QAbstractItemModel, QModelIndex, QPersistentModelIndex, QPointF, QRect, QRectF, QSize, Qt
@@ -35,25 +36,28 @@ _MARK_PX: Final = 20
 _DISPLAY: Final = Qt.ItemDataRole.DisplayRole
 _ACCESSIBLE: Final = Qt.ItemDataRole.AccessibleTextRole
 _HORIZONTAL: Final = Qt.Orientation.Horizontal
-_SELECTED: Final = QStyle.StateFlag.State_Selected
-_FOCUSED: Final = QStyle.StateFlag.State_HasFocus
+# As plain numbers: the flags of Qt cost ten times as much to combine, in every cell.
+_SELECTED: Final = QStyle.StateFlag.State_Selected.value
+_FOCUSED: Final = QStyle.StateFlag.State_HasFocus.value
 _VERDICT_OF: Final = {word: verdict for verdict, word in VERDICT_TEXT.items()}
 
 Index = QModelIndex | QPersistentModelIndex
 
 
 class Kind(Enum):
-    """How the cells of a column look."""
+    """How the cells of a column look; `DOUBT` is a value with its uncertainty."""
 
     KEY = "key"
     TEXT = "text"
     MUTED = "muted"
     NUMBER = "number"
+    DOUBT = "doubt"
     LIMITS = "limits"
     MARK = "mark"
 
 
-_RIGHT_KINDS: Final = frozenset({Kind.NUMBER, Kind.LIMITS})
+_RIGHT_KINDS: Final = frozenset({Kind.NUMBER, Kind.DOUBT, Kind.LIMITS})
+_SMALL_KINDS: Final = frozenset({Kind.DOUBT, Kind.LIMITS})
 _MUTED_KINDS: Final = frozenset({Kind.MUTED, Kind.LIMITS})
 
 
@@ -78,7 +82,7 @@ class CellDelegate(QStyledItemDelegate):
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         """Draw one cell."""
-        rect, state = option.rect, option.state
+        rect, state = option.rect, option.state.value
         palette = theme.current()
         self._ground(painter, rect, palette, is_odd=bool(index.row() % 2), is_selected=bool(state & _SELECTED))
         shown = palette.inverted() if state & _SELECTED else palette
@@ -116,7 +120,8 @@ class CellDelegate(QStyledItemDelegate):
         inner = _inner(rect, index.column())
         align = paint.RIGHT if kind in _RIGHT_KINDS else paint.LEFT
         code = palette.muted if kind in _MUTED_KINDS else palette.ink
-        paint.draw_elided(painter, inner, str(text), font=_cell_font(kind), code=code, align=align)
+        shown = _shown(str(text), kind, fonts.zoom.factor, inner.width())
+        paint.draw_text(painter, inner, shown, font=_cell_font(kind), code=code, align=align)
 
     @staticmethod
     def _focus(painter: QPainter, rect: QRect, palette: Palette) -> None:
@@ -236,9 +241,14 @@ def _inner(rect: QRect, place: int) -> QRectF:
     return QRectF(rect).adjusted(left, 0, -fonts.px(_PAD_PX), 0)
 
 
+@lru_cache(maxsize=4096)
+def _shown(text: str, kind: Kind, zoom: float, room_px: float) -> str:  # noqa: ARG001  the zoom is part of the key
+    return paint.elided(text, _cell_font(kind), room_px)
+
+
 def _cell_font(kind: Kind) -> QFont:
     weight = fonts.SEMIBOLD if kind is Kind.KEY else fonts.REGULAR
-    return fonts.font(14, weight, tabular=kind in _RIGHT_KINDS)
+    return fonts.font(13 if kind in _SMALL_KINDS else 14, weight, tabular=kind in _RIGHT_KINDS)
 
 
 def _head_font() -> QFont:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPolygonF
+from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from valvebench.model.words import VERDICT_TEXT, Verdict
@@ -29,7 +29,7 @@ _LEFT_PX: Final = 52
 _RIGHT_PX: Final = 20
 _TOP_PX: Final = 28
 _BOTTOM_PX: Final = 48
-_MARK_PX: Final = 8
+_MARK_PX: Final = 7.5
 _DEFAULT_CELSIUS: Final = (0.0, 120.0)
 _DEFAULT_OHM: Final = (0.0, 10.0)
 
@@ -209,7 +209,7 @@ class _Drawing:
         self._painter.drawLine(line)
 
     def _here_line(self, celsius: float) -> None:
-        pen = paint.pen(self._palette.muted, fonts.px(1.5))
+        pen = QPen(paint.pen(self._palette.muted, fonts.px(1.5)))
         pen.setStyle(Qt.PenStyle.DashLine)
         self._painter.setPen(pen)
         self._painter.drawLine(QLineF(self._at(celsius, self._window.bottom), self._at(celsius, self._window.top)))
