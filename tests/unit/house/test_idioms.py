@@ -13,6 +13,9 @@ PACKAGE = ROOT / "valvebench"
 LONGEST_FUNCTION = 50
 LONGEST_MODULE = 600
 
+# in two halves, so that a search for such notes does not stop here
+UNFINISHED = ("TO" + "DO", "FIX" + "ME", "XX" + "X", "HA" + "CK", "NotImplemented" + "Error", "for" + " now")
+
 # name -> (pattern, rooms it is forbidden in ("" = all), an example that must be found)
 WORDS = {
     "weights go by the axis of the typeface": (r"\bset(?:Weight|Bold)\(", "", "font.setBold(True)"),
@@ -24,7 +27,7 @@ WORDS = {
     "one runner, no thread of its own": (r"\(QThread\)", "ui", "class Reader(QThread):"),
     "no stored Python objects": (r"\b(?:pickle|shelve|marshal|dill)\b", "", "import pickle"),
     "no shell": (r"shell=True|os\.system\(", "", "run(x, shell=True)"),
-    "nothing unfinished": (r"\b(?:TODO|FIXME|XXX|HACK)\b|NotImplementedError|\bfor now\b", "", "# TODO later"),
+    "nothing unfinished": (rf"\b(?:{'|'.join(UNFINISHED)})\b", "", f"# {UNFINISHED[0]} later"),
 }
 
 
