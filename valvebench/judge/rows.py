@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import statistics
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
-from typing import Final
+from collections.abc import Hashable, Iterable, Mapping, Sequence
+from typing import Final, NamedTuple
 
 import msgspec
 
@@ -15,6 +14,7 @@ from valvebench.judge.judgement import Judgement
 from valvebench.judge.resistance import judge, to_reference
 from valvebench.judge.targets import Target, target_of
 from valvebench.model.entry import AirTest, MeterCheck, Reading, SolenoidTest, SwitchTest
+from valvebench.model.measured import mean, squares_about_mean
 from valvebench.model.meter import DEFAULT_PRESET, PRESETS, Check, parse_meter
 from valvebench.model.session import Item, Session
 from valvebench.model.variant import Variant
@@ -59,6 +59,7 @@ class Taken(msgspec.Struct, frozen=True, kw_only=True):
     reading: Reading
     check: Check | None
     target: Target
+    conditions: Hashable = None
 
 
 def rows_of(session: Session, variant: Variant | None, *, rule: Rule | None = None) -> tuple[Row, ...]:
@@ -80,24 +81,39 @@ def rows_of(session: Session, variant: Variant | None, *, rule: Rule | None = No
     """
     taken = taken_readings(session, variant)
     pooled = pooled_sd(taken)
-    rows = [_row(group, pooled, rule) for group in like_groups(taken)]
-    rows += [row for item in session.items if (row := _heard_row(variant, item)) is not None]
+    rows = [row_of(group, pooled, rule) for group in like_groups(taken)]
+    rows += [row for item in session.items if (row := heard_row(variant, item)) is not None]
     return tuple(sorted(rows, key=lambda row: row.entries[0]))
 
 
 def taken_readings(session: Session, variant: Variant | None) -> list[Taken]:
     """Readings that count, each with the last meter check of the same meter, range and lead state."""
-    result: list[Taken] = []
-    checks: list[MeterCheck] = []
-    for item in session.items:
-        if isinstance(item.body, MeterCheck):
-            checks = [item.body, *checks]
-        elif isinstance(item.body, Reading):
-            reading = item.body
-            checks = [check for check in checks if _same_set_up(check, reading)]
-            target = target_of(variant, reading)
-            result.append(Taken(item=item, reading=reading, check=_check_for(checks, reading), target=target))
-    return result
+    bench = Bench(variant)
+    return [taken for item in session.items if (taken := bench.take(item)) is not None]
+
+
+class Bench:
+    """Follows the entries in order and knows which meter checks still stand."""
+
+    def __init__(self, variant: Variant | None) -> None:
+        self._variant = variant
+        self._checks: list[MeterCheck] = []
+
+    def take(self, item: Item) -> Taken | None:
+        """The reading of an entry with its check; None for every other kind."""
+        body = item.body
+        if isinstance(body, MeterCheck):
+            self._checks.insert(0, body)
+        if not isinstance(body, Reading):
+            return None
+        self._checks = [check for check in self._checks if _same_set_up(check, body)]
+        check = self.check_for(body)
+        target = target_of(self._variant, body)
+        return Taken(item=item, reading=body, check=check, target=target, conditions=_conditions(item.n, body, check))
+
+    def check_for(self, reading: Reading) -> Check | None:
+        """The meter check that applies to a reading taken now."""
+        return _check_for([check for check in self._checks if _same_set_up(check, reading)], reading)
 
 
 def _same_set_up(check: MeterCheck, reading: Reading) -> bool:
@@ -121,18 +137,39 @@ def _check_for(checks: Iterable[MeterCheck], reading: Reading) -> Check | None:
 
 def pooled_sd(taken: Sequence[Taken]) -> dict[tuple[str, str], float]:
     """Spread [ohm] of repeated readings for each meter and lead state, once enough of them exist."""
-    sums: dict[tuple[str, str], list[float]] = defaultdict(lambda: [0.0, 0.0])
-    for group in like_groups(taken):
-        shown = _shown(group)
-        if len(shown) > 1:
-            total = sums[set_up(group[0].reading)]
-            total[0] += statistics.variance(shown) * (len(shown) - 1)
-            total[1] += len(shown) - 1
-    return {
-        set_up_key: max((square / dof) ** 0.5, step_of(taken, set_up_key) * 12**-0.5)
-        for set_up_key, (square, dof) in sums.items()
-        if dof >= _ENOUGH_FOR_POOL
-    }
+    return pooled_from(pool_part(group) for group in like_groups(taken))
+
+
+class PoolPart(NamedTuple):
+    """What one group adds to the pooled spread: squares [ohm^2], degrees of freedom, display step [ohm]."""
+
+    set_up: tuple[str, str]
+    square: float
+    dof: int
+    step_ohm: float
+
+
+def pool_part(group: Sequence[Taken]) -> PoolPart:
+    """The part of one group of like readings."""
+    shown = _shown(group)
+    reading = group[0].reading
+    square = squares_about_mean(shown)
+    return PoolPart(set_up(reading), square, max(0, len(shown) - 1), reading.meter_spec().step)
+
+
+def pooled_from(parts: Iterable[PoolPart]) -> dict[tuple[str, str], float]:
+    """Pooled spread [ohm]; a spread finer than the display cannot be seen."""
+    by_set_up: dict[tuple[str, str], list[PoolPart]] = defaultdict(list)
+    for part in parts:
+        if part.dof:
+            by_set_up[part.set_up].append(part)
+    result = {}
+    for key, own in by_set_up.items():
+        dof = sum(part.dof for part in own)
+        if dof >= _ENOUGH_FOR_POOL:
+            spread = (sum(part.square for part in own) / dof) ** 0.5
+            result[key] = max(spread, own[0].step_ohm * 12**-0.5)
+    return result
 
 
 def set_up(reading: Reading) -> tuple[str, str]:
@@ -140,45 +177,37 @@ def set_up(reading: Reading) -> tuple[str, str]:
     return reading.meter_key(), reading.leads.value
 
 
-def step_of(taken: Sequence[Taken], key: tuple[str, str]) -> float:
-    """Display step [ohm] of a set-up; a spread finer than the display cannot be seen."""
-    return next(t.reading.meter_spec().step for t in taken if set_up(t.reading) == key)
-
-
 def like_groups(taken: Sequence[Taken]) -> list[list[Taken]]:
     """Readings of one pair that differ in nothing but the reading."""
-    by_conditions: dict[object, list[Taken]] = defaultdict(list)
+    by_conditions: dict[Hashable, list[Taken]] = defaultdict(list)
     for one in taken:
-        by_conditions[_conditions(one)].append(one)
+        by_conditions[one.conditions].append(one)
     groups: list[list[Taken]] = []
     for same in by_conditions.values():
-        groups += _split_by_temperature(same)
+        groups += split_by_temperature(same)
     return sorted(groups, key=lambda group: group[0].item.n)
 
 
-def _conditions(taken: Taken) -> object:
-    reading = taken.reading
-    alone = taken.item.n if reading.volts_x is not None else None
+def _conditions(number: int, reading: Reading, check: Check | None) -> Hashable:
+    """Everything in which like readings are alike; a volts ratio stands alone."""
     return (
         reading.pair,
         reading.at,
         reading.open,
         reading.range_ohm,
         reading.meter_key(),
-        reading.meter_spec(),
-        reading.leads,
-        reading.lead_ohm,
-        reading.lead_allowance_ohm,
-        reading.temperature,
-        (reading.celsius_accuracy, reading.u_celsius, reading.u_ohm),
+        reading.meter,
+        (reading.leads, reading.lead_ohm, reading.lead_allowance_ohm),
+        (reading.temperature, reading.celsius_accuracy, reading.u_celsius, reading.u_ohm),
         (reading.check_ohm, reading.check_read_ohm, reading.check_pct, reading.zero_read_ohm),
-        (taken.check.ohm, taken.check.read_ohm, taken.check.zero_ohm) if taken.check is not None else None,
+        (check.ohm, check.read_ohm, check.pct, check.zero_ohm) if check is not None else None,
         (reading.low_ohm, reading.high_ohm, reading.ref_celsius, reading.ref_not_stated, reading.k_celsius, reading.rule),
-        alone,
+        number if reading.volts_x is not None else None,
     )
 
 
-def _split_by_temperature(same: list[Taken]) -> list[list[Taken]]:
+def split_by_temperature(same: Sequence[Taken]) -> list[list[Taken]]:
+    """Groups of like readings whose coil temperatures lie close together."""
     groups: list[list[Taken]] = []
     for one in sorted(same, key=lambda t: (t.reading.celsius, t.item.n)):
         width = SAME_COPPER_CELSIUS if one.target.limits.k_celsius is not None else SAME_OTHER_CELSIUS
@@ -192,11 +221,13 @@ def _split_by_temperature(same: list[Taken]) -> list[list[Taken]]:
 def _shown(group: Sequence[Taken]) -> tuple[float, ...]:
     """All displayed values [ohm], carried to the mean temperature of the group by the conductor law."""
     middle = _mean_celsius(group)
+    limits = group[0].target.limits
+    to_ref = to_reference(limits, middle)
     values: list[float] = []
     for one in group:
-        limits = one.target.limits
-        factor = to_reference(limits, one.reading.celsius) / to_reference(limits, middle)
-        shown = one.reading.repeats_ohm or ((one.reading.ohm,) if one.reading.ohm is not None else ())
+        reading = one.reading
+        shown = reading.repeats_ohm or ((reading.ohm,) if reading.ohm is not None else ())
+        factor = 1.0 if reading.celsius == middle else to_reference(limits, reading.celsius) / to_ref
         values += [ohm * factor for ohm in shown]
     return tuple(values)
 
@@ -205,7 +236,7 @@ def _mean_celsius(group: Sequence[Taken]) -> float:
     first = group[0].reading.celsius
     # A mean of equal numbers must be that number, to the last digit.
     same = all(one.reading.celsius == first for one in group)
-    return first if same else statistics.fmean(one.reading.celsius for one in group)
+    return first if same else mean(tuple(one.reading.celsius for one in group))
 
 
 def combined(group: Sequence[Taken]) -> Reading:
@@ -217,7 +248,8 @@ def combined(group: Sequence[Taken]) -> Reading:
     return msgspec.structs.replace(first, ohm=None, repeats_ohm=shown, celsius=_mean_celsius(group))
 
 
-def _row(group: list[Taken], pooled: dict[tuple[str, str], float], rule: Rule | None) -> Row:
+def row_of(group: Sequence[Taken], pooled: Mapping[tuple[str, str], float], rule: Rule | None) -> Row:
+    """The judged row of one group of like readings."""
     first = group[0]
     reading = combined(group)
     target = first.target
@@ -246,7 +278,8 @@ def _row(group: list[Taken], pooled: dict[tuple[str, str], float], rule: Rule | 
     )
 
 
-def _heard_row(variant: Variant | None, item: Item) -> Row | None:
+def heard_row(variant: Variant | None, item: Item) -> Row | None:
+    """The row of a test by ear; None for every other entry."""
     body = item.body
     if isinstance(body, AirTest):
         return _simple(item, f"port {body.port}", f"port {body.port}", judge_air(variant, body), port=body.port)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Sequence
-from typing import Final
+from collections.abc import Mapping, Sequence
+from typing import Final, NamedTuple
 
 import msgspec
 
@@ -55,19 +55,37 @@ def judge_session(session: Session, variant: Variant | None, *, rule: Rule | Non
     DESIGN: session verdict; common practice, no source.
     """
     rows = rows_of(session, variant, rule=rule)
-    electrical = wanted_electrical(variant) if variant is not None else ()
-    air = wanted_air(variant) if variant is not None and session.job.require_air else ()
-    wanted = (*electrical, *air)
-    items = item_verdicts(rows)
+    return concluded(item_verdicts(rows), wanted_of(session, variant), variant, rule=rule, rows=rows)
+
+
+class Asked(NamedTuple):
+    """What a session needs before it is finished."""
+
+    electrical: tuple[Wanted, ...]
+    air: tuple[Wanted, ...]
+
+
+def wanted_of(session: Session, variant: Variant | None) -> Asked:
+    """Every item of the variant that this job asks for."""
+    if variant is None:
+        return Asked((), ())
+    return Asked(wanted_electrical(variant), wanted_air(variant) if session.job.require_air else ())
+
+
+def concluded(
+    items: Mapping[str, Verdict], asked: Asked, variant: Variant | None, *, rule: Rule | None, rows: tuple[Row, ...]
+) -> SessionJudgement:
+    """The session's verdict from the verdicts of its items."""
+    wanted = (*asked.electrical, *asked.air)
     missing = tuple(one for one in wanted if items.get(one.key, Verdict.NOT_TAKEN) in _USELESS)
     return SessionJudgement(
         verdict=_verdict(items, missing),
-        scope=_scope(items, electrical, has_air_wanted=bool(air), variant=variant),
+        scope=_scope(items, asked.electrical, has_air_wanted=bool(asked.air), variant=variant),
         rule=rule or Rule.PROVED,
         rows=rows,
         wanted=wanted,
         missing=missing,
-        items=items,
+        items=dict(items),
     )
 
 
@@ -76,10 +94,11 @@ def item_verdicts(rows: Sequence[Row]) -> dict[str, Verdict]:
     by_key: dict[str, list[Row]] = defaultdict(list)
     for row in rows:
         by_key[row.key].append(row)
-    return {key: _item_verdict(of_item) for key, of_item in by_key.items()}
+    return {key: item_verdict(of_item) for key, of_item in by_key.items()}
 
 
-def _item_verdict(rows: list[Row]) -> Verdict:
+def item_verdict(rows: Sequence[Row]) -> Verdict:
+    """What stands for one item."""
     plateaus: list[list[Row]] = []
     for row in sorted(rows, key=_celsius):
         if plateaus and _celsius(row) - _celsius(plateaus[-1][0]) <= SAME_PLATEAU_CELSIUS:
@@ -100,7 +119,7 @@ def _plateau_verdict(plateau: list[Row]) -> Verdict:
     return next(verdict for verdict in order if verdict in found)
 
 
-def _verdict(items: dict[str, Verdict], missing: Sequence[Wanted]) -> Verdict:
+def _verdict(items: Mapping[str, Verdict], missing: Sequence[Wanted]) -> Verdict:
     found = set(items.values())
     if Verdict.FAIL in found:
         return Verdict.FAIL
@@ -109,11 +128,11 @@ def _verdict(items: dict[str, Verdict], missing: Sequence[Wanted]) -> Verdict:
     return next(v for v in (Verdict.CANT_TELL, Verdict.PASS, Verdict.NO_LIMIT) if v in found)
 
 
-def _scope(items: dict[str, Verdict], electrical: Sequence[Wanted], *, has_air_wanted: bool, variant: Variant | None) -> str:
+def _scope(items: Mapping[str, Verdict], electrical: Sequence[Wanted], *, has_air_wanted: bool, variant: Variant | None) -> str:
     return f"{_electrical_scope(items, electrical, variant)}; {_air_scope(items, has_air_wanted=has_air_wanted)}"
 
 
-def _electrical_scope(items: dict[str, Verdict], electrical: Sequence[Wanted], variant: Variant | None) -> str:
+def _electrical_scope(items: Mapping[str, Verdict], electrical: Sequence[Wanted], variant: Variant | None) -> str:
     if variant is not None and variant.electronics_on_board:
         return "electrical not asked for: electronics on board"
     keys = [one.key for one in electrical]
@@ -130,7 +149,7 @@ def _electrical_scope(items: dict[str, Verdict], electrical: Sequence[Wanted], v
     return ", ".join([*parts, *(f"{counts[verdict]} {text}" for verdict, text in words.items() if counts[verdict])])
 
 
-def _air_scope(items: dict[str, Verdict], *, has_air_wanted: bool) -> str:
+def _air_scope(items: Mapping[str, Verdict], *, has_air_wanted: bool) -> str:
     counts = Counter(verdict for key, verdict in items.items() if key.startswith("port "))
     if not counts:
         return "air not taken" if has_air_wanted else "air not required"
