@@ -1,4 +1,4 @@
-"""`valvebench doctor`: is everything here that the program needs?"""
+"""`valvebench doctor`: look whether everything the program needs is here."""
 
 from __future__ import annotations
 
@@ -51,7 +51,9 @@ def run(words: Sequence[str]) -> int:
 
 def _python() -> Found:
     ok = sys.version_info >= (3, 11)
-    return Found("Python", ok, f"{platform.python_version()} on {platform.system()}{'' if ok else ', 3.11 or newer is needed'}")
+    return Found(
+        "Python", ok, f"{platform.python_version()} on {platform.system()}{'' if ok else ', 3.11 or newer is needed'}"
+    )
 
 
 def _library(name: str) -> Found:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import importlib
+import io
 import sys
 from collections.abc import Sequence
 from types import MappingProxyType
@@ -10,7 +12,7 @@ from typing import Final
 
 from valvebench import __version__
 from valvebench.cli.options import BAD_INPUT, NOT_VERIFIED
-from valvebench.model.errors import BenchError, EvidenceBroken, bad, nearest
+from valvebench.model.errors import BenchError, EvidenceBroken, WorldFailed, bad, nearest
 
 # Only the module of the command that was asked for is imported: a reading answers at once.
 COMMANDS: Final = MappingProxyType(
@@ -32,8 +34,11 @@ COMMANDS: Final = MappingProxyType(
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; the exit code is the answer (0 done, 1 fail, 2 bad input, 3 not decided, 4 not verified)."""
     words = list(sys.argv[1:] if argv is None else argv)
+    _make_printable(sys.stdout, sys.stderr)
     try:
-        return _run(words)
+        code = _run(_readable(words))
+        sys.stdout.flush()
+        return code
     except EvidenceBroken as error:
         _say(error)
         return NOT_VERIFIED
@@ -43,6 +48,11 @@ def main(argv: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         # Whoever read our answer has gone; there is nobody left to tell.
         sys.stderr.close()
+        return BAD_INPUT
+    except OSError as error:
+        # A name too long, a full disk under standard output: nothing of ours, but no reason for a traceback.
+        _say(WorldFailed(f"{error.filename or 'the answer'}: the system refused ({error.strerror or error})."))
+        _drop_answer()
         return BAD_INPUT
     except KeyboardInterrupt:
         return 130
@@ -67,7 +77,30 @@ def overview() -> str:
     """All commands in one line each."""
     lines = [f"  {name:<10} {words}" for name, (_, words) in COMMANDS.items()]
     head = "valvebench [COMMAND ...]   without a command the window opens"
-    return "\n".join([head, "", *lines, "", "valvebench COMMAND --help tells more; --json answers with one JSON object."])
+    return "\n".join(
+        [head, "", *lines, "", "valvebench COMMAND --help tells more; --json answers with one JSON object."]
+    )
+
+
+def _make_printable(*streams: object) -> None:
+    """Answer also where the console has no sign for ohm: it comes out escaped."""
+    for stream in streams:
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+
+
+def _drop_answer() -> None:
+    """Close standard output, or Python would try again at exit what has just been refused."""
+    with contextlib.suppress(OSError):
+        sys.stdout.close()
+
+
+def _readable(words: list[str]) -> list[str]:
+    """Refuse bytes that are no UTF-8: they could be neither kept in a journal nor printed."""
+    for number, word in enumerate(words, 1):
+        if not word.isascii() and any("\ud800" <= sign <= "\udfff" for sign in word):
+            raise bad(f"word {number}", ascii(word), "text in UTF-8", "Type it again, or rename the file.")
+    return words
 
 
 def _say(error: BenchError) -> None:

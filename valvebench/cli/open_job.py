@@ -45,7 +45,9 @@ def run(words_given: Sequence[str]) -> int:
     if "job" not in job:
         raise bad("--job", "nothing", "the job number")
     raw = read_file(arguments.variant) if arguments.variant is not None else None
-    desk = compose.create_job(arguments.folder, job, variant_raw=raw, variant_source=str(arguments.variant), by=arguments.by)
+    desk = compose.create_job(
+        arguments.folder, job, variant_raw=raw, variant_source=str(arguments.variant), by=arguments.by
+    )
     entry = desk.session.entries[0]
     desk.release()
     data = {"entry": entry.n, "hash": entry.sha256, "folder": str(arguments.folder)}

@@ -45,7 +45,7 @@ class Parser(argparse.ArgumentParser):
         found, known = message, [flag for action in self._actions for flag in action.option_strings]
         unknown = re.search(r"unrecognized arguments: (\S+)", message)
         advice = nearest(unknown[1].partition("=")[0], known) if unknown else ""
-        raise bad(self.prog, found, "the options that --help lists", advice)
+        raise bad(self.prog.removeprefix("valvebench "), found, "the options that --help lists", advice)
 
     def read(self, words: Sequence[str]) -> argparse.Namespace:
         """Parse; a negative number with a comma is a value, not an option."""
@@ -141,7 +141,7 @@ def fields(arguments: argparse.Namespace, options: Sequence[Option]) -> dict[str
     return result
 
 
-def json_value(value: object) -> Any:  # noqa: ANN401  any JSON value
+def json_value(value: object) -> Any:
     """What an answer holds as JSON: words of enums, no NaN, no infinity."""
     if isinstance(value, Enum):
         return value.value
@@ -156,4 +156,5 @@ def json_value(value: object) -> Any:  # noqa: ANN401  any JSON value
 
 def answer(as_json: bool, data: Mapping[str, Any], text: str) -> None:  # noqa: FBT001  every command's flag
     """Print one JSON object or plain text on standard output."""
-    print(json.dumps(json_value(data), ensure_ascii=False, allow_nan=False) if as_json else text)
+    # ASCII: the same object whatever encoding the console or the pipe has
+    print(json.dumps(json_value(data), allow_nan=False) if as_json else text)

@@ -34,7 +34,12 @@ def run(words: Sequence[str]) -> int:
 def measured_from(given: dict[str, Any]) -> Measured:
     """The reading from its fields (raises BadInput)."""
     if "celsius" not in given:
-        raise bad("--celsius", "nothing", "the coil temperature in degrees Celsius", "Add --temperature to say how it is known.")
+        raise bad(
+            "--celsius",
+            "nothing",
+            "the coil temperature in degrees Celsius",
+            "Add --temperature to say how it is known.",
+        )
     body, findings = build(given, Measured)
     if findings:
         raise BadInput([finding.problem for finding in findings])
@@ -94,4 +99,3 @@ def as_text(judgement: Judgement) -> str:
         lines += [f"    {line.term:<36} {line.u_ohm:.4g}  {100 * line.share:3.0f} %" for line in judgement.budget]
     lines += [f"  Next: {advice}" for advice in judgement.advice]
     return "\n".join(lines)
-

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from types import MappingProxyType
@@ -10,7 +11,19 @@ from typing import Any, Final, NamedTuple
 from valvebench import compose
 from valvebench.bench.desk import Desk
 from valvebench.cli.open_job import read_file
-from valvebench.cli.options import DONE, Option, Parser, answer, fields, number, one_of, whole, words, yes_no
+from valvebench.cli.options import (
+    DONE,
+    Option,
+    Parser,
+    answer,
+    fields,
+    joined_negatives,
+    number,
+    one_of,
+    whole,
+    words,
+    yes_no,
+)
 from valvebench.cli.reading_options import MEASURED, NAMES, with_meter
 from valvebench.model.entry import Entry, body_from
 from valvebench.model.errors import bad, nearest
@@ -143,19 +156,21 @@ def run(words_given: Sequence[str]) -> int:
     """Add one entry and print its number and hash."""
     folder, kind, rest = _folder_and_kind(words_given)
     entry, as_json = _SPECIAL[kind](folder, rest) if kind in _SPECIAL else _record_data(folder, kind, rest)
-    answer(as_json, {"entry": entry.n, "hash": entry.sha256}, f"entry {entry.n} kept ({entry.kind}), hash {entry.sha256}")
+    answer(
+        as_json, {"entry": entry.n, "hash": entry.sha256}, f"entry {entry.n} kept ({entry.kind}), hash {entry.sha256}"
+    )
     return DONE
 
 
 def _folder_and_kind(given: Sequence[str]) -> tuple[Path, str, list[str]]:
     known = [*KINDS, *_SPECIAL]
     usage = f"DIR and one of {', '.join(known)}"
-    if not given or given[0].startswith("-"):
+    if given[:1] in (["-h"], ["--help"]):
         print(f"valvebench record {usage} ...\n  record DIR KIND --help lists the options of a kind")
-        if given[:1] in (["-h"], ["--help"]):
-            raise SystemExit(DONE)
+        raise SystemExit(DONE)
+    if not given or given[0].startswith("-"):
         raise bad("record", " ".join(given[:2]) or "nothing", usage)
-    if len(given) < 2 or given[1] not in known:  # noqa: PLR2004  folder and kind
+    if len(given) < 2 or given[1] not in known:
         kind = given[1] if len(given) > 1 else "nothing"
         raise bad("record", repr(kind), f"one of {', '.join(known)}", nearest(kind, known))
     return Path(given[0]), given[1], list(given[2:])
@@ -198,7 +213,7 @@ def _note(folder: Path, given: Sequence[str]) -> tuple[Entry, bool]:
     parser.add_argument("text", help="the remark")
     parser.add_argument("--by", default=None, help="who did it")
     arguments = parser.read(given)
-    body = body_from("note", {"text": arguments.text}, source="record note")
+    body = body_from("note", {"text": words(arguments.text, "text")}, source="record note")
     return _with_desk(folder, arguments.by, lambda desk: desk.record(body)), arguments.json
 
 
@@ -210,25 +225,35 @@ def _photo(folder: Path, given: Sequence[str]) -> tuple[Entry, bool]:
     arguments = parser.read(given)
     raw = read_file(arguments.file)
     name = arguments.file.name
-    return _with_desk(folder, arguments.by, lambda desk: desk.add_photo(raw, file_name=name, of=arguments.of)), arguments.json
+    return _with_desk(
+        folder, arguments.by, lambda desk: desk.add_photo(raw, file_name=name, of=arguments.of)
+    ), arguments.json
 
 
 def _correct(folder: Path, given: Sequence[str]) -> tuple[Entry, bool]:
     """`correct --entry N (options of that entry) --why ...`: the kind decides which options there are."""
-    number_given = _entry_number(given)
+    about = _about(given)
 
     def act(desk: Desk) -> Entry:
-        item = desk.item(number_given)
-        options = (*_options_of(item.kind), _WHY, _ENTRY)
-        found, _, _ = _parsed(f"correct ({item.kind})", options, given)
-        why = found.pop("why", None)
-        found.pop("entry", None)
-        if why is None:
-            raise bad("--why", "nothing", "the reason for the correction")
-        return desk.correct(number_given, _changes(with_meter(found)), why)
+        item = desk.item(about["entry"])
+        found, _, _ = _parsed(f"correct ({item.kind})", (*_options_of(item.kind), _WHY, _ENTRY), given)
+        changes = {name: value for name, value in found.items() if name not in about}
+        return desk.correct(about["entry"], _changes(with_meter(changes)), about["why"])
 
-    by = given[list(given).index("--by") + 1] if "--by" in given[:-1] else None
-    return _with_desk(folder, by, act), "--json" in given
+    return _with_desk(folder, about["by"], act), "--json" in given
+
+
+def _about(given: Sequence[str]) -> dict[str, Any]:
+    """Entry, reason and person, before the kind of the entry is known."""
+    parser = Parser("record DIR correct", "Correct an entry: name it, say why, and give any option of its kind.")
+    parser.add_argument("--by", default=None, help="who did it")
+    for option in (_ENTRY, _WHY):
+        option.add_to(parser)
+    arguments, _ = parser.parse_known_args(joined_negatives(given))
+    found = fields(arguments, (_ENTRY, _WHY))
+    if "entry" not in found or "why" not in found:
+        raise bad("record correct", "too little", "--entry, --why and at least one option of that entry")
+    return {**found, "by": arguments.by}
 
 
 def _options_of(kind: str) -> tuple[Option, ...]:
@@ -243,22 +268,15 @@ def _changes(found: dict[str, Any]) -> dict[str, Any]:
     """A new value takes the place of the kinds of value it excludes."""
     values = ("ohm", "open", "repeats_ohm", "volts_x", "volts_check")
     ways_to_say_temperature = ("temperature", "celsius_accuracy", "u_celsius")
+    reference = ("ref_celsius", "ref_not_stated")
+    meter = ("meter", "meter_is_assumed")
     changes = dict(found)
-    for group in (values, ways_to_say_temperature):
+    for group in (values, ways_to_say_temperature, reference, meter):
         if any(name in found for name in group):
             changes = {**dict.fromkeys(group), **changes}
     if "leads" in found and found["leads"] != "subtract":
         changes = {"lead_ohm": None, **changes}
     return changes
-
-
-def _entry_number(given: Sequence[str]) -> int:
-    for i, word in enumerate(given):
-        if word.startswith("--entry="):
-            return int(whole(word.partition("=")[2], "--entry"))
-        if word == "--entry" and i + 1 < len(given):
-            return int(whole(given[i + 1], "--entry"))
-    raise bad("--entry", "nothing", "the number of the entry to correct")
 
 
 def _withdraw(folder: Path, given: Sequence[str]) -> tuple[Entry, bool]:
@@ -282,9 +300,10 @@ def _close(folder: Path, given: Sequence[str]) -> tuple[Entry, bool]:
 
     def act(desk: Desk) -> Entry:
         missing = [one.what for one in desk.judged(rule).missing]
-        if missing and not as_json:
-            print(f"Closing unfinished: {', '.join(missing)} not taken or not usable.")
-        return desk.close(rule)
+        entry = desk.close(rule)
+        if missing:
+            print(f"Closed unfinished: {', '.join(missing)} not taken or not usable.", file=sys.stderr)
+        return entry
 
     return _with_desk(folder, by, act), as_json
 

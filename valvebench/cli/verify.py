@@ -1,4 +1,4 @@
-"""`valvebench verify PATH`: is the session as it was written?"""
+"""`valvebench verify PATH`: check that a session is as it was written."""
 
 from __future__ import annotations
 
