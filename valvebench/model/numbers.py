@@ -11,7 +11,7 @@ from valvebench.model.errors import bad
 
 _DECIMAL: Final = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 _TYPED: Final = re.compile(
-    r"([+-]?)([\d.,'\u2019 \u00a0\u202f]*\d[\d.,]*)\s*([kKmM]?)\s*(?:ohms?|\u03a9|\u2126)?", re.ASCII
+    r"([+-]?)([\d.,'\u2019 \u00a0\u202f]*\d[\d.,]*)\s*([kKmM]?)\s*(?:[oO]hms?|\u03a9|\u2126)?", re.ASCII
 )
 _GROUPED: Final = re.compile(r"\d{1,3}([.,'\u2019 \u00a0\u202f])\d{3}(\1\d{3})*", re.ASCII)
 _OPEN_WORDS: Final = frozenset({"ol", "o.l", "o.l.", "0l", "0.l", "0.l.", "inf", "open", "over", "*", "---", "----"})
