@@ -5,7 +5,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QAccessible, QGuiApplication
 from PySide6.QtTest import QAbstractItemModelTester, QTest
 
-from tests.gallery import COLUMNS, Rows
+from tests.gallery_demo import COLUMNS, Rows
 from valvebench.model.words import Verdict
 from valvebench.ui import fonts
 from valvebench.ui.widgets.rail import Rail
@@ -74,8 +74,10 @@ def test_strip_elides_but_keeps_the_words(qtbot):
     long = "Harbour shuttle seven, body serial 0418-77, third visit this year"
     strip.set_cell("job", "Job 2217", long)
     line = strip.cell("job").sub
+    strip.show()
     assert line.text() == long
     assert long in line.toolTip()
+    assert strip.cell("job").head.toolTip() == "", "Job 2217 has room"
     assert strip.minimumSizeHint().width() <= 700
 
 

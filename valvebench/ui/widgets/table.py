@@ -26,6 +26,7 @@ from valvebench.ui import fonts, theme
 from valvebench.ui.theme import Palette
 from valvebench.ui.widgets import paint
 from valvebench.ui.widgets.mark import mark_pixmap
+from valvebench.ui.widgets.scroll import use_quiet_bars
 
 ROW_PX: Final = 28
 _HEAD_PX: Final = 28
@@ -171,6 +172,7 @@ class Table(QTableView):
         self.rescale()
 
     def _set_manners(self) -> None:
+        use_quiet_bars(self, is_on_card=True)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setShowGrid(False)
         self.setWordWrap(False)

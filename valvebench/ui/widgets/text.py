@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QPaintEvent, QPalette
+from PySide6.QtGui import QPaintEvent, QPalette, QResizeEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
 from valvebench.ui import fonts, theme
@@ -46,7 +46,7 @@ class Text(QLabel):
 
 
 class ElidedText(Text):
-    """One line that is cut with an ellipsis; the full words stay in the tooltip and for the reader."""
+    """One line, cut with an ellipsis; the reader gets the full words, and so does a tooltip where they are cut."""
 
     def __init__(
         self,
@@ -65,7 +65,16 @@ class ElidedText(Text):
     def setText(self, text: str) -> None:
         """Show new words."""
         super().setText(paint.one_line(text))
-        self.setToolTip(paint.tip(paint.one_line(text)))
+        self._set_tip()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Offer the full words where they are cut."""
+        super().resizeEvent(event)
+        self._set_tip()
+
+    def _set_tip(self) -> None:
+        is_cut = paint.text_width(self.text(), self.font()) > self.width() + 0.5
+        self.setToolTip(paint.tip(self.text()) if is_cut else "")
 
     def sizeHint(self) -> QSize:
         """The full words."""

@@ -1,0 +1,63 @@
+"""A quiet scroll bar: a rounded thumb, no arrows."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtGui import QPaintEvent
+from PySide6.QtWidgets import QAbstractScrollArea, QScrollArea, QScrollBar, QStyle, QStyleOptionSlider, QWidget
+
+from valvebench.ui import fonts, theme
+from valvebench.ui.widgets import paint
+
+_WIDTH_PX: Final = 12
+_VERTICAL: Final = Qt.Orientation.Vertical
+
+
+class ScrollBar(QScrollBar):
+    """Drawn in muted ink, darker under the pointer."""
+
+    def __init__(self, orientation: Qt.Orientation, *, is_on_card: bool, parent: QWidget) -> None:
+        super().__init__(orientation, parent)
+        self._is_on_card = is_on_card
+
+    def sizeHint(self) -> QSize:
+        """As thin as a thumb that can still be caught."""
+        thin = fonts.whole_px(_WIDTH_PX)
+        return QSize(thin, 3 * thin) if self.orientation() == _VERTICAL else QSize(3 * thin, thin)
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  one thumb
+        """Draw ground and thumb."""
+        palette = theme.current()
+        option = QStyleOptionSlider()
+        self.initStyleOption(option)
+        thumb = self.style().subControlRect(
+            QStyle.ComplexControl.CC_ScrollBar, option, QStyle.SubControl.SC_ScrollBarSlider, self
+        )
+        inset = fonts.px(3)
+        box = QRectF(thumb).adjusted(inset, inset, -inset, -inset)
+        code = palette.ink if self.underMouse() or self.isSliderDown() else palette.muted
+        with paint.start(self) as painter:
+            painter.fillRect(self.rect(), theme.colour(palette.card if self._is_on_card else palette.ground))
+            if self.maximum() > self.minimum():
+                paint.draw_box(painter, box, radius_px=min(box.width(), box.height()) / 2, fill=code)
+
+
+def use_quiet_bars(area: QAbstractScrollArea, *, is_on_card: bool) -> None:
+    """Give a scrolling widget these bars."""
+    area.setVerticalScrollBar(ScrollBar(_VERTICAL, is_on_card=is_on_card, parent=area))
+    area.setHorizontalScrollBar(ScrollBar(Qt.Orientation.Horizontal, is_on_card=is_on_card, parent=area))
+
+
+class ScrollPage(QScrollArea):
+    """A page that scrolls when the window is smaller than it needs."""
+
+    def __init__(self, content: QWidget, *, name: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        use_quiet_bars(self, is_on_card=False)
+        self.setAccessibleName(name)
+        self.setFrameShape(QScrollArea.Shape.NoFrame)
+        self.setWidgetResizable(True)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.setWidget(content)
