@@ -1,0 +1,1 @@
+"""Invented bodies, meters and hands for demo and training: seeded, pure, no file and no clock."""
