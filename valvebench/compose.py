@@ -11,11 +11,13 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from valvebench.archive.saver import save
+from valvebench.archive.saver import reason, save
 from valvebench.archive.session_folder import SessionFolder, checked_entries, create_session, read_blob, read_session
+from valvebench.archive.verify import verify
+from valvebench.bench.demo import VARIANT_KEY, build_demo
 from valvebench.bench.desk import PROGRAM, Desk, first_line, variant_from
 from valvebench.bench.ports import Clock
-from valvebench.bench.view import SessionView
+from valvebench.bench.view import DemoMade, SessionView
 from valvebench.model.entry import OpenJob, Photo, body_from, sha256_of
 from valvebench.model.errors import WorldFailed, bad
 from valvebench.model.session import fold
@@ -129,3 +131,60 @@ def window_problem() -> str | None:
     except PackageNotFoundError:
         found = ""
     return check_qt(found, sys.version_info[:2])
+
+
+def read_file(path: Path) -> bytes:
+    """The bytes of a file the person named (raises WorldFailed)."""
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise WorldFailed(f"{path}: cannot be read ({reason(error)}). Check the name of the file.") from error
+
+
+def variant_file(key: str) -> Path:
+    """A variant file that comes with the program."""
+    return data_folder() / "resources" / "variants" / f"{key}.json"
+
+
+def write_demo(out: Path) -> DemoMade:
+    """Make the demo jobs with their workbooks (raises BadInput where one stands already)."""
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise WorldFailed(f"{out}: cannot be made ({reason(error)}). Choose another folder.") from error
+    sessions = build_demo(out, variant_raw=read_file(variant_file(VARIANT_KEY)), create_job=create_job, save=save)
+    workbooks = tuple(out / f"{folder.name}.xlsx" for folder in sessions)
+    for folder, workbook in zip(sessions, workbooks, strict=True):
+        write_workbook(folder, workbook)
+    return DemoMade(sessions=sessions, workbooks=workbooks)
+
+
+def open_window(folder: Path | None = None) -> int:
+    """Open the window; returns when it is closed (raises WorldFailed where Qt cannot run)."""
+    problem = window_problem()
+    if problem is not None:
+        raise WorldFailed(problem)
+    from valvebench.ui.app import run_window
+
+    return run_window(Program(), folder)
+
+
+class Program:
+    """The services that the commands ask for; their sentences stand in `cli.services`."""
+
+    read_file = staticmethod(read_file)
+    open_desk = staticmethod(open_desk)
+    view_session = staticmethod(view_session)
+    verify = staticmethod(verify)
+    write_workbook = staticmethod(write_workbook)
+    write_demo = staticmethod(write_demo)
+    open_window = staticmethod(open_window)
+    window_problem = staticmethod(window_problem)
+    data_folder = staticmethod(data_folder)
+
+    def create_job(
+        self, folder: Path, job: Mapping[str, Any], *, variant: Path | None = None, by: str | None = None
+    ) -> Desk:
+        """Make a new session folder and open it; the variant is named by its file."""
+        raw = read_file(variant) if variant is not None else None
+        return create_job(folder, job, variant_raw=raw, variant_source=str(variant), by=by)

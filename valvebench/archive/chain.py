@@ -4,17 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from valvebench.bench.evidence import ChainProblem
 from valvebench.model.entry import GENESIS, Entry, decode_line, sha256_of
 from valvebench.model.errors import BadInput, bad
 from valvebench.model.session import Ledger
-
-
-@dataclass(frozen=True, kw_only=True)
-class ChainProblem:
-    """Something that is not as it was written, and on which line (0: not a line)."""
-
-    line: int
-    what: str
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import errno
 import os
 import sys
 from pathlib import Path
@@ -10,6 +12,7 @@ from typing import Final
 from valvebench.model.errors import WorldFailed
 
 LOCK_NAME: Final = "lock"
+_HELD: Final = (errno.EWOULDBLOCK, errno.EAGAIN, errno.EACCES, errno.EDEADLK)
 
 
 class SessionLock:
@@ -20,17 +23,19 @@ class SessionLock:
         try:
             _take(self._descriptor)
         except OSError as error:
-            os.close(self._descriptor)
-            self._descriptor = None
+            self.release()
+            if error.errno not in _HELD:
+                raise
             raise WorldFailed(
                 f"{folder}: this session is open in another window or command. Close it there, then try again."
             ) from error
 
     def release(self) -> None:
         """Let others write; a second call does nothing."""
-        if self._descriptor is not None:
-            os.close(self._descriptor)
-            self._descriptor = None
+        descriptor, self._descriptor = self._descriptor, None
+        if descriptor is not None:
+            with contextlib.suppress(OSError):  # closed all the same, and the lock with it
+                os.close(descriptor)
 
 
 if sys.platform == "win32":

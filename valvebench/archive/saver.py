@@ -24,12 +24,27 @@ def save(path: Path, raw: bytes, *, replace: bool = True) -> None:
     With `replace=False` an existing file is never overwritten.
     """
     try:
-        _save(path, raw, replace=replace)
+        _write(path, raw, replace=replace)
     except OSError as error:
-        raise WorldFailed(f"{path}: not saved ({reason(error)}). The old file is unchanged. {_advice(error)}") from error
+        raise WorldFailed(
+            f"{path}: not saved ({reason(error)}). The old file is unchanged. {_advice(error)}"
+        ) from error
+    try:
+        sync_folder(path.parent)
+    except OSError as error:
+        raise _unsure(path, error, replace=replace) from error
 
 
-def _save(path: Path, raw: bytes, *, replace: bool) -> None:
+def _unsure(path: Path, error: OSError, *, replace: bool) -> WorldFailed:
+    """The name of the new file is not confirmed: take a first file away, say so of a replaced one."""
+    if not replace:
+        with contextlib.suppress(OSError):
+            os.unlink(path)  # noqa: PTH108  the fault tests watch the os calls
+        return WorldFailed(f"{path}: not saved ({reason(error)}). {_advice(error)}")
+    return WorldFailed(f"{path}: written, but the disk does not confirm it ({reason(error)}). {_advice(error)}")
+
+
+def _write(path: Path, raw: bytes, *, replace: bool) -> None:
     descriptor, temporary = tempfile.mkstemp(prefix=TEMPORARY_PREFIX, dir=path.parent)
     try:
         try:
@@ -42,7 +57,6 @@ def _save(path: Path, raw: bytes, *, replace: bool) -> None:
         with contextlib.suppress(OSError):
             os.unlink(temporary)  # noqa: PTH108  the fault tests watch the os calls
         raise
-    sync_folder(path.parent)
 
 
 def _put_in_place(temporary: str, path: Path, *, replace: bool) -> None:

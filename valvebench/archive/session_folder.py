@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 from collections.abc import Iterable
 from pathlib import Path
@@ -54,9 +55,7 @@ def create_session(folder: Path, first_line: bytes, blobs: Iterable[bytes]) -> N
     """Make a session folder with its first entry (raises BadInput where something is there already)."""
     _check_free(folder)
     try:
-        (folder / BLOBS_NAME).mkdir(parents=True, exist_ok=True)
-        sync_folder(folder.parent)
-        sync_folder(folder)
+        _make_folders(folder)
     except OSError as error:
         raise WorldFailed(f"{folder}: the session could not be made ({reason(error)}).") from error
     for raw in blobs:
@@ -64,11 +63,23 @@ def create_session(folder: Path, first_line: bytes, blobs: Iterable[bytes]) -> N
     save(folder / JOURNAL_NAME, first_line + b"\n", replace=False)
 
 
+def _make_folders(folder: Path) -> None:
+    """The session's folders; the name of each one made is durable in the folder above it."""
+    above = [made.parent for made in (folder, *folder.parents) if not made.exists()] or [folder.parent]
+    (folder / BLOBS_NAME).mkdir(parents=True, exist_ok=True)
+    for holder in (*reversed(above), folder):
+        sync_folder(holder)
+
+
 def _check_free(folder: Path) -> None:
     if folder.exists() and not folder.is_dir():
         raise bad(str(folder), "a file", "the name of a new folder")
     own = {BLOBS_NAME, LOCK_NAME}
-    others = [p.name for p in folder.iterdir() if p.name not in own and not p.name.startswith(TEMPORARY_PREFIX)] if folder.is_dir() else []
+    others = (
+        [p.name for p in folder.iterdir() if p.name not in own and not p.name.startswith(TEMPORARY_PREFIX)]
+        if folder.is_dir()
+        else []
+    )
     if JOURNAL_NAME in others:
         raise bad(str(folder), "a session", "a new folder", "Open that session, or choose another name.")
     if others:
@@ -76,9 +87,15 @@ def _check_free(folder: Path) -> None:
 
 
 def add_blob(folder: Path, raw: bytes) -> str:
-    """Keep bytes under their hash; keeping the same bytes again does nothing."""
+    """Keep bytes under their hash; bytes already there are only made sure of (raises WorldFailed)."""
     sha256 = sha256_of(raw)
-    if read_blob(folder, sha256) is None:
+    try:
+        is_there = read_blob(folder, sha256) is not None
+        if is_there:  # perhaps by a run that died before it could sync the name
+            sync_folder(folder / BLOBS_NAME)
+    except OSError as error:
+        raise WorldFailed(f"{folder / BLOBS_NAME}: not saved ({reason(error)}). Check the disk.") from error
+    if not is_there:
         save(folder / BLOBS_NAME / sha256, raw)
     return sha256
 
@@ -93,6 +110,8 @@ class SessionFolder:
         self.folder = folder
         if not (folder / JOURNAL_NAME).is_file():
             read_session(folder)  # raises the message for what is not a session
+        self._descriptor: int | None = None
+        self._broken = ""
         try:
             self._lock = SessionLock(folder)
         except WorldFailed:
@@ -100,24 +119,31 @@ class SessionFolder:
         except OSError as error:
             raise WorldFailed(f"{folder}: cannot be written to ({reason(error)}). Choose a folder that can.") from error
         try:
-            self.journal = read_session(folder)
-            self._descriptor: int | None = os.open(folder / JOURNAL_NAME, os.O_RDWR | os.O_APPEND)
-            self._length_bytes = self.journal.length_bytes
-            self._set_torn_aside()
-        except OSError as error:
-            self._lock.release()
-            raise WorldFailed(f"{folder}: cannot be written to ({reason(error)}).") from error
-        except BaseException:
-            self._lock.release()
+            self._open()
+        except BaseException as error:
+            self.release()
+            if isinstance(error, OSError) and not isinstance(error, WorldFailed):
+                raise WorldFailed(f"{folder}: cannot be written to ({reason(error)}).") from error
             raise
-        self._broken = ""
 
-    def _set_torn_aside(self) -> None:
-        """Keep what a crash left of a line in a file of its own, then take it off the journal."""
-        if not self.journal.torn:
-            return
-        save(self.folder / f"torn-{sha256_of(self.journal.torn)[:12]}.bin", self.journal.torn)
-        self._cut_back()
+    def _open(self) -> None:
+        self.journal = read_session(self.folder)
+        self.entries()  # nothing is moved in a journal that does not verify
+        self._length_bytes = self.journal.length_bytes
+        self._descriptor = os.open(self.folder / JOURNAL_NAME, os.O_RDWR | os.O_APPEND)
+        self._settle(self._descriptor)
+
+    def _settle(self, descriptor: int) -> None:
+        """Put on disk what a run that died may have left in the system's memory, before it counts here.
+
+        What it left of a line is kept in a file of its own, then taken off the journal.
+        """
+        torn = self.journal.torn
+        if torn:
+            save(self.folder / f"torn-{sha256_of(torn)[:12]}.bin", torn)
+            os.ftruncate(descriptor, self._length_bytes)
+        os.fsync(descriptor)
+        sync_folder(self.folder)
 
     def entries(self) -> tuple[Entry, ...]:
         """All entries on disk when it was opened (raises EvidenceBroken)."""
@@ -129,26 +155,34 @@ class SessionFolder:
             raise WorldFailed(self._broken or f"{self.folder}: the session is no longer open.")
         try:
             write_all(self._descriptor, line + b"\n")
+        except OSError as error:
+            raise self._taken_back(self._descriptor, error) from error
+        try:
             os.fsync(self._descriptor)
         except OSError as error:
-            self._give_up(error)
-            raise WorldFailed(f"{self.folder}: not saved ({reason(error)}). Make room or check the disk.") from error
+            raise self._stopped(self._descriptor, error) from error
         self._length_bytes += len(line) + 1
 
-    def _give_up(self, error: OSError) -> None:
-        """Take back what may stand half-written; where even that fails, write no more."""
+    def _taken_back(self, descriptor: int, error: OSError) -> WorldFailed:
+        """Take off what stands half-written; where even that fails, write no more."""
         try:
-            self._cut_back()
+            os.ftruncate(descriptor, self._length_bytes)
+            os.fsync(descriptor)
         except OSError:
-            self._broken = (
-                f"{self.folder}: the disk refused ({reason(error)}) and nothing more is written. "
-                "Close the session and open it again; all accepted entries are on disk."
-            )
+            return self._stopped(descriptor, error)
+        return WorldFailed(f"{self.folder}: not saved ({reason(error)}). Make room or check the disk.")
 
-    def _cut_back(self) -> None:
-        if self._descriptor is not None:
-            os.ftruncate(self._descriptor, self._length_bytes)
-            os.fsync(self._descriptor)
+    def _stopped(self, descriptor: int, error: OSError) -> WorldFailed:
+        """Write no more: after a sync that failed a second one proves nothing."""
+        left = "It may stand there all the same when the session is opened again."
+        with contextlib.suppress(OSError):
+            os.ftruncate(descriptor, self._length_bytes)
+            left = ""
+        self._broken = (
+            f"{self.folder}: the entry was not saved ({reason(error)}) and nothing more is written. "
+            f"Close the session and open it again; all accepted entries are on disk. {left}"
+        ).rstrip()
+        return WorldFailed(self._broken)
 
     def add_blob(self, raw: bytes) -> str:
         """Keep bytes under their hash."""
@@ -160,7 +194,8 @@ class SessionFolder:
 
     def release(self) -> None:
         """Close the journal and let others write."""
-        if self._descriptor is not None:
-            os.close(self._descriptor)
-            self._descriptor = None
+        descriptor, self._descriptor = self._descriptor, None
+        if descriptor is not None:
+            with contextlib.suppress(OSError):  # every accepted entry was synced when it was written
+                os.close(descriptor)
         self._lock.release()

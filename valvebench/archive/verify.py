@@ -2,28 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from valvebench.archive.chain import ChainProblem, Journal, head_problems, parse_head
+from valvebench.archive.chain import Journal, head_problems, parse_head
 from valvebench.archive.session_folder import JOURNAL_NAME, read_blob, read_session
+from valvebench.bench.evidence import ChainProblem, Verified, anchored_text
 from valvebench.model.entry import Anchor, Close, Entry, OpenJob, Photo
-from valvebench.model.words import AnchorKind
-
-
-@dataclass(frozen=True, kw_only=True)
-class Verified:
-    """What was found; `notes` say what could not be seen."""
-
-    ok: bool
-    entries: int
-    head: str | None
-    tail: int
-    is_closed: bool
-    anchors: tuple[dict[str, Any], ...]
-    problems: tuple[ChainProblem, ...]
-    notes: tuple[str, ...]
 
 
 def verify(path: Path, *, head: str | None = None) -> Verified:
@@ -77,12 +62,3 @@ def _notes(journal: Journal, head: str | None) -> list[str]:
     anchors = [entry.body for entry in journal.entries if isinstance(entry.body, Anchor)]
     notes.append(anchored_text([anchor.kind for anchor in anchors]))
     return notes
-
-
-def anchored_text(kinds: list[AnchorKind]) -> str:
-    """How far outside the shop the head is known."""
-    if not kinds:
-        return "Not anchored: the head was given to nobody."
-    if set(kinds) == {AnchorKind.OWN_ARCHIVE}:
-        return "Kept by the shop only."
-    return f"Anchored: {', '.join(sorted({kind.value.replace('_', ' ') for kind in kinds}))}."

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
+from typing import NamedTuple
 
 from valvebench.judge.session import SessionJudgement, judge_session
 from valvebench.model.session import Session
@@ -20,3 +22,10 @@ class SessionView:
     def judged(self, rule: Rule | None = None) -> SessionJudgement:
         """The whole session judged."""
         return judge_session(self.session, self.variant, rule=rule)
+
+
+class DemoMade(NamedTuple):
+    """Where the demo jobs and their workbooks are."""
+
+    sessions: tuple[Path, ...]
+    workbooks: tuple[Path, ...]

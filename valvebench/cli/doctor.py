@@ -8,8 +8,9 @@ import sys
 from collections.abc import Sequence
 from typing import Any, Final, NamedTuple
 
-from valvebench import __version__, compose
+from valvebench import __version__
 from valvebench.cli.options import BAD_INPUT, DONE, Parser, answer
+from valvebench.cli.services import MakeServices, Services
 from valvebench.model.errors import BenchError
 
 LIBRARIES: Final = (
@@ -35,10 +36,10 @@ class Found(NamedTuple):
     seen: str
 
 
-def run(words: Sequence[str]) -> int:
+def run(words: Sequence[str], services: MakeServices) -> int:
     """Look at everything and say what is missing."""
     arguments = Parser("doctor", "Look whether everything the program needs is there.").read(words)
-    found = [_python(), *(_library(name) for name in LIBRARIES), _guard(), _data()]
+    found = [_python(), *(_library(name) for name in LIBRARIES), _guard(services()), _data(services())]
     data: dict[str, Any] = {
         "ok": all(one.ok for one in found),
         "version": __version__,
@@ -63,13 +64,13 @@ def _library(name: str) -> Found:
         return Found(name, ok=False, seen="missing; run resources/start.py --repair")
 
 
-def _guard() -> Found:
-    message = compose.window_problem()
+def _guard(services: Services) -> Found:
+    message = services.window_problem()
     return Found("window", message is None, message or "can be opened")
 
 
-def _data() -> Found:
+def _data(services: Services) -> Found:
     try:
-        return Found("resources", ok=True, seen=str(compose.data_folder()))
+        return Found("resources", ok=True, seen=str(services.data_folder()))
     except BenchError as error:
         return Found("resources", ok=False, seen=str(error))

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from valvebench import compose
 from valvebench.cli.options import EXIT_OF_VERDICT, Option, Parser, answer, fields, one_of
+from valvebench.cli.services import MakeServices
 from valvebench.judge.rows import Row
 from valvebench.judge.session import SessionJudgement, session_sentence
 from valvebench.judge.targets import Wanted
@@ -19,14 +19,14 @@ from valvebench.model.words import VERDICT_TEXT, ItemState, Rule
 _RULE = Option("--rule", "rule", one_of(Rule), "overrule the rule of the readings")
 
 
-def run(words: Sequence[str]) -> int:
+def run(words: Sequence[str], services: MakeServices) -> int:
     """Judge a session without changing it."""
     parser = Parser("judge", "Judge a session.")
     parser.add_argument("session", type=Path, help="the session folder")
     _RULE.add_to(parser)
     arguments = parser.read(words)
     found = fields(arguments, (_RULE,))
-    view = compose.view_session(arguments.session)
+    view = services().view_session(arguments.session)
     judged = view.judged(Rule(found["rule"]) if "rule" in found else None)
     answer(arguments.json, as_data(view.session, view.variant, judged), as_text(view.session, judged))
     return EXIT_OF_VERDICT[judged.verdict]

@@ -8,11 +8,14 @@ import io
 import sys
 from collections.abc import Sequence
 from types import MappingProxyType
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from valvebench import __version__
 from valvebench.cli.options import BAD_INPUT, NOT_VERIFIED
 from valvebench.model.errors import BenchError, EvidenceBroken, WorldFailed, bad, nearest
+
+if TYPE_CHECKING:
+    from valvebench.cli.services import MakeServices
 
 # Only the module of the command that was asked for is imported: a reading answers at once.
 COMMANDS: Final = MappingProxyType(
@@ -31,12 +34,11 @@ COMMANDS: Final = MappingProxyType(
 )
 
 
-def main(argv: Sequence[str] | None = None) -> int:
+def main(argv: Sequence[str], services: MakeServices) -> int:
     """Run one command; the exit code is the answer (0 done, 1 fail, 2 bad input, 3 not decided, 4 not verified)."""
-    words = list(sys.argv[1:] if argv is None else argv)
     _make_printable(sys.stdout, sys.stderr)
     try:
-        code = _run(_readable(words))
+        code = _run(_readable(list(argv)), services)
         sys.stdout.flush()
         return code
     except EvidenceBroken as error:
@@ -58,7 +60,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 130
 
 
-def _run(words: list[str]) -> int:
+def _run(words: list[str], services: MakeServices) -> int:
     if words and words[0] in ("-h", "--help", "help"):
         print(overview())
         return 0
@@ -69,7 +71,7 @@ def _run(words: list[str]) -> int:
     if name not in COMMANDS:
         raise bad("command", repr(name), f"one of {', '.join(COMMANDS)}", nearest(name, COMMANDS))
     module = importlib.import_module(f"valvebench.cli.{COMMANDS[name][0]}")
-    code: int = module.run(words[1:])
+    code: int = module.run(words[1:], services)
     return code
 
 

@@ -6,10 +6,9 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
-from valvebench import compose
-from valvebench.archive.saver import reason
 from valvebench.cli.options import DONE, Option, Parser, answer, fields, number, one_of, words
-from valvebench.model.errors import WorldFailed, bad
+from valvebench.cli.services import MakeServices
+from valvebench.model.errors import bad
 from valvebench.model.words import JobKind
 
 JOB: Final = (
@@ -32,7 +31,7 @@ JOB: Final = (
 )
 
 
-def run(words_given: Sequence[str]) -> int:
+def run(words_given: Sequence[str], services: MakeServices) -> int:
     """Make the folder and print its first entry."""
     parser = Parser("open-job", "Make a session folder for a job.")
     parser.add_argument("folder", type=Path, help="the new session folder")
@@ -44,20 +43,9 @@ def run(words_given: Sequence[str]) -> int:
     job = fields(arguments, JOB)
     if "job" not in job:
         raise bad("--job", "nothing", "the job number")
-    raw = read_file(arguments.variant) if arguments.variant is not None else None
-    desk = compose.create_job(
-        arguments.folder, job, variant_raw=raw, variant_source=str(arguments.variant), by=arguments.by
-    )
+    desk = services().create_job(arguments.folder, job, variant=arguments.variant, by=arguments.by)
     entry = desk.session.entries[0]
     desk.release()
     data = {"entry": entry.n, "hash": entry.sha256, "folder": str(arguments.folder)}
     answer(arguments.json, data, f"job {job['job']}: session made in {arguments.folder}")
     return DONE
-
-
-def read_file(path: Path) -> bytes:
-    """The bytes of a file the person named (raises WorldFailed)."""
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        raise WorldFailed(f"{path}: cannot be read ({reason(error)}). Check the name of the file.") from error

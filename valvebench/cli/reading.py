@@ -19,7 +19,7 @@ from valvebench.model.validate import build
 from valvebench.model.words import VERDICT_TEXT, Rule, Verdict
 
 
-def run(words: Sequence[str]) -> int:
+def run(words: Sequence[str], services: object) -> int:  # noqa: ARG001  one signature; a reading needs nothing of the world
     """Judge and print one reading."""
     parser = Parser("reading", "Judge one reading; ohm, degrees Celsius, volt.")
     for option in MEASURED:

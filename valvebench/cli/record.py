@@ -8,9 +8,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final, NamedTuple
 
-from valvebench import compose
 from valvebench.bench.desk import Desk
-from valvebench.cli.open_job import read_file
 from valvebench.cli.options import (
     DONE,
     Option,
@@ -25,6 +23,7 @@ from valvebench.cli.options import (
     yes_no,
 )
 from valvebench.cli.reading_options import MEASURED, NAMES, with_meter
+from valvebench.cli.services import MakeServices, Services
 from valvebench.model.entry import Entry, body_from
 from valvebench.model.errors import bad, nearest
 from valvebench.model.words import (
@@ -66,6 +65,13 @@ _PLACE_OF_READING: Final = (
     Option("--to", "to", words, "the other node"),
     Option("--at", "at", one_of(AccessPoint), "where it was measured (case_connector)"),
 )
+
+
+class Target(NamedTuple):
+    """The session to add to, and the way to it."""
+
+    folder: Path
+    services: Services
 
 
 class Kind(NamedTuple):
@@ -152,10 +158,11 @@ KINDS: Final = MappingProxyType(
 )
 
 
-def run(words_given: Sequence[str]) -> int:
+def run(words_given: Sequence[str], services: MakeServices) -> int:
     """Add one entry and print its number and hash."""
     folder, kind, rest = _folder_and_kind(words_given)
-    entry, as_json = _SPECIAL[kind](folder, rest) if kind in _SPECIAL else _record_data(folder, kind, rest)
+    target = Target(folder, services())
+    entry, as_json = _SPECIAL[kind](target, rest) if kind in _SPECIAL else _record_data(target, kind, rest)
     answer(
         as_json, {"entry": entry.n, "hash": entry.sha256}, f"entry {entry.n} kept ({entry.kind}), hash {entry.sha256}"
     )
@@ -185,14 +192,14 @@ def _parsed(kind: str, options: Sequence[Option], given: Sequence[str]) -> tuple
     return fields(arguments, options), arguments.json, arguments.by
 
 
-def _record_data(folder: Path, kind: str, given: Sequence[str]) -> tuple[Entry, bool]:
+def _record_data(target: Target, kind: str, given: Sequence[str]) -> tuple[Entry, bool]:
     options, needed = KINDS[kind]
     found, as_json, by = _parsed(kind, options, given)
     missing = [option.flag for option in options if option.field in needed and option.field not in found]
     if missing:
         raise bad(f"record {kind}", f"no {', '.join(missing)}", "all of " + ", ".join(_flags(kind)))
     body = body_from(kind, with_meter(found), source=f"record {kind}")
-    return _with_desk(folder, by, lambda desk: desk.record(body)), as_json
+    return _with_desk(target, by, lambda desk: desk.record(body)), as_json
 
 
 def _flags(kind: str) -> list[str]:
@@ -200,37 +207,37 @@ def _flags(kind: str) -> list[str]:
     return [option.flag for option in options if option.field in needed]
 
 
-def _with_desk(folder: Path, by: str | None, act: Callable[[Desk], Entry]) -> Entry:
-    desk = compose.open_desk(folder, by=by)
+def _with_desk(target: Target, by: str | None, act: Callable[[Desk], Entry]) -> Entry:
+    desk = target.services.open_desk(target.folder, by=by)
     try:
         return act(desk)
     finally:
         desk.release()
 
 
-def _note(folder: Path, given: Sequence[str]) -> tuple[Entry, bool]:
+def _note(target: Target, given: Sequence[str]) -> tuple[Entry, bool]:
     parser = Parser("record DIR note", "Record a remark.")
     parser.add_argument("text", help="the remark")
     parser.add_argument("--by", default=None, help="who did it")
     arguments = parser.read(given)
     body = body_from("note", {"text": words(arguments.text, "text")}, source="record note")
-    return _with_desk(folder, arguments.by, lambda desk: desk.record(body)), arguments.json
+    return _with_desk(target, arguments.by, lambda desk: desk.record(body)), arguments.json
 
 
-def _photo(folder: Path, given: Sequence[str]) -> tuple[Entry, bool]:
+def _photo(target: Target, given: Sequence[str]) -> tuple[Entry, bool]:
     parser = Parser("record DIR photo", "Keep a picture with the session.")
     parser.add_argument("file", type=Path, help="PNG or JPEG")
     parser.add_argument("--of", required=True, help="what it shows")
     parser.add_argument("--by", default=None, help="who did it")
     arguments = parser.read(given)
-    raw = read_file(arguments.file)
+    raw = target.services.read_file(arguments.file)
     name = arguments.file.name
     return _with_desk(
-        folder, arguments.by, lambda desk: desk.add_photo(raw, file_name=name, of=arguments.of)
+        target, arguments.by, lambda desk: desk.add_photo(raw, file_name=name, of=arguments.of)
     ), arguments.json
 
 
-def _correct(folder: Path, given: Sequence[str]) -> tuple[Entry, bool]:
+def _correct(target: Target, given: Sequence[str]) -> tuple[Entry, bool]:
     """`correct --entry N (options of that entry) --why ...`: the kind decides which options there are."""
     about = _about(given)
 
@@ -240,7 +247,7 @@ def _correct(folder: Path, given: Sequence[str]) -> tuple[Entry, bool]:
         changes = {name: value for name, value in found.items() if name not in about}
         return desk.correct(about["entry"], _changes(with_meter(changes)), about["why"])
 
-    return _with_desk(folder, about["by"], act), "--json" in given
+    return _with_desk(target, about["by"], act), "--json" in given
 
 
 def _about(given: Sequence[str]) -> dict[str, Any]:
@@ -279,21 +286,21 @@ def _changes(found: dict[str, Any]) -> dict[str, Any]:
     return changes
 
 
-def _withdraw(folder: Path, given: Sequence[str]) -> tuple[Entry, bool]:
+def _withdraw(target: Target, given: Sequence[str]) -> tuple[Entry, bool]:
     found, as_json, by = _parsed("withdraw", (_ENTRY, _WHY), given)
     if "entry" not in found or "why" not in found:
         raise bad("record withdraw", "too little", "--entry and --why")
-    return _with_desk(folder, by, lambda desk: desk.withdraw(found["entry"], found["why"])), as_json
+    return _with_desk(target, by, lambda desk: desk.withdraw(found["entry"], found["why"])), as_json
 
 
-def _restore(folder: Path, given: Sequence[str]) -> tuple[Entry, bool]:
+def _restore(target: Target, given: Sequence[str]) -> tuple[Entry, bool]:
     found, as_json, by = _parsed("restore", (_ENTRY,), given)
     if "entry" not in found:
         raise bad("record restore", "nothing", "--entry, the withdrawn entry or its withdrawal")
-    return _with_desk(folder, by, lambda desk: desk.restore(found["entry"])), as_json
+    return _with_desk(target, by, lambda desk: desk.restore(found["entry"])), as_json
 
 
-def _close(folder: Path, given: Sequence[str]) -> tuple[Entry, bool]:
+def _close(target: Target, given: Sequence[str]) -> tuple[Entry, bool]:
     options = (Option("--rule", "rule", one_of(Rule), "proved (default), proved5 or plain"),)
     found, as_json, by = _parsed("close", options, given)
     rule = Rule(found["rule"]) if "rule" in found else None
@@ -305,7 +312,7 @@ def _close(folder: Path, given: Sequence[str]) -> tuple[Entry, bool]:
             print(f"Closed unfinished: {', '.join(missing)} not taken or not usable.", file=sys.stderr)
         return entry
 
-    return _with_desk(folder, by, act), as_json
+    return _with_desk(target, by, act), as_json
 
 
 _SPECIAL: Final = MappingProxyType(

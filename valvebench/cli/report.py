@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from valvebench import compose
 from valvebench.cli.options import DONE, Option, Parser, answer, fields, one_of
+from valvebench.cli.services import MakeServices
 from valvebench.model.words import Rule
 
 _RULE = Option("--rule", "rule", one_of(Rule), "overrule the rule of the readings")
 
 
-def run(words: Sequence[str]) -> int:
+def run(words: Sequence[str], services: MakeServices) -> int:
     """Write the workbook."""
     parser = Parser("report", "Write the workbook of a session.")
     parser.add_argument("session", type=Path, help="the session folder")
@@ -20,6 +20,7 @@ def run(words: Sequence[str]) -> int:
     _RULE.add_to(parser)
     arguments = parser.read(words)
     found = fields(arguments, (_RULE,))
-    compose.write_workbook(arguments.session, arguments.xlsx, rule=Rule(found["rule"]) if "rule" in found else None)
+    rule = Rule(found["rule"]) if "rule" in found else None
+    services().write_workbook(arguments.session, arguments.xlsx, rule=rule)
     answer(arguments.json, {"xlsx": str(arguments.xlsx)}, f"workbook written to {arguments.xlsx}")
     return DONE

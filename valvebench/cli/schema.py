@@ -8,7 +8,7 @@ from valvebench.cli.options import DONE, Parser, answer
 from valvebench.model.schema import schema_of, schema_text
 
 
-def run(words: Sequence[str]) -> int:
+def run(words: Sequence[str], services: object) -> int:  # noqa: ARG001  one signature for every command
     """Print one schema."""
     parser = Parser("schema", "Print a JSON Schema.")
     parser.add_argument("what", choices=["variant", "entry"], help="which file")

@@ -5,17 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from valvebench.archive.verify import Verified, verify
+from valvebench.bench.evidence import Verified
 from valvebench.cli.options import DONE, NOT_VERIFIED, Parser, answer
+from valvebench.cli.services import MakeServices
 
 
-def run(words: Sequence[str]) -> int:
+def run(words: Sequence[str], services: MakeServices) -> int:
     """Check chain, blobs and, where one is given, the head."""
     parser = Parser("verify", "Check that a session is as it was written.")
     parser.add_argument("path", type=Path, help="the session folder")
     parser.add_argument("--head", default=None, help="N:HEX from report or tag, at least 16 digits")
     arguments = parser.read(words)
-    found = verify(arguments.path, head=arguments.head)
+    found = services().verify(arguments.path, head=arguments.head)
     data = {
         "ok": found.ok,
         "entries": found.entries,

@@ -49,7 +49,10 @@ def advice_for(
 def ways_to_decide(measured: Measured, limits: Limits, *, rule: Rule = Rule.PROVED) -> str | None:
     """The cheapest change after which this meter could decide a reading in mid-band, in words."""
     instrument = measured.instrument()
-    for words, other, again in (*_single_ways(instrument, measured, limits), *_joint_ways(instrument, measured, limits)):
+    for words, other, again in (
+        *_single_ways(instrument, measured, limits),
+        *_joint_ways(instrument, measured, limits),
+    ):
         if capability(again, other, limits, rule):
             return words
     return None

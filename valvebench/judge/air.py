@@ -47,7 +47,9 @@ def judge_air(variant: Variant | None, test: AirTest) -> Heard:
     """Judge a port: `bleeds` is right only where it bleeds by design."""
     port = variant.port_named(test.port) if variant is not None else None
     expected = expectation_for(port, test)
-    words = f"Expected: {_expected_text(expected)}." if expected is not None else "No expectation is stated for this port."
+    words = (
+        f"Expected: {_expected_text(expected)}." if expected is not None else "No expectation is stated for this port."
+    )
     if test.result is AirResult.NOT_POSSIBLE:
         return Heard(Verdict.NOT_TAKEN, ("Not taken: the test was not possible.", words))
     if test.result is AirResult.BLEEDS:

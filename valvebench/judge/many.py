@@ -65,7 +65,7 @@ def judge_many(
     ------
     As `judge.resistance.judge`: JCGM 100:2008, JCGM 106:2012, ILAC-G8:09/2019.
     """
-    import numpy as np  # noqa: PLC0415  arrays only; not on the start path
+    import numpy as np
 
     shown, coil = np.broadcast_arrays(np.asarray(displayed_ohm, float), np.asarray(celsius, float))
     low, high = (np.broadcast_to(np.asarray(bound, float), shown.shape) for bound in (low_ohm, high_ohm))
@@ -75,7 +75,9 @@ def judge_many(
     columns = codes | floats
     for start in range(0, count, _CHUNK):
         part = slice(start, start + _CHUNK)
-        answer = _judge_chunk(shown[part], coil[part], low[part], high[part], limits, instrument, half_width_celsius, rule)
+        answer = _judge_chunk(
+            shown[part], coil[part], low[part], high[part], limits, instrument, half_width_celsius, rule
+        )
         for name, column in columns.items():
             column[part] = answer[name]
     return Judgements(**columns)
@@ -115,10 +117,11 @@ def _at_reference(
         return ohm, [*lines, rectangle("temperature", slope * half_width_celsius * abs(ohm))] if slope else lines
     factor = resistance_at(1.0, from_celsius=coil, to_celsius=limits.ref_celsius, k_celsius=limits.k_celsius)
     value = ohm * factor
-    moved = [*scaled(lines, factor), rectangle("temperature", half_width_celsius * abs(value) / (limits.k_celsius + coil))]
+    moved = [
+        *scaled(lines, factor),
+        rectangle("temperature", half_width_celsius * abs(value) / (limits.k_celsius + coil)),
+    ]
     if not limits.is_ref_stated:
         per_celsius = abs(value) / (limits.k_celsius + limits.ref_celsius)
         moved.append(rectangle("reference not stated", ASSUMED_REF_HALF_WIDTH_CELSIUS * per_celsius))
     return value, moved
-
-

@@ -88,7 +88,8 @@ def to_reference(limits: Limits, celsius: float) -> float:
     """Factor that carries a resistance from the coil temperature to where the limits hold."""
     if limits.k_celsius is None:
         return 1.0
-    return resistance_at(1.0, from_celsius=celsius, to_celsius=limits.ref_celsius, k_celsius=limits.k_celsius)
+    factor: float = resistance_at(1.0, from_celsius=celsius, to_celsius=limits.ref_celsius, k_celsius=limits.k_celsius)
+    return factor
 
 
 def _temperature_lines(measured: Measured, limits: Limits, ohm_at_ref: float) -> list[Line]:
@@ -190,7 +191,9 @@ def capability(measured: Measured, instrument: Instrument, limits: Limits, rule:
     if low is None or high is None:
         return True
     middle_ohm = 0.5 * (low + high) / to_reference(limits, measured.celsius)
-    estimate = estimate_of(measured, at_value(instrument, middle_ohm), limits, displayed_ohm=shown_for(instrument, middle_ohm))
+    estimate = estimate_of(
+        measured, at_value(instrument, middle_ohm), limits, displayed_ohm=shown_for(instrument, middle_ohm)
+    )
     return decide.can_decide(low=low, high=high, guard=decide.guard_width(estimate.doubt, rule))
 
 

@@ -201,7 +201,14 @@ def _conditions(number: int, reading: Reading, check: Check | None) -> Hashable:
         (reading.temperature, reading.celsius_accuracy, reading.u_celsius, reading.u_ohm),
         (reading.check_ohm, reading.check_read_ohm, reading.check_pct, reading.zero_read_ohm),
         (check.ohm, check.read_ohm, check.pct, check.zero_ohm) if check is not None else None,
-        (reading.low_ohm, reading.high_ohm, reading.ref_celsius, reading.ref_not_stated, reading.k_celsius, reading.rule),
+        (
+            reading.low_ohm,
+            reading.high_ohm,
+            reading.ref_celsius,
+            reading.ref_not_stated,
+            reading.k_celsius,
+            reading.rule,
+        ),
         number if reading.volts_x is not None else None,
     )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from valvebench.judge.judgement import Judgement
 from valvebench.model.format import OHM, celsius_text, chance_text, limits_text, ohm_text, value_text
 from valvebench.model.measured import Measured
-from valvebench.model.words import ItemState, Lean, LeadState, Rule, TemperatureSource, Verdict
+from valvebench.model.words import ItemState, LeadState, Lean, Rule, TemperatureSource, Verdict
 
 _HEADLINE = {
     (Verdict.PASS, Rule.PLAIN): "Pass by plain comparison: the reading lies inside the limits, its doubt not counted.",

@@ -128,7 +128,9 @@ def _verdict(items: Mapping[str, Verdict], missing: Sequence[Wanted]) -> Verdict
     return next(v for v in (Verdict.CANT_TELL, Verdict.PASS, Verdict.NO_LIMIT) if v in found)
 
 
-def _scope(items: Mapping[str, Verdict], electrical: Sequence[Wanted], *, has_air_wanted: bool, variant: Variant | None) -> str:
+def _scope(
+    items: Mapping[str, Verdict], electrical: Sequence[Wanted], *, has_air_wanted: bool, variant: Variant | None
+) -> str:
     return f"{_electrical_scope(items, electrical, variant)}; {_air_scope(items, has_air_wanted=has_air_wanted)}"
 
 

@@ -57,7 +57,9 @@ def source_text(source: Source | None) -> str:
         return "source not stated"
     words = {
         SourceKind.MANUAL: "manual",
-        SourceKind.MEASURED: "measured on one good body" if source.n == 1 else f"measured on {source.n or 'some'} good bodies",
+        SourceKind.MEASURED: "measured on one good body"
+        if source.n == 1
+        else f"measured on {source.n or 'some'} good bodies",
         SourceKind.LEARNED: f"learned from {source.n or 'some'} good bodies",
         SourceKind.MEMORY: "from memory",
     }[source.kind]
@@ -203,7 +205,9 @@ def _between_nets(variant: Variant, a: str, b: str, key: str) -> Target:
     if CASE in net_a | net_b:
         net = net_b if CASE in net_a else net_a
         limits = isolation_limits(variant)
-        return Target(isolation_key(variant, net), "isolation", "isolation", limits, pins_in(variant, net) or tuple(sorted(net)))
+        return Target(
+            isolation_key(variant, net), "isolation", "isolation", limits, pins_in(variant, net) or tuple(sorted(net))
+        )
     covers = pins_in(variant, net_a | net_b)
     return Target(key, "not wired", "isolation", isolation_limits(variant), covers)
 
@@ -246,7 +250,9 @@ def _wanted_isolation(variant: Variant) -> list[Wanted]:
     result = []
     for net in isolated_nets(variant):
         pins = pins_in(variant, net) or tuple(sorted(net))
-        result.append(Wanted(isolation_key(variant, net), f"isolation of {', '.join(pins)}", "isolation", pins[0], CASE))
+        result.append(
+            Wanted(isolation_key(variant, net), f"isolation of {', '.join(pins)}", "isolation", pins[0], CASE)
+        )
     return result
 
 

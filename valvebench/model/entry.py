@@ -226,7 +226,9 @@ class Outcome(Body, kw_only=True):
     def __post_init__(self) -> None:
         """Nothing said is no outcome."""
         if all(part is None for part in (self.fitted, self.comeback, self.months, self.odometer_km)):
-            raise BadInput([Problem(where="outcome", found="nothing", expected="fitted, comeback, months or odometer-km")])
+            raise BadInput(
+                [Problem(where="outcome", found="nothing", expected="fitted, comeback, months or odometer-km")]
+            )
 
 
 class Anchor(Body, kw_only=True):

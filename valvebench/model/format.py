@@ -67,7 +67,7 @@ def high_limit_text(ohm: float, *, decimals: int = 2) -> str:
 
 def _limit(ohm: float, toward: object, decimals: int) -> str:
     factor, prefix = scale_of(ohm)
-    places = decimals if factor > 1 or abs(ohm) < 10 else max(0, decimals - 1)  # noqa: PLR2004  two digits before the point
+    places = decimals if factor > 1 or abs(ohm) < 10 else max(0, decimals - 1)
     steps = ohm / factor * 10**places
     nearest = round(steps)
     # 5.5 * 100 is 550.0000000000001 in binary: a limit that is decimal stays as it is.
@@ -94,9 +94,9 @@ def celsius_text(celsius: float) -> str:
 
 def chance_text(p: float) -> str:
     """A chance in words' size: never nought or certain."""
-    if p > 0.99:  # noqa: PLR2004  more than two digits would be a promise
+    if p > 0.99:
         return "better than 99 in 100"
-    return "less than 1 in 100" if p < 0.01 else f"about {round(100 * p)} in 100"  # noqa: PLR2004
+    return "less than 1 in 100" if p < 0.01 else f"about {round(100 * p)} in 100"
 
 
 def open_text(range_ohm: float | None) -> str:

@@ -147,14 +147,18 @@ def _value_problems(m: Measured) -> list[Problem]:
     ]
     if not LOWEST_CELSIUS <= m.celsius <= HIGHEST_CELSIUS:
         hint = "Is it in degrees Fahrenheit?" if m.celsius > HIGHEST_CELSIUS else ""
-        problems.append(_problem("celsius", f"{m.celsius:g}", "a coil temperature from -50 to 180 degrees Celsius", hint))
+        problems.append(
+            _problem("celsius", f"{m.celsius:g}", "a coil temperature from -50 to 180 degrees Celsius", hint)
+        )
     given = [m.ohm is not None or bool(m.repeats_ohm), m.open, m.volts_x is not None or m.volts_check is not None]
     if sum(given) != 1:
         found = "nothing" if not any(given) else "more than one"
         problems.append(_problem("reading", found, "one of ohm, open on a stated range, or two voltages"))
     if m.open and not (m.range_ohm is not None and m.range_ohm > 0):
         problems.append(
-            _problem("range-ohm", "nothing", "the range it was open on", "Open proves only 'above the range that was set'.")
+            _problem(
+                "range-ohm", "nothing", "the range it was open on", "Open proves only 'above the range that was set'."
+            )
         )
     shown = (*m.repeats_ohm, *(() if m.ohm is None else (m.ohm,)))
     problems += [
@@ -248,5 +252,7 @@ def _limit_problems(m: Measured) -> list[Problem]:
     if m.ref_celsius is not None and not LOWEST_CELSIUS <= m.ref_celsius <= HIGHEST_CELSIUS:
         problems.append(_problem("ref-celsius", f"{m.ref_celsius:g}", "a temperature from -50 to 180 degrees Celsius"))
     if m.k_celsius is not None and not m.k_celsius > -LOWEST_CELSIUS:
-        problems.append(_problem("k", f"{m.k_celsius:g}", "a conductor constant such as 234.5 (copper) or 225 (aluminium)"))
+        problems.append(
+            _problem("k", f"{m.k_celsius:g}", "a conductor constant such as 234.5 (copper) or 225 (aluminium)")
+        )
     return problems

@@ -114,7 +114,9 @@ class Ledger:
             advice = "Open a new job that names this one with --comeback-of."
             raise _refused("session", "a closed session", "an outcome or an anchor after closing", advice)
         if self._close is None and kind in TAIL_KINDS:
-            raise _refused("session", "an open session", "an outcome or an anchor only after closing", "Close it first.")
+            raise _refused(
+                "session", "an open session", "an outcome or an anchor only after closing", "Close it first."
+            )
         if (kind == "open-job") != (not self._by_number):
             raise _refused("entry", kind, "the job as the first entry and only there")
         if isinstance(body, Correct):

@@ -21,7 +21,7 @@ class _NotStrict(ValueError):
     """Found while scanning; the place is added by `loads`."""
 
 
-def loads(raw: bytes, *, source: str) -> Any:  # noqa: ANN401  any JSON value
+def loads(raw: bytes, *, source: str) -> Any:
     """Decode strict JSON; every fault is one `BadInput` with its line."""
     if len(raw) > LARGEST_BYTES:
         raise _refuse(source, None, f"{len(raw)} bytes", f"at most {LARGEST_BYTES} bytes")

@@ -32,7 +32,7 @@ class Finding(typing.NamedTuple):
     problem: Problem
 
 
-def build(data: object, kind: Any, *, path: Path = ()) -> tuple[Any, list[Finding]]:  # noqa: ANN401  any type
+def build(data: object, kind: Any, *, path: Path = ()) -> tuple[Any, list[Finding]]:
     """The object of type `kind`, or None with all findings."""
     findings: list[Finding] = []
     value = _any(data, kind, path, findings)
@@ -47,20 +47,20 @@ def path_text(path: Path) -> str:
     return text or "file"
 
 
-def _any(data: object, kind: Any, path: Path, findings: list[Finding]) -> Any:  # noqa: ANN401
+def _any(data: object, kind: Any, path: Path, findings: list[Finding]) -> Any:
     if isinstance(kind, type) and issubclass(kind, msgspec.Struct):
         return _struct(data, kind, path, findings)
     origin, arguments = typing.get_origin(kind), typing.get_args(kind)
     if origin in (typing.Union, types.UnionType):
         return _union(data, arguments, path, findings)
-    if origin is tuple and len(arguments) == 2 and arguments[1] is Ellipsis:  # noqa: PLR2004
+    if origin is tuple and len(arguments) == 2 and arguments[1] is Ellipsis:
         return _list(data, arguments[0], path, findings)
     if origin is dict:
         return _dict(data, arguments[1], path, findings)
     return _leaf(data, kind, path, findings)
 
 
-def _union(data: object, choices: tuple[Any, ...], path: Path, findings: list[Finding]) -> Any:  # noqa: ANN401
+def _union(data: object, choices: tuple[Any, ...], path: Path, findings: list[Finding]) -> Any:
     if data is None and type(None) in choices:
         return None
     rest = [choice for choice in choices if choice is not type(None)]
@@ -77,19 +77,19 @@ def _union(data: object, choices: tuple[Any, ...], path: Path, findings: list[Fi
     return _struct(data, tags[tag], path, findings)
 
 
-def _list(data: object, item: Any, path: Path, findings: list[Finding]) -> Any:  # noqa: ANN401
+def _list(data: object, item: Any, path: Path, findings: list[Finding]) -> Any:
     if not isinstance(data, list | tuple):
         return _note(findings, path, data, _WORDS["array"])
     return tuple(_any(value, item, (*path, i), findings) for i, value in enumerate(data))
 
 
-def _dict(data: object, item: Any, path: Path, findings: list[Finding]) -> Any:  # noqa: ANN401
+def _dict(data: object, item: Any, path: Path, findings: list[Finding]) -> Any:
     if not isinstance(data, dict):
         return _note(findings, path, data, _WORDS["object"])
     return {key: _any(value, item, (*path, key), findings) for key, value in data.items()}
 
 
-def _struct(data: object, kind: type[msgspec.Struct], path: Path, findings: list[Finding]) -> Any:  # noqa: ANN401
+def _struct(data: object, kind: type[msgspec.Struct], path: Path, findings: list[Finding]) -> Any:
     if not isinstance(data, dict):
         return _note(findings, path, data, _WORDS["object"])
     fields = {field.encode_name: field for field in msgspec.structs.fields(kind)}
@@ -107,7 +107,7 @@ def _struct(data: object, kind: type[msgspec.Struct], path: Path, findings: list
     return _constructed(kind, values, path, findings) if len(findings) == before else None
 
 
-def _constructed(kind: type[msgspec.Struct], values: dict[str, Any], path: Path, findings: list[Finding]) -> Any:  # noqa: ANN401
+def _constructed(kind: type[msgspec.Struct], values: dict[str, Any], path: Path, findings: list[Finding]) -> Any:
     try:
         return kind(**values)
     except BadInput as error:
@@ -115,7 +115,7 @@ def _constructed(kind: type[msgspec.Struct], values: dict[str, Any], path: Path,
         return None
 
 
-def _leaf(data: object, kind: Any, path: Path, findings: list[Finding]) -> Any:  # noqa: ANN401
+def _leaf(data: object, kind: Any, path: Path, findings: list[Finding]) -> Any:
     if isinstance(data, float) and not math.isfinite(data):
         return _note(findings, path, data, "a finite number")
     try:
@@ -124,16 +124,21 @@ def _leaf(data: object, kind: Any, path: Path, findings: list[Finding]) -> Any: 
         return _note(findings, path, data, _expected(kind, str(error)), _hint(kind, data))
 
 
-def _expected(kind: Any, message: str) -> str:  # noqa: ANN401
+def _expected(kind: Any, message: str) -> str:
     if isinstance(kind, type) and issubclass(kind, Enum):
         return f"one of {', '.join(str(member.value) for member in kind)}"
     match = _EXPECTED.search(message)
     if match and match[1] in _WORDS:
         return _WORDS[match[1]]
-    return message.removeprefix("Expected ").replace("`float`", "a number").replace("`str`", "a text").replace("`array`", "a list")
+    return (
+        message.removeprefix("Expected ")
+        .replace("`float`", "a number")
+        .replace("`str`", "a text")
+        .replace("`array`", "a list")
+    )
 
 
-def _hint(kind: Any, data: object) -> str:  # noqa: ANN401
+def _hint(kind: Any, data: object) -> str:
     if isinstance(kind, type) and issubclass(kind, Enum):
         return nearest(str(data), [str(member.value) for member in kind])
     is_quoted_number = isinstance(data, str) and re.fullmatch(r"[+-]?\d+([.,]\d+)?", data, re.ASCII)
@@ -142,7 +147,7 @@ def _hint(kind: Any, data: object) -> str:  # noqa: ANN401
 
 def _note(findings: list[Finding], path: Path, found: object, expected: str, advice: str = "") -> None:
     shown = found if found == "nothing" else repr(found)
-    if len(str(shown)) > 80:  # noqa: PLR2004  a message stays readable
+    if len(str(shown)) > 80:
         shown = str(shown)[:77] + "..."
     problem = Problem(where=path_text(path), found=str(shown), expected=expected, what_to_do=advice)
     findings.append(Finding(path, problem))

@@ -29,13 +29,13 @@ class Arithmetic(NamedTuple):
 
 
 def _t_cdf(t: float, dof: float) -> float:
-    from scipy.special import stdtr  # noqa: PLC0415  heavy; only a t quantile needs it
+    from scipy.special import stdtr
 
     return float(stdtr(dof, t))
 
 
 def _t_quantile(probability: float, dof: float) -> float:
-    from scipy.special import stdtrit  # noqa: PLC0415  heavy; only a t quantile needs it
+    from scipy.special import stdtrit
 
     return float(stdtrit(dof, probability))
 
@@ -54,8 +54,8 @@ SCALAR: Final = Arithmetic(
 @cache
 def arrays() -> Arithmetic:
     """The same for float64 arrays."""
-    import numpy as np  # noqa: PLC0415  not on the start path
-    from scipy.special import ndtr, stdtr, stdtrit  # noqa: PLC0415  not on the start path
+    import numpy as np
+    from scipy.special import ndtr, stdtr, stdtrit
 
     return Arithmetic(
         where=np.where,

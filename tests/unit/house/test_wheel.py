@@ -54,8 +54,8 @@ def test_both_commands_are_declared(wheel):
     archive = zipfile.ZipFile(wheel)
     entry_points = next(name for name in archive.namelist() if name.endswith("entry_points.txt"))
     text = archive.read(entry_points).decode()
-    assert "[console_scripts]\nvalvebench = valvebench.cli.main:main" in text
-    assert "[gui_scripts]\nvalvebench-window = valvebench.compose:open_window" in text
+    assert "[console_scripts]\nvalvebench = valvebench.__main__:main" in text
+    assert "[gui_scripts]\nvalvebench-window = valvebench.__main__:window" in text
 
 
 def test_it_runs_from_another_folder(installed, tmp_path):

@@ -1,0 +1,62 @@
+"""What the commands need from the rest of the program; `compose` fulfils it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any, Protocol
+
+from valvebench.bench.desk import Desk
+from valvebench.bench.evidence import Verified
+from valvebench.bench.view import DemoMade, SessionView
+from valvebench.model.words import Rule
+
+
+class Services(Protocol):
+    """Everything that touches the world."""
+
+    def read_file(self, path: Path) -> bytes:
+        """The bytes of a file the person named (raises WorldFailed)."""
+        ...
+
+    def open_desk(self, folder: Path, *, by: str | None = None) -> Desk:
+        """Open a session for work (raises BadInput, WorldFailed, EvidenceBroken)."""
+        ...
+
+    def create_job(
+        self, folder: Path, job: Mapping[str, Any], *, variant: Path | None = None, by: str | None = None
+    ) -> Desk:
+        """Make a new session folder and open it."""
+        ...
+
+    def view_session(self, folder: Path) -> SessionView:
+        """Look at a session without changing it."""
+        ...
+
+    def verify(self, path: Path, *, head: str | None = None) -> Verified:
+        """Check that a session is as it was written."""
+        ...
+
+    def write_workbook(self, folder: Path, target: Path, *, rule: Rule | None = None) -> None:
+        """Write the workbook of a session."""
+        ...
+
+    def write_demo(self, out: Path) -> DemoMade:
+        """Make the demo jobs."""
+        ...
+
+    def open_window(self, folder: Path | None = None) -> int:
+        """Open the window; returns when it is closed."""
+        ...
+
+    def window_problem(self) -> str | None:
+        """Why the window cannot be opened here; None where it can."""
+        ...
+
+    def data_folder(self) -> Path:
+        """Where the program's own files lie (raises WorldFailed)."""
+        ...
+
+
+MakeServices = Callable[[], Services]
+"""Called by the commands that need the world: `reading` does not, and starts the sooner."""
