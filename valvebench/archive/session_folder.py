@@ -83,7 +83,7 @@ def _check_free(folder: Path) -> None:
     if JOURNAL_NAME in others:
         raise bad(str(folder), "a session", "a new folder", "Open that session, or choose another name.")
     if others:
-        raise bad(str(folder), f"a folder that holds {sorted(others)[0]}", "a new or empty folder")
+        raise bad(str(folder), f"a folder that holds {min(others)}", "a new or empty folder")
 
 
 def add_blob(folder: Path, raw: bytes) -> str:
