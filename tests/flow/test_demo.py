@@ -51,8 +51,8 @@ def rows(demo, story, what):
 
 
 def content(folder):
-    """Every file with its bytes; the lock is no content, it only says who writes."""
-    files = [path for path in folder.rglob("*") if path.is_file() and path.name != "lock"]
+    """Every file with its bytes; a lock only says who writes, and a workbook is made from a session."""
+    files = [p for p in folder.rglob("*") if p.is_file() and p.name != "lock" and p.suffix != ".xlsx"]
     return {path.relative_to(folder).as_posix(): path.read_bytes() for path in files}
 
 

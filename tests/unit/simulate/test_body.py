@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 from pathlib import Path
 
@@ -116,3 +117,17 @@ def test_body_1_with_a_beta_sensor_can_be_made_too():
     first = read_variant((FOLDER / "tern-body-1.json").read_bytes(), source="tern-body-1.json")
     made = healthy_body(first, dice("a test"), ohm_at_20={"Dunlin": 10.0})
     assert made.devices["Fluid"].ohm_at(25.0) == pytest.approx(2200.0, rel=0.08 * 0.15)
+
+
+def tiny(*devices):
+    pins = [{"name": name} for name in "1234"]
+    data = {"format": 1, "key": "tiny", "title": "Tiny (invented)", "pins": pins, "devices": list(devices)}
+    return read_variant(json.dumps(data).encode(), source="tiny")
+
+
+def test_a_link_is_nearly_nothing_and_electronics_are_not_simulated():
+    link = {"name": "bridge", "kind": "link", "between": ["1", "2"], "max_ohm": 1.0}
+    board = {"name": "board", "kind": "electronics", "between": ["3", "4"]}
+    made = healthy_body(tiny(link, board), dice("a test"), ohm_at_20={})
+    assert made.ohm_between("1", "2", celsius=20.0) < 1.0
+    assert made.ohm_between("3", "4", celsius=20.0) == made.isolation_ohm

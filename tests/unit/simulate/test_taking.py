@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -130,3 +131,11 @@ def test_steps_follow_each_other_at_their_pace():
     timed = carry_out(set_up(), steps, start=START, pace_s=20.0, chance=dice("x"))
     assert [one.at for one in timed] == [START, START + timedelta(seconds=20), START + timedelta(seconds=40)]
     assert [one.body.from_node for one in timed] == ["1", "4", "3"]
+
+
+def test_a_solenoid_that_says_nothing_of_its_air_is_only_clicked():
+    coil = {"name": "Stint", "kind": "solenoid", "between": ["1", "2"], "low_ohm": 5.0, "high_ohm": 6.0}
+    data = {"format": 1, "key": "tiny", "title": "Tiny (invented)", "pins": [{"name": "1"}, {"name": "2"}]}
+    variant = read_variant(json.dumps({**data, "devices": [coil]}).encode(), source="tiny")
+    test = done(ClickSolenoid(device="Stint"), body=healthy_body(variant, dice("a test"), ohm_at_20={}))
+    assert (test.click, test.air_off, test.air_on) == (True, None, None)
