@@ -105,7 +105,9 @@ def _checked(instrument: Instrument, ohm: float) -> Instrument:
 def _by_volts(instrument: Instrument, ohm: float) -> Instrument:
     volts = VoltsRatio(volts_x=_VOLTS_AMPERE * ohm, volts_check=_VOLTS_AMPERE * ohm, meter=parse_meter(_VOLTS_METER))
     check = Check(ohm=ohm, read_ohm=ohm, pct=_CHECK_PCT)
-    return msgspec.structs.replace(instrument, volts=volts, check=check, u_ohm=None)
+    # The repeats were of the ohm range; a ratio would be read anew.
+    anew = msgspec.structs.replace(instrument, repeats=1, repeats_sd_ohm=None, u_ohm=None)
+    return msgspec.structs.replace(anew, volts=volts, check=check)
 
 
 def _has_vague_temperature(measured: Measured, limits: Limits) -> bool:
