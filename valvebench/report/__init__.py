@@ -1,0 +1,1 @@
+"""What leaves the bench: the Excel workbook.  Nothing here touches the disk."""

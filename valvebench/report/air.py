@@ -1,0 +1,91 @@
+"""The sheet of everything judged by ear and by function: ports, switches, solenoids."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from valvebench.judge.rows import Row
+from valvebench.judge.session import SessionJudgement
+from valvebench.model.entry import AirTest, SolenoidTest, SwitchTest
+from valvebench.model.words import VERDICT_TEXT
+from valvebench.report.cells import Book, Sheet
+from valvebench.report.history import Fate
+from valvebench.report.layout import Column, colour_verdicts, finish_table, header, set_page
+from valvebench.report.look import GONE, MUTED_TEXT, TENTHS, TEXT, VERDICT, WHOLE, WRAPPED, Look
+
+COLUMNS: Final = (
+    Column("Entry", 7),
+    Column("Test", 22),
+    Column("What", 16),
+    Column("Verdict", 13),
+    Column("Seen or heard", 34),
+    Column("Pressure, kPa gauge", 11),
+    Column("Selector", 10),
+    Column("Solenoids", 22),
+    Column("Why", 62),
+    Column("State of the entry", 20),
+    Column("When", 24),
+    Column("Who", 14),
+    Column("Note", 28),
+)
+HEADER_ROW: Final = 3
+ByEar = AirTest | SwitchTest | SolenoidTest
+
+
+def write_air(book: Book, fates: Sequence[Fate], judged: SessionJudgement, *, report_id: str) -> None:
+    """The sheet with its header, filter and colours."""
+    sheet = book.sheet("Air")
+    sheet.text(
+        1, 1, "Ports, switches and solenoids by function. Pressures in kPa above the surrounding air.", MUTED_TEXT
+    )
+    header(sheet, HEADER_ROW, COLUMNS)
+    rows = {row.entries[0]: row for row in judged.rows if row.judgement is None}
+    heard = [(fate, fate.body) for fate in fates if isinstance(fate.body, ByEar)]
+    for number, (fate, body) in enumerate(heard, start=HEADER_ROW + 1):
+        _write(sheet, number, fate, body, rows.get(fate.root) if fate.counts else None)
+    last_row = HEADER_ROW + len(heard)
+    if not heard:
+        sheet.text(HEADER_ROW + 1, 1, "Nothing was tested by air or by function in this session.", MUTED_TEXT)
+    finish_table(sheet, header_row=HEADER_ROW, columns=len(COLUMNS), last_row=last_row)
+    colour_verdicts(sheet, f"D{HEADER_ROW + 1}:D{last_row + 1}")
+    set_page(sheet, report_id=report_id, repeat_row=HEADER_ROW)
+
+
+def _write(sheet: Sheet, number: int, fate: Fate, body: ByEar, row: Row | None) -> None:
+    test, what, seen, solenoids = _columns(body)
+    look = TEXT if fate.counts else GONE
+    values: tuple[tuple[str | float | None, Look], ...] = (
+        (fate.entry.n, WHOLE),
+        (test, look),
+        (what, look),
+        (VERDICT_TEXT[row.verdict] if row is not None else None, VERDICT),
+        (seen, look),
+        (None if isinstance(body, SolenoidTest) else body.kpa_gauge, TENTHS),
+        (None if isinstance(body, SolenoidTest) else body.selector, TEXT),
+        (solenoids, TEXT),
+        (" ".join(row.reasons) if row is not None else None, WRAPPED),
+        (fate.state, TEXT if fate.counts else MUTED_TEXT),
+        (fate.entry.at, TEXT),
+        (fate.entry.by, TEXT),
+        (body.note, WRAPPED),
+    )
+    for column, (value, style) in enumerate(values, start=1):
+        sheet.put(number, column, value, style)
+
+
+def _columns(body: ByEar) -> tuple[str, str, str, str]:
+    """Test, what was tested, what was seen or heard, solenoid states."""
+    if isinstance(body, AirTest):
+        place = "clutch circuit in the case" if body.place.value == "case" else "port of the body"
+        states = ", ".join(f"{name} {state}" for name, state in body.solenoids.items())
+        return place, body.port, body.result.value.replace("_", " "), states
+    if isinstance(body, SwitchTest):
+        return "switch", body.device, body.state.value, ""
+    return "solenoid by function", body.device, _function(body), ""
+
+
+def _function(body: SolenoidTest) -> str:
+    flows = (("without current", body.air_off), ("with current", body.air_on))
+    air = [f"air {flow.value} {when}" for when, flow in flows if flow is not None]
+    return ", ".join(["clicks" if body.click else "no click", *air])

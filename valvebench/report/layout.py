@@ -1,0 +1,81 @@
+"""What every sheet has: widths, print set-up, header rows that stay, colours of verdicts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any, Final, NamedTuple
+
+from openpyxl.formatting.rule import CellIsRule
+from openpyxl.styles import Font, PatternFill
+from openpyxl.utils import get_column_letter
+
+from valvebench.report.cells import Sheet
+from valvebench.report.look import HEADER, VERDICT_COLOUR, Look
+
+_A4: Final = 9
+_MARGIN_INCH: Final = 0.5
+_LINE_POINTS: Final = 13.5
+
+
+class Column(NamedTuple):
+    """One column of a table: its title and width in characters."""
+
+    title: str
+    width: float
+
+
+def set_page(sheet: Sheet, *, report_id: str, is_landscape: bool = True, repeat_row: int | None = None) -> None:
+    """Paper, one page wide, the report's id and the page number at the foot of each page."""
+    worksheet = sheet.worksheet
+    worksheet.page_setup.paperSize = _A4
+    worksheet.page_setup.orientation = "landscape" if is_landscape else "portrait"
+    worksheet.page_setup.fitToWidth, worksheet.page_setup.fitToHeight = 1, 0
+    worksheet.sheet_properties.pageSetUpPr.fitToPage = True
+    worksheet.sheet_view.showGridLines = False
+    _set_margins(worksheet.page_margins)
+    worksheet.oddFooter.left.text = f"Report {report_id}"
+    worksheet.oddFooter.right.text = "Page &P of &N"
+    if repeat_row is not None:
+        worksheet.print_title_rows = f"{repeat_row}:{repeat_row}"
+
+
+def _set_margins(margins: Any) -> None:
+    margins.left = margins.right = _MARGIN_INCH
+    margins.top = _MARGIN_INCH
+    margins.bottom = 1.5 * _MARGIN_INCH
+
+
+def set_widths(sheet: Sheet, widths: Iterable[float]) -> None:
+    """Widths of the columns from A on, in characters."""
+    for number, width in enumerate(widths, start=1):
+        sheet.worksheet.column_dimensions[get_column_letter(number)].width = width
+
+
+def header(sheet: Sheet, row: int, columns: Sequence[Column], look: Look = HEADER) -> None:
+    """A header row with its widths."""
+    for number, column in enumerate(columns, start=1):
+        sheet.text(row, number, column.title, look)
+    set_widths(sheet, (column.width for column in columns))
+
+
+def finish_table(sheet: Sheet, *, header_row: int, columns: int, last_row: int, freeze_column: int = 2) -> None:
+    """Rows above stay in view, every column can be filtered."""
+    worksheet = sheet.worksheet
+    worksheet.freeze_panes = f"{get_column_letter(freeze_column)}{header_row + 1}"
+    worksheet.auto_filter.ref = f"A{header_row}:{get_column_letter(columns)}{max(last_row, header_row)}"
+
+
+def colour_verdicts(sheet: Sheet, area: str) -> None:
+    """Colour beside the word, by the word: filtering and sorting keep both together."""
+    for word, colour in VERDICT_COLOUR.items():
+        fill = PatternFill(start_color=colour.fill, end_color=colour.fill, fill_type="solid")
+        rule = CellIsRule(operator="equal", formula=[f'"{word}"'], fill=fill, font=Font(color=colour.ink))
+        sheet.worksheet.conditional_formatting.add(area, rule)
+
+
+def paragraph(sheet: Sheet, row: int, text: str, look: Look, *, columns: int, characters: int) -> None:
+    """Text over several columns, in a row high enough for it (merged cells do not grow by themselves)."""
+    sheet.text(row, 1, text, look)
+    sheet.worksheet.merge_cells(start_row=row, start_column=1, end_row=row, end_column=columns)
+    lines = sum(1 + len(part) // characters for part in text.split("\n"))
+    sheet.worksheet.row_dimensions[row].height = lines * _LINE_POINTS * look.size / 10.0 + 2.0

@@ -1,0 +1,128 @@
+"""An entry in words: what was written down, and for a correction what it was before."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from enum import Enum
+from typing import Any, Final
+
+import msgspec
+
+from valvebench.model.entry import AnyBody, Close, Correct, Entry, Note, Photo, Reading, Restore, Withdraw, body_from
+from valvebench.model.format import OHM, celsius_text, open_text
+from valvebench.model.session import Ledger, Session
+from valvebench.model.words import LEAD_TEXT, TEMPERATURE_TEXT, VERDICT_TEXT
+
+_VERDICT_WORD: Final = {verdict.value: text for verdict, text in VERDICT_TEXT.items()}
+
+
+def trail_words(session: Session) -> list[str]:
+    """Words for every entry, in order; corrections are told apart from what stood at that moment."""
+    ledger = Ledger()
+    words = []
+    for entry in session.entries:
+        words.append(_entry_words(entry, ledger))
+        ledger.take(entry)
+    return words
+
+
+def _entry_words(entry: Entry, ledger: Ledger) -> str:
+    body = entry.body
+    if isinstance(body, Correct):
+        return _correction(body, ledger)
+    if isinstance(body, Withdraw):
+        return f"Entry {body.entry} no longer counts." + (f" Why: {body.why}" if body.why else "")
+    if isinstance(body, Restore):
+        return f"Entry {body.entry} counts again."
+    return body_words(body)
+
+
+def body_words(body: AnyBody) -> str:
+    """A body as a line of words."""
+    if isinstance(body, Reading):
+        return reading_words(body)
+    if isinstance(body, Note):
+        return body.text
+    if isinstance(body, Photo):
+        return f"Photo of {body.of}: {body.file_name}, {body.size_bytes} bytes, SHA-256 {body.sha256}"
+    if isinstance(body, Close):
+        return _closing(body)
+    return field_words(msgspec.to_builtins(body))
+
+
+def _closing(body: Close) -> str:
+    missing = f" Missing: {', '.join(body.missing)}." if body.missing else ""
+    return f"Closed. {_VERDICT_WORD.get(body.verdict, body.verdict)}: {body.scope}.{missing}"
+
+
+def reading_words(reading: Reading) -> str:
+    """A reading with its conditions."""
+    parts = [
+        f"{reading.from_node} to {reading.to_node} at the {reading.at.value.replace('_', ' ')}: {shown_words(reading)}",
+        f"coil at {celsius_text(reading.celsius)} ({temperature_words(reading)})",
+        f"leads: {lead_words(reading)}",
+        f"meter: {meter_words(reading)}",
+    ]
+    return "; ".join([*parts, *([f"note: {reading.note}"] if reading.note else [])])
+
+
+def shown_words(reading: Reading) -> str:
+    """What the meter showed."""
+    if reading.open:
+        return f"open, {open_text(reading.range_ohm)} {OHM}"
+    if reading.volts_x is not None:
+        return f"{reading.volts_x:g} V against {reading.volts_check:g} V across {reading.check_ohm:g} {OHM}"
+    if reading.repeats_ohm:
+        return f"{', '.join(f'{ohm:g}' for ohm in reading.repeats_ohm)} {OHM}"
+    return f"{reading.ohm:g} {OHM}"
+
+
+def temperature_words(reading: Reading) -> str:
+    """How well the coil temperature is known."""
+    if reading.u_celsius is not None:
+        return f"standard uncertainty {reading.u_celsius:g} K given"
+    if reading.celsius_accuracy is not None:
+        return f"plus or minus {reading.celsius_accuracy:g} K"
+    return TEMPERATURE_TEXT[reading.temperature] if reading.temperature is not None else "how is not said"
+
+
+def lead_words(reading: Reading) -> str:
+    """What was done about the leads."""
+    tips = f", {reading.lead_ohm:g} {OHM}" if reading.lead_ohm is not None else ""
+    return LEAD_TEXT[reading.leads] + tips
+
+
+def meter_words(reading: Reading) -> str:
+    """Name and accuracy of the meter."""
+    spec = f"{reading.meter_spec().text()} {OHM}"
+    assumed = " (assumed)" if reading.meter is None or reading.meter_is_assumed else ""
+    return f"{reading.meter_id}, {spec}{assumed}" if reading.meter_id else f"{spec}{assumed}"
+
+
+def _correction(body: Correct, ledger: Ledger) -> str:
+    item = ledger.root(body.entry)
+    before = {} if item is None else msgspec.to_builtins(item.body)
+    after = body.body if item is None else msgspec.to_builtins(body_from(item.kind, body.body))
+    changes = [f"{name}: {_value(old)} -> {_value(new)}" for name, old, new in _changed(before, after)]
+    return f"Entry {body.entry} corrected. {'; '.join(changes) or 'Nothing differs'}. Why: {body.why}"
+
+
+def _changed(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[tuple[str, Any, Any]]:
+    names = [*before, *(name for name in after if name not in before)]
+    pairs = [(name, before.get(name), after.get(name)) for name in names]
+    return [(name, old, new) for name, old, new in pairs if old != new]
+
+
+def field_words(fields: Mapping[str, Any]) -> str:
+    """Names and values, as they were given."""
+    return "; ".join(f"{name.replace('_', ' ')}: {_value(value)}" for name, value in fields.items())
+
+
+def _value(value: Any) -> str:
+    if value is None:
+        return "nothing"
+    if isinstance(value, dict):
+        return ", ".join(f"{name} {part}" for name, part in value.items())
+    if isinstance(value, list | tuple):
+        return ", ".join(str(part) for part in value)
+    return str(value.value) if isinstance(value, Enum) else str(value)

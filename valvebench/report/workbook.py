@@ -1,0 +1,73 @@
+"""A session as an Excel workbook: evidence on paper, and formulas that anyone can follow."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from valvebench.judge.session import SessionJudgement
+from valvebench.model.session import Session
+from valvebench.model.variant import Variant
+from valvebench.report.air import write_air
+from valvebench.report.cases import cases_of
+from valvebench.report.cells import Book
+from valvebench.report.charts import plots_of, write_charts
+from valvebench.report.history import fates
+from valvebench.report.identity import moment, report_id
+from valvebench.report.method import write_method
+from valvebench.report.pack import packed
+from valvebench.report.photos import write_photos
+from valvebench.report.readings import write_readings
+from valvebench.report.summary import Front, write_summary
+from valvebench.report.trail import write_trail
+from valvebench.report.workings import write_workings
+
+
+def workbook_bytes(
+    session: Session,
+    variant: Variant | None,
+    judged: SessionJudgement,
+    *,
+    printed_at: str,
+    program: str,
+    photos: Mapping[str, bytes],
+) -> bytes:
+    """The bytes of the .xlsx file of a session; the caller saves them, nothing here touches the disk.
+
+    Parameters
+    ----------
+    session, variant, judged : what was kept, what it was held against, what came of it
+    printed_at : time of printing, RFC 3339; it makes the report's id together with the head
+    program : name and version, as it is printed
+    photos : bytes of the photos by their SHA-256; one that is missing is said to be missing
+
+    Returns
+    -------
+    bytes
+        The same for the same arguments.
+    """
+    book = Book()
+    front = Front(
+        session=session,
+        variant=variant,
+        judged=judged,
+        report_id=report_id(session, printed_at=printed_at, program=program),
+        printed_at=printed_at,
+        program=program,
+    )
+    write_sheets(book, front, photos)
+    return packed(book.workbook, title=f"Report {front.report_id}", program=program, printed=moment(printed_at))
+
+
+def write_sheets(book: Book, front: Front, photos: Mapping[str, bytes]) -> None:
+    """All sheets in the order in which they are read."""
+    session, number = front.session, front.report_id
+    cases = cases_of(session, front.variant, front.judged)
+    history = fates(session)
+    write_summary(book, front)
+    write_readings(book, history, cases, report_id=number)
+    write_air(book, history, front.judged, report_id=number)
+    write_charts(book, plots_of(cases, front.variant), report_id=number)
+    write_method(book, front, cases)
+    write_trail(book, session, report_id=number)
+    write_workings(book, cases, report_id=number)
+    write_photos(book, session, photos, report_id=number)
