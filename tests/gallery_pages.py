@@ -5,7 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QGridLayout,
+    QHBoxLayout,
+    QVBoxLayout,
+    QWidget,
+)
 
 from tests.gallery_demo import (
     COLUMNS,
@@ -24,6 +29,7 @@ from valvebench.ui import fonts
 from valvebench.ui.widgets.big_field import BigField
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
+from valvebench.ui.widgets.form import Choice, LineField, Option, TextArea, TickBox
 from valvebench.ui.widgets.icons import ICONS
 from valvebench.ui.widgets.keycap import KeyCap
 from valvebench.ui.widgets.mark import MarkLabel
@@ -240,6 +246,31 @@ def table_card() -> Card:
     return card
 
 
+def form_page() -> QWidget:
+    full, empty, wrong, off = (LineField("Customer", hint="who brought it") for _ in range(4))
+    full.setText("Harbour shuttle 7 <b>&</b>")
+    wrong.setText("22 17")
+    wrong.set_problem("A job number has no spaces")
+    off.setText("not to be changed")
+    off.setEnabled(False)
+    choice = Choice("Coil temperature", ["contact probe taped to the can, soaked", "not measured"])
+    ticked, clear, off_tick = TickBox("Dry of solvent"), TickBox("Supply current-limited & short"), TickBox("Not now")
+    ticked.setChecked(True)
+    off_tick.setEnabled(False)
+    chosen, other = Option("seen by us"), Option("told by phone")
+    chosen.setChecked(True)
+    note = TextArea("Complaint")
+    note.setPlainText("Late and then a bump on 5-6 after forty minutes of driving, every day, in the harbour")
+    page = QWidget()
+    grid = QGridLayout(page)
+    grid.setSpacing(fonts.whole_px(12))
+    parts = (full, empty, wrong, off, choice, note, ticked, chosen, clear, other, off_tick)
+    for place, part in enumerate(parts):
+        part.setMinimumWidth(fonts.whole_px(320))
+        grid.addWidget(part, place // 2, place % 2)
+    return carded("Form", page)
+
+
 def pins_page() -> QWidget:
     """The drawing of the bar, put together from the widgets."""
     page = QWidget()
@@ -331,4 +362,5 @@ PAGES: dict[str, Callable[[], QWidget]] = {
     "rail": rail_page,
     "strip": strip_page,
     "table": table_page,
+    "form": form_page,
 }

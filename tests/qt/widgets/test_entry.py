@@ -18,8 +18,8 @@ def field(qtbot):
     made = BigField("Resistance between 3 and 11", unit="ohm")
     qtbot.addWidget(made)
     made.set_commands(["*", "/", " ", UP, DOWN])
-    made.show()
-    qtbot.waitExposed(made)
+    with qtbot.waitExposed(made):
+        made.show()
     return made
 
 

@@ -37,8 +37,8 @@ def face(qtbot):
     qtbot.addWidget(made)
     made.drawing.set_pins(grid(6, 2))
     made.resize(468, 360)
-    made.show()
-    qtbot.waitExposed(made)
+    with qtbot.waitExposed(made):
+        made.show()
     return made
 
 
@@ -105,8 +105,8 @@ def test_the_face_is_one_tab_stop(qtbot):
     for widget in (before, drawing, after):
         rows.addWidget(widget)
     drawing.set_pins(grid(6, 2))
-    page.show()
-    qtbot.waitExposed(page)
+    with qtbot.waitExposed(page):
+        page.show()
     drawing.focus_pin("9")
     before.setFocus()
     QTest.keyClick(before, KEY.Key_Tab)

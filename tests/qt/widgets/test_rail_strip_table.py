@@ -19,8 +19,8 @@ KEY = Qt.Key
 def rail(qtbot):
     made = Rail(("Job", "Identify", "Pins"), foot=("Archive",))
     qtbot.addWidget(made)
-    made.show()
-    qtbot.waitExposed(made)
+    with qtbot.waitExposed(made):
+        made.show()
     return made
 
 
@@ -109,8 +109,8 @@ def table(qtbot):
     QAbstractItemModelTester(model, QAbstractItemModelTester.FailureReportingMode.Warning, made)
     made.setModel(model)
     made.resize(620, 320)
-    made.show()
-    qtbot.waitExposed(made)
+    with qtbot.waitExposed(made):
+        made.show()
     return made
 
 

@@ -84,6 +84,7 @@ def test_the_scale_reaches_half_a_band_beyond_the_limits():
 def test_the_scale_stretches_for_a_reading_but_not_without_end():
     assert scale_for(4.0, 6.0, [8.0]).high == pytest.approx(8.3)
     assert scale_for(4.0, 6.0, [1e6]).high == 14.0
+    assert scale_for(20.0, 22.0, [1.0]).low == 12.0
 
 
 def test_the_scale_does_not_invent_negative_resistance():

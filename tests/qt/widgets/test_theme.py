@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from itertools import product
 
 import pytest
 from PySide6.QtCore import QPointF
@@ -51,11 +52,15 @@ def test_contrast_ratio(one, other, ratio):
     assert theme.contrast(other, one) == theme.contrast(one, other)
 
 
-@pytest.mark.parametrize("ground", ["ground", "card", "soft", "band", "guard"])
-@pytest.mark.parametrize("words", ["ink", "muted"])
+# No muted words stand on a band.
+@pytest.mark.parametrize(
+    ("words", "ground"),
+    [
+        *product(["ink", "muted"], ["ground", "card", "soft"]),
+        *product(["ink"], ["band", "guard"]),
+    ],
+)
 def test_every_pair_of_text_and_ground_is_legible(palette, ground, words):
-    if ground in {"band", "guard"} and words == "muted":
-        pytest.skip("no muted words stand on a band")
     assert theme.contrast(getattr(palette, words), getattr(palette, ground)) >= 4.5
 
 
