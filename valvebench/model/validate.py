@@ -124,9 +124,16 @@ def _leaf(data: object, kind: Any, path: Path, findings: list[Finding]) -> Any:
         return _note(findings, path, data, _expected(kind, str(error)), _hint(kind, data))
 
 
-def _expected(kind: Any, message: str) -> str:
+def _choices(kind: Any) -> list[str]:
+    """The words of a closed choice."""
     if isinstance(kind, type) and issubclass(kind, Enum):
-        return f"one of {', '.join(str(member.value) for member in kind)}"
+        return [str(member.value) for member in kind]
+    return [str(word) for word in typing.get_args(kind)] if typing.get_origin(kind) is typing.Literal else []
+
+
+def _expected(kind: Any, message: str) -> str:
+    if choices := _choices(kind):
+        return f"one of {', '.join(choices)}"
     match = _EXPECTED.search(message)
     if match and match[1] in _WORDS:
         return _WORDS[match[1]]
@@ -139,8 +146,8 @@ def _expected(kind: Any, message: str) -> str:
 
 
 def _hint(kind: Any, data: object) -> str:
-    if isinstance(kind, type) and issubclass(kind, Enum):
-        return nearest(str(data), [str(member.value) for member in kind])
+    if choices := _choices(kind):
+        return nearest(str(data), choices)
     is_quoted_number = isinstance(data, str) and re.fullmatch(r"[+-]?\d+([.,]\d+)?", data, re.ASCII)
     return "Write numbers without quotes and with a decimal point." if is_quoted_number else ""
 
