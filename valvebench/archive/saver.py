@@ -36,11 +36,11 @@ def save(path: Path, raw: bytes, *, replace: bool = True) -> None:
 
 
 def _unsure(path: Path, error: OSError, *, replace: bool) -> WorldFailed:
-    """The name of the new file is not confirmed: take a first file away, say so of a replaced one."""
+    """The name of the new file is not confirmed: take a first file away, say so where that cannot be."""
     if not replace:
         with contextlib.suppress(OSError):
             os.unlink(path)  # noqa: PTH108  the fault tests watch the os calls
-        return WorldFailed(f"{path}: not saved ({reason(error)}). {_advice(error)}")
+            return WorldFailed(f"{path}: not saved ({reason(error)}). {_advice(error)}")
     return WorldFailed(f"{path}: written, but the disk does not confirm it ({reason(error)}). {_advice(error)}")
 
 

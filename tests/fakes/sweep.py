@@ -1,0 +1,150 @@
+"""The exhaustive k-sweep: one fork for each call of a writer and each way it can go wrong."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any, Final, NamedTuple
+
+from tests.fakes.faulty_os import DIED, MODES, REAL, FaultyOs
+from valvebench.model.errors import BenchError
+
+SAID_DONE, SAID_FAILED, NO_FAULT, NOT_IN_WORDS = 0, 3, 4, 5
+MOST_CALLS: Final = 400
+
+Say = Callable[[str], None]
+"""The child tells its parent what it was told is on disk."""
+
+
+class Trial(NamedTuple):
+    """One writer with one fault: where it worked and what it said."""
+
+    folder: Path
+    k: int
+    mode: str
+    code: int
+    told: tuple[str, ...]
+
+    @property
+    def kept(self) -> tuple[str, ...]:
+        """What the writer said is on disk."""
+        return tuple(line.removeprefix("kept ") for line in self.told if line.startswith("kept "))
+
+    @property
+    def refusals(self) -> tuple[str, ...]:
+        return tuple(line.removeprefix("refused ") for line in self.told if line.startswith("refused "))
+
+    @property
+    def died(self) -> bool:
+        return self.code == DIED
+
+    @property
+    def is_passing(self) -> bool:
+        """Whether the fault struck once and the program lived: then nothing may be left behind."""
+        return not self.died and "sticky" not in self.mode
+
+
+class Writer(NamedTuple):
+    """Something that writes, and what must hold whatever happens to it.
+
+    `prepare` fills a folder once; `begin` runs in the child before the faults, `act` under them,
+    `again` after them (under a lasting fault it still fails); `check` names what is wrong.
+    """
+
+    name: str
+    prepare: Callable[[Path], None]
+    begin: Callable[[Path], Any]
+    act: Callable[[Any, Say], None]
+    again: Callable[[Any, Say], None]
+    check: Callable[[Trial], list[str]]
+
+
+class Swept(NamedTuple):
+    """How many trials of a writer, and what was wrong in which."""
+
+    trials: int
+    violations: tuple[str, ...]
+
+
+def sweep(writer: Writer, place: Path, modes: tuple[str, ...] = MODES) -> Swept:
+    """All calls, all modes."""
+    template = place / "template"
+    template.mkdir()
+    writer.prepare(template)
+    trials, violations = 0, []
+    for trial in _trials(writer, template, place, modes):
+        trials += 1
+        told = [line for line in trial.told if line.startswith("violation ")]
+        if trial.code == NOT_IN_WORDS:
+            told.append("an error that is not in words")
+        found = told + writer.check(trial)
+        violations += [f"{writer.name}, call {trial.k}, {trial.mode}: {what}" for what in found]
+        shutil.rmtree(trial.folder)
+    return Swept(trials, tuple(violations))
+
+
+def _trials(writer: Writer, template: Path, place: Path, modes: tuple[str, ...]) -> Iterator[Trial]:
+    for mode in modes:
+        for k in range(1, MOST_CALLS):
+            folder = place / "trial"
+            shutil.copytree(template, folder)
+            code, told = in_child(lambda say, k=k, mode=mode, folder=folder: _one(writer, folder, k, mode, say))
+            if code == NO_FAULT and "past the last call" in told:
+                shutil.rmtree(folder)
+                break
+            if code == NO_FAULT:  # a call that cannot be short
+                shutil.rmtree(folder)
+                continue
+            yield Trial(folder, k, mode, code, told)
+        else:
+            raise AssertionError(f"{writer.name}: more than {MOST_CALLS} calls")
+
+
+def in_child(work: Callable[[Say], int]) -> tuple[int, tuple[str, ...]]:
+    """Run in a fork that ends at once; its exit code and the lines it said."""
+    reading, writing = os.pipe()
+    pid = os.fork()
+    if pid == 0:
+        code = NOT_IN_WORDS
+        try:
+            REAL["close"](reading)
+            code = work(lambda line: _say(writing, line))
+        except BaseException as error:
+            _say(writing, f"violation {type(error).__name__}: {error}")
+        finally:
+            os._exit(code)
+    os.close(writing)
+    with os.fdopen(reading, "rb") as lines:
+        told = tuple(lines.read().decode().splitlines())
+    return os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1]), told
+
+
+def _say(writing: int, line: str) -> None:
+    REAL["write"](writing, line.replace("\n", " ").encode() + b"\n")
+
+
+def _one(writer: Writer, folder: Path, k: int, mode: str, say: Say) -> int:
+    state = writer.begin(folder)
+    faulty = FaultyOs(k, mode)
+    faulty.arm()
+    code = _attempt(writer.act, state, say)
+    if not faulty.hits:
+        if faulty.calls < k:
+            say("past the last call")
+        return NO_FAULT
+    _attempt(writer.again, state, say)
+    faulty.disarm()
+    for what in faulty.wrong:
+        say(f"violation {what}")
+    return code
+
+
+def _attempt(step: Callable[[Any, Say], None], state: Any, say: Say) -> int:
+    try:
+        step(state, say)
+    except BenchError as error:
+        say(f"refused {error}")
+        return SAID_FAILED
+    return SAID_DONE
