@@ -29,7 +29,7 @@ from valvebench.ui import fonts
 from valvebench.ui.widgets.big_field import BigField
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
-from valvebench.ui.widgets.form import Choice, LineField, Option, TextArea, TickBox
+from valvebench.ui.widgets.controls import Choice, LineEntry, Option, TextArea, TickBox
 from valvebench.ui.widgets.icons import ICONS
 from valvebench.ui.widgets.keycap import KeyCap
 from valvebench.ui.widgets.mark import MarkLabel
@@ -247,7 +247,7 @@ def table_card() -> Card:
 
 
 def form_page() -> QWidget:
-    full, empty, wrong, off = (LineField("Customer", hint="who brought it") for _ in range(4))
+    full, empty, wrong, off = (LineEntry("Customer", hint="who brought it") for _ in range(4))
     full.setText("Harbour shuttle 7 <b>&</b>")
     wrong.setText("22 17")
     wrong.set_problem("A job number has no spaces")

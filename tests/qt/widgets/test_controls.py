@@ -9,11 +9,11 @@ from PySide6.QtWidgets import QWidget
 from tests.qt.widgets.test_theme import strongest
 from valvebench.ui import fonts
 from valvebench.ui.widgets.announce import announce
-from valvebench.ui.widgets.form import Choice, LineField, Option, TextArea, TickBox
+from valvebench.ui.widgets.controls import Choice, LineEntry, Option, TextArea, TickBox
 from valvebench.ui.widgets.scroll import ScrollPage
 
 CONTROLS = {
-    "line": lambda: LineField("Customer", hint="who brought it"),
+    "line": lambda: LineEntry("Customer", hint="who brought it"),
     "area": lambda: TextArea("Complaint", hint="as the driver says it"),
     "choice": lambda: Choice("Coil temperature", ["not measured", "taped"]),
     "tick": lambda: TickBox("Dry of solvent"),
@@ -79,7 +79,7 @@ def test_a_press_on_the_words_ticks_too(qtbot):
 
 
 def test_a_problem_is_read_out_and_the_entry_stays(qtbot):
-    line = LineField("Job number")
+    line = LineEntry("Job number")
     qtbot.addWidget(line)
     line.setText("22 17")
     line.set_problem("A job number has no spaces")
@@ -89,7 +89,7 @@ def test_a_problem_is_read_out_and_the_entry_stays(qtbot):
 def test_tab_leaves_the_area(qtbot):
     page = QWidget()
     qtbot.addWidget(page)
-    area, line = TextArea("Complaint", parent=page), LineField("Customer", parent=page)
+    area, line = TextArea("Complaint", parent=page), LineEntry("Customer", parent=page)
     with qtbot.waitExposed(page):
         page.show()
     area.setFocus()
@@ -111,7 +111,7 @@ def test_a_page_scrolls_when_the_window_is_small(qtbot):
 
 
 def test_announcing_never_moves_the_keyboard(qtbot):
-    line = LineField("Customer")
+    line = LineEntry("Customer")
     qtbot.addWidget(line)
     announce(line, "Fail: Plover is outside its limits")
     assert not line.hasFocus()
