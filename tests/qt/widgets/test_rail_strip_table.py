@@ -10,7 +10,7 @@ from valvebench.model.words import Verdict
 from valvebench.ui import fonts
 from valvebench.ui.widgets.rail import Rail
 from valvebench.ui.widgets.strip import CELLS, Strip
-from valvebench.ui.widgets.table import Table, verdict_in
+from valvebench.ui.widgets.table import Kind, Table, _laid_out, verdict_in
 
 KEY = Qt.Key
 
@@ -162,3 +162,9 @@ def test_the_table_paints_in_every_palette(table, palette):
 )
 def test_mark_cells_are_read_by_their_words(words, verdict):
     assert verdict_in(words) is verdict
+
+
+def test_a_cell_shows_markup_as_it_stands(qtbot):
+    plain, size = _laid_out("<b>not</b> & wired", Kind.TEXT, 1.0, 500.0)
+    assert (plain.text(), plain.textFormat()) == ("<b>not</b> & wired", Qt.TextFormat.PlainText)
+    assert size.width() > _laid_out("not & wired", Kind.TEXT, 1.0, 500.0)[1].width()

@@ -8,8 +8,18 @@ from enum import Enum
 from functools import lru_cache
 from typing import Final
 
-from PySide6.QtCore import QAbstractItemModel, QModelIndex, QPersistentModelIndex, QPointF, QRect, QRectF, QSize, Qt
-from PySide6.QtGui import QFont, QFontMetricsF, QGuiApplication, QKeyEvent, QKeySequence, QPainter
+from PySide6.QtCore import (
+    QAbstractItemModel,
+    QModelIndex,
+    QPersistentModelIndex,
+    QPointF,
+    QRect,
+    QRectF,
+    QSize,
+    QSizeF,
+    Qt,
+)
+from PySide6.QtGui import QFont, QFontMetricsF, QGuiApplication, QKeyEvent, QKeySequence, QPainter, QStaticText
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFrame,
@@ -119,10 +129,11 @@ class CellDelegate(QStyledItemDelegate):
             return
         kind = self._columns[index.column()].kind
         inner = _inner(rect, index.column())
-        align = paint.RIGHT if kind in _RIGHT_KINDS else paint.LEFT
-        code = palette.muted if kind in _MUTED_KINDS else palette.ink
-        shown = _shown(str(text), kind, fonts.zoom.factor, inner.width())
-        paint.draw_text(painter, inner, shown, font=_cell_font(kind), code=code, align=align)
+        laid, size = _laid_out(str(text), kind, fonts.zoom.factor, inner.width())
+        left = inner.right() - size.width() if kind in _RIGHT_KINDS else inner.left()
+        painter.setFont(_cell_font(kind))
+        painter.setPen(theme.colour(palette.muted if kind in _MUTED_KINDS else palette.ink))
+        painter.drawStaticText(QPointF(left, inner.center().y() - size.height() / 2), laid)
 
     @staticmethod
     def _focus(painter: QPainter, rect: QRect, palette: Palette) -> None:
@@ -244,8 +255,18 @@ def _inner(rect: QRect, place: int) -> QRectF:
 
 
 @lru_cache(maxsize=4096)
-def _shown(text: str, kind: Kind, zoom: float, room_px: float) -> str:  # noqa: ARG001  the zoom is part of the key
-    return paint.elided(text, _cell_font(kind), room_px)
+def _laid_out(
+    text: str,
+    kind: Kind,
+    zoom: float,  # noqa: ARG001  part of the key: the font follows it
+    room_px: float,
+) -> tuple[QStaticText, QSizeF]:
+    """The words of a cell, cut and laid out once: drawing them again costs an eighth."""
+    font = _cell_font(kind)
+    laid = QStaticText(paint.elided(text, font, room_px))
+    laid.setTextFormat(Qt.TextFormat.PlainText)
+    laid.prepare(font=font)
+    return laid, laid.size()
 
 
 def _cell_font(kind: Kind) -> QFont:
