@@ -92,9 +92,12 @@ def _make_printable(*streams: object) -> None:
 
 
 def _drop_answer() -> None:
-    """Close standard output, or Python would try again at exit what has just been refused."""
-    with contextlib.suppress(OSError):
-        sys.stdout.close()
+    """Close standard output where it is what refused, or Python would try it again at exit."""
+    try:
+        sys.stdout.flush()
+    except OSError:
+        with contextlib.suppress(OSError):
+            sys.stdout.close()
 
 
 def _readable(words: list[str]) -> list[str]:
