@@ -108,8 +108,8 @@ def test_no_variant_file(run, tmp_path):
 def test_every_problem_of_a_bad_variant(run, tmp_path):
     bad = tmp_path / "bad.json"
     bad.write_text(
-        '{"format": 1, "key": "k",\n "title": "t", "pins": [{"name": 1}],\n "devices": [{"name": "x", "kind": "solenoyd"}],\n'
-        ' "gearz": []}',
+        '{"format": 1, "key": "k",\n "title": "t", "pins": [{"name": 1}],\n'
+        ' "devices": [{"name": "x", "kind": "solenoyd"}],\n "gearz": []}',
         "utf-8",
     )
     answer = run("open-job", tmp_path / "j", "--job", "2", "--variant", bad)

@@ -86,8 +86,8 @@ def test_words_that_are_no_text(run):
 def test_help_names_every_option(run):
     answer = run("reading", "--help")
     wanted = (
-        "ohm open range-ohm volts-x volts-check celsius low high temperature celsius-accuracy ref-celsius ref-not-stated "
-        "k meter meter-like leads lead-ohm lead-allowance-ohm check-ohm check-read check-pct zero-read volts-meter "
+        "ohm open range-ohm volts-x volts-check celsius low high temperature celsius-accuracy ref-celsius "
+        "ref-not-stated k meter meter-like leads lead-ohm lead-allowance-ohm check-ohm check-read check-pct zero-read volts-meter "
         "u-ohm u-celsius repeats rule json"
     )
     assert answer.code == 0

@@ -43,9 +43,9 @@ KINDS = {
         },
     ),
     "air": (
-        *(
-            ("--port", "P4", "--place", "body", "--result", "bleeds", "--kpa-gauge", "250", "--selector", "D")
-            + ("--solenoids", "Heron=on; Knot=off", "--gauge-id", "G", "--note", "faint"),
+        (
+            *("--port", "P4", "--place", "body", "--result", "bleeds", "--kpa-gauge", "250", "--selector", "D"),
+            *("--solenoids", "Heron=on; Knot=off", "--gauge-id", "G", "--note", "faint"),
         ),
         {
             "port": "P4",
