@@ -7,6 +7,7 @@ import re
 import types
 import typing
 from enum import Enum
+from functools import cache
 from typing import Any, Final
 
 import msgspec
@@ -72,7 +73,7 @@ def _union(data: object, choices: tuple[Any, ...], path: Path, findings: list[Fi
     if not isinstance(data, dict):
         return _note(findings, path, data, _WORDS["object"])
     tag = data.get("kind")
-    if tag not in tags:
+    if not isinstance(tag, str) or tag not in tags:
         return _note(findings, (*path, "kind"), tag, f"one of {', '.join(sorted(tags))}", nearest(str(tag), tags))
     return _struct(data, tags[tag], path, findings)
 
@@ -92,12 +93,12 @@ def _dict(data: object, item: Any, path: Path, findings: list[Finding]) -> Any:
 def _struct(data: object, kind: type[msgspec.Struct], path: Path, findings: list[Finding]) -> Any:
     if not isinstance(data, dict):
         return _note(findings, path, data, _WORDS["object"])
-    fields = {field.encode_name: field for field in msgspec.structs.fields(kind)}
+    fields = _fields(kind)
     config = kind.__struct_config__
     known = set(fields) | ({config.tag_field} if config.tag_field else set())
     before = len(findings)
     for key in data.keys() - known:
-        _note(findings, (*path, key), repr(key), "a key this program knows", nearest(key, known))
+        _note(findings, (*path, key), key, "a key this program knows", nearest(key, known))
     values = {}
     for name, field in fields.items():
         if name in data:
@@ -105,6 +106,12 @@ def _struct(data: object, kind: type[msgspec.Struct], path: Path, findings: list
         elif field.required:
             _note(findings, (*path, name), "nothing", "this key; it is needed")
     return _constructed(kind, values, path, findings) if len(findings) == before else None
+
+
+@cache
+def _fields(kind: type[msgspec.Struct]) -> dict[str, Any]:
+    """Fields by the name they have in the file; read once, type hints are slow to resolve."""
+    return {field.encode_name: field for field in msgspec.structs.fields(kind)}
 
 
 def _constructed(kind: type[msgspec.Struct], values: dict[str, Any], path: Path, findings: list[Finding]) -> Any:
