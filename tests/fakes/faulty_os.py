@@ -29,7 +29,8 @@ CALLS: Final = (
     "truncate",
     "mkdir",
 )
-MODES: Final = ("EIO", "ENOSPC", "EIO-sticky", "ENOSPC-sticky", "short", "die-before", "die-after")
+MODES: Final = ("EIO", "ENOSPC", "EIO-sticky", "ENOSPC-sticky", "short", "half", "die-before", "die-after")
+"""`short` writes one byte and says so; `half` writes half and then the disk is full."""
 DIED: Final = 9
 REAL: Final = {name: getattr(os, name) for name in CALLS}
 
@@ -64,7 +65,7 @@ class FaultyOs:
         return call
 
     def _go_wrong(self, name: str, given: tuple[Any, ...], named: dict[str, Any]) -> Any:
-        if self.mode == "short":
+        if self.mode in ("short", "half"):
             return self._short(name, given, named)
         self.hits += 1
         if self.mode == "die-before":
@@ -84,7 +85,11 @@ class FaultyOs:
         if name != "write":
             return REAL[name](*given, **named)
         self.hits += 1
-        return REAL["write"](given[0], bytes(given[1])[:1])
+        raw = bytes(given[1])
+        if self.mode == "short":
+            return REAL["write"](given[0], raw[:1])
+        REAL["write"](given[0], raw[: len(raw) // 2])
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
     def _watch(self, name: str, given: tuple[Any, ...]) -> None:
         """A sync that failed is not tried again, and its file never gets a name that counts."""

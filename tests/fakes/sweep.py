@@ -37,6 +37,11 @@ class Trial(NamedTuple):
         return tuple(line.removeprefix("refused ") for line in self.told if line.startswith("refused "))
 
     @property
+    def is_calm(self) -> bool:
+        """Whether the fault would have come after the last call: all must be well."""
+        return self.code == SAID_DONE and "past the last call" in self.told
+
+    @property
     def died(self) -> bool:
         return self.code == DIED
 
@@ -75,7 +80,7 @@ def sweep(writer: Writer, place: Path, modes: tuple[str, ...] = MODES) -> Swept:
     writer.prepare(template)
     trials, violations = 0, []
     for trial in _trials(writer, template, place, modes):
-        trials += 1
+        trials += not trial.is_calm
         told = [line for line in trial.told if line.startswith("violation ")]
         if trial.code == NOT_IN_WORDS:
             told.append("an error that is not in words")
@@ -91,8 +96,8 @@ def _trials(writer: Writer, template: Path, place: Path, modes: tuple[str, ...])
             folder = place / "trial"
             shutil.copytree(template, folder)
             code, told = in_child(lambda say, k=k, mode=mode, folder=folder: _one(writer, folder, k, mode, say))
-            if code == NO_FAULT and "past the last call" in told:
-                shutil.rmtree(folder)
+            if "past the last call" in told:
+                yield Trial(folder, k, mode, code, told)
                 break
             if code == NO_FAULT:  # a call that cannot be short
                 shutil.rmtree(folder)
@@ -130,9 +135,10 @@ def _one(writer: Writer, folder: Path, k: int, mode: str, say: Say) -> int:
     faulty = FaultyOs(k, mode)
     faulty.arm()
     code = _attempt(writer.act, state, say)
+    if faulty.calls < k:
+        say("past the last call")
+        return code
     if not faulty.hits:
-        if faulty.calls < k:
-            say("past the last call")
         return NO_FAULT
     _attempt(writer.again, state, say)
     faulty.disarm()

@@ -36,20 +36,30 @@ def file_writer(name: str, *, old: bytes | None, save: Save | None = None, repla
         # looked up late: a test may have put a broken one in its place
         (save or saver.save)(path, raw, replace=replace)
 
-    def act(path: Path, say: Say) -> None:
-        write(path, NEW)
+    def act(state: _Tried, say: Say) -> None:
+        write(state.path, NEW)
+        state.is_done = True
         say("kept new")
 
-    def again(path: Path, say: Say) -> None:
-        if replace or not path.exists():
-            write(path, AGAIN)
+    def again(state: _Tried, say: Say) -> None:
+        if not state.is_done and (replace or not state.path.exists()):
+            write(state.path, AGAIN)
             say("kept again")
 
     def prepare(folder: Path) -> None:
         if old is not None:
             (folder / "file").write_bytes(old)
 
-    return Writer(name, prepare, lambda folder: folder / "file", act, again, lambda trial: _check_file(trial, old))
+    return Writer(
+        name, prepare, lambda folder: _Tried(folder / "file"), act, again, lambda trial: _check_file(trial, old)
+    )
+
+
+class _Tried:
+    """A file, and whether it was said to be saved."""
+
+    def __init__(self, path: Path) -> None:
+        self.path, self.is_done = path, False
 
 
 def _check_file(trial: Trial, old: bytes | None) -> list[str]:
@@ -58,8 +68,8 @@ def _check_file(trial: Trial, old: bytes | None) -> list[str]:
     wrong = []
     if found not in (old, NEW, AGAIN):
         wrong.append("torn file")
-    last = {"new": NEW, "again": AGAIN}.get(trial.kept[-1]) if trial.kept else None
-    if last is not None and found != last and not (trial.kept == ("new",) and found == AGAIN):
+    last = {"new": NEW, "again": AGAIN}[trial.kept[-1]] if trial.kept else None
+    if last is not None and found != last:
         wrong.append("said saved, is not")
     if not trial.kept and not trial.died and found != old and not any("does not confirm" in r for r in trial.refusals):
         wrong.append("said not saved, is there")
@@ -250,7 +260,16 @@ SESSION_WRITERS: Final = (
     _session_writer("close", _act_close, again=_close_again),
     _session_writer("photo", _act_photo),
     _session_writer("command: open, record, release", _act_command, begin=lambda f: f, again=_act_command),
-    _session_writer("set a torn line aside", _act_command, prepare=_prepare_torn, begin=lambda f: f, again=_act_command, check=_check_torn),
+    _session_writer(
+        "set a torn line aside",
+        _act_command,
+        prepare=_prepare_torn,
+        begin=lambda f: f,
+        again=_act_command,
+        check=_check_torn,
+    ),
     _session_writer("keep a blob", _act_blob, begin=lambda f: f, again=_act_blob, check=_check_blob),
 )
-WORKBOOK: Final = _session_writer("workbook", _act_workbook, begin=lambda f: f, again=_act_workbook, check=_check_workbook)
+WORKBOOK: Final = _session_writer(
+    "workbook", _act_workbook, begin=lambda f: f, again=_act_workbook, check=_check_workbook
+)

@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+import contextlib
 import importlib.util
+import os
 
 import pytest
 
+from tests.fakes.bad_savers import FOUND_BY_SWEEP
 from tests.fakes.faulty_os import MODES
 from tests.fakes.sweep import sweep
-from tests.fakes.writers import FILE_WRITERS, SESSION_WRITERS, WORKBOOK
+from tests.fakes.writers import FILE_WRITERS, OLD, SESSION_WRITERS, WORKBOOK, file_writer, new_job
+from valvebench import compose
+from valvebench.archive import session_folder
+from valvebench.archive.session_folder import SessionFolder
+from valvebench.bench.desk import Desk
+from valvebench.model.errors import WorldFailed
 
 
 @pytest.mark.parametrize("writer", [*FILE_WRITERS, *SESSION_WRITERS], ids=lambda writer: writer.name)
@@ -20,11 +28,71 @@ def test_no_fault_at_any_call_does_harm(writer, ram_path, record_property):
     assert swept.trials >= len(MODES), "the sweep met no calls"
 
 
-def test_no_fault_at_any_call_harms_a_workbook(ram_path):
+def test_no_fault_at_any_call_harms_a_workbook(ram_path, monkeypatch):
     if importlib.util.find_spec("valvebench.report.workbook") is None:
         pytest.skip("the workbook is not there yet")
-    import valvebench.report.workbook  # noqa: F401  imported here, so that no trial pays for it
+    from valvebench.report import workbook
 
-    swept = sweep(WORKBOOK, ram_path)
+    new_job(ram_path / "job").release()
+    compose.write_workbook(ram_path / "job", ram_path / "once.xlsx")
+    raw = (ram_path / "once.xlsx").read_bytes()
+    # making the bytes touches no disk (the sweep over the whole met the same calls); once is enough
+    monkeypatch.setattr(workbook, "workbook_bytes", lambda *_, **__: raw)
+    (ram_path / "trials").mkdir()
+    swept = sweep(WORKBOOK, ram_path / "trials")
     print(f"\n{WORKBOOK.name}: {swept.trials} trials in {len(MODES)} modes, {len(swept.violations)} violations")
     assert not swept.violations, "\n".join(swept.violations)
+
+
+@pytest.mark.parametrize("fault", FOUND_BY_SWEEP)
+def test_a_planted_fault_of_a_saver_is_found(ram_path, fault):
+    swept = sweep(file_writer(fault, old=OLD, save=FOUND_BY_SWEEP[fault]), ram_path)
+    print(f"\n{fault}: {swept.violations[:2]}")
+    assert swept.violations
+
+
+def _accept_before_writing(desk, prepared):
+    desk._ledger.take(prepared.entry)
+
+
+def _write_once(descriptor, raw):
+    os.write(descriptor, raw)
+
+
+def _swallow(store, line):
+    with contextlib.suppress(OSError):
+        store.real_append(line)
+
+
+def _take_back_nothing(store, descriptor, error):
+    return WorldFailed("not saved")
+
+
+def _sync_again(store, descriptor, error):
+    os.fsync(descriptor)
+    return WorldFailed("not saved")
+
+
+JOURNAL_FAULTS = {
+    "accepted without writing": (Desk, "write", _accept_before_writing),
+    "a short write is ignored": (session_folder, "write_all", _write_once),
+    "an error is swallowed": (SessionFolder, "append", _swallow),
+    "a half line stays": (SessionFolder, "_taken_back", _take_back_nothing),
+    "an unaccepted line stays": (SessionFolder, "_stopped", _take_back_nothing),
+    "a sync is tried again": (SessionFolder, "_stopped", _sync_again),
+}
+
+
+@pytest.mark.parametrize("fault", JOURNAL_FAULTS)
+def test_a_planted_fault_of_the_journal_is_found(ram_path, monkeypatch, fault):
+    place, name, broken = JOURNAL_FAULTS[fault]
+    append = next(writer for writer in SESSION_WRITERS if writer.name == "append")
+    monkeypatch.setattr(SessionFolder, "real_append", SessionFolder.append, raising=False)
+
+    def begin(folder):
+        monkeypatch.setattr(place, name, broken)  # in the child only: the parent checks with the real one
+        return append.begin(folder)
+
+    swept = sweep(append._replace(begin=begin), ram_path)
+    print(f"\n{fault}: {swept.violations[:2]}")
+    assert swept.violations
