@@ -36,7 +36,7 @@ def inside(distribution, band):
 @pytest.mark.parametrize(
     ("shape", "oracle"),
     [
-        pytest.param(doubt, lambda y, u: stats.norm(y, u), id="normal [scipy.stats.norm]"),
+        pytest.param(doubt, stats.norm, id="normal [scipy.stats.norm]"),
         pytest.param(
             lambda u: doubt(u, is_dominated=True),
             lambda y, u: stats.uniform(y - math.sqrt(3) * u, 2 * math.sqrt(3) * u),
@@ -81,9 +81,7 @@ def test_one_dominating_rectangle_takes_its_own_factor():
     assert found.k90 == pytest.approx(flat.ppf(0.95), rel=1e-9)
 
 
-@pytest.mark.parametrize(
-    ("count", "rule"), [(5, Rule.PROVED), (9, Rule.PROVED5), (6, Rule.PLAIN)], ids=lambda value: str(value)
-)
+@pytest.mark.parametrize(("count", "rule"), [(5, Rule.PROVED), (9, Rule.PROVED5), (6, Rule.PLAIN)], ids=str)
 def test_chance_of_a_judged_reading_with_repeats(count, rule):
     """Few degrees of freedom: nu by Welch-Satterthwaite, the chance by Student's t."""
     shown = tuple(5.4 + 0.1 * (-1) ** n for n in range(count))
@@ -106,16 +104,14 @@ def test_the_same_arithmetic_for_numbers_and_arrays():
     assert list(ops.clip01(np.array([-1.0, 0.25, 2.0]))) == [0.0, 0.25, 1.0]
 
 
-class Instruments:
-    """Fields of one reading without its value: the meter side of a reading, and how limits move."""
-
-    nulled = {"meter": "0.9%+2x0.1", "leads": LeadState.NULLED}
-    neither = {"meter": "0.5%+5x0.01"}
-    subtract = {"meter": "0.5%+5x0.01", "leads": LeadState.SUBTRACT, "lead_ohm": 0.2}
-    four_wire = {"meter": "0.2%+2x0.001", "leads": LeadState.FOUR_WIRE}
-    check = {"meter": "1%+3x0.01", "check_ohm": 5.0, "check_read_ohm": 5.2, "zero_read_ohm": 0.2}
-
-
+# Fields of one reading without its value: the meter side of it.
+INSTRUMENTS = {
+    "nulled": {"meter": "0.9%+2x0.1", "leads": LeadState.NULLED},
+    "neither": {"meter": "0.5%+5x0.01"},
+    "subtract": {"meter": "0.5%+5x0.01", "leads": LeadState.SUBTRACT, "lead_ohm": 0.2},
+    "four_wire": {"meter": "0.2%+2x0.001", "leads": LeadState.FOUR_WIRE},
+    "check": {"meter": "1%+3x0.01", "check_ohm": 5.0, "check_read_ohm": 5.2, "zero_read_ohm": 0.2},
+}
 COPPER = Limits(low_ohm=5.0, high_ohm=6.0)
 NOT_STATED = Limits(low_ohm=5.0, high_ohm=6.0, is_ref_stated=False, k_celsius=225.0)
 SENSOR = Limits(low_ohm=5.0, high_ohm=6.0, k_celsius=None, slope_per_celsius=-0.04)
@@ -142,7 +138,7 @@ def draw(seed, count):
 @pytest.mark.parametrize(("setting", "limits", "rule"), SETTINGS, ids=[name for name, _, _ in SETTINGS])
 def test_ten_thousand_at_once_agree_with_one_at_a_time(setting, limits, rule):
     """5 x 2,000 readings."""
-    given = getattr(Instruments, setting)
+    given = INSTRUMENTS[setting]
     shown, celsius = draw(len(setting), 2000)
     instrument = Measured(ohm=5.0, celsius=20.0, **given).instrument()
     columns = judge_many(

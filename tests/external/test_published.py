@@ -10,7 +10,7 @@ import pytest
 
 from valvebench.judge import decide
 from valvebench.model.meter import Check, Instrument, Meter, VoltsRatio
-from valvebench.model.words import Lean, LeadState, Verdict
+from valvebench.model.words import LeadState, Lean, Verdict
 from valvebench.physics.arithmetic import SCALAR
 from valvebench.physics.conductor import alpha_at, k_from_alpha20, resistance_at, rise_by_resistance, winding_celsius
 from valvebench.physics.sensor import beta_celsius, beta_ohm, platinum_ohm, steinhart_hart_celsius, steinhart_hart_ohm

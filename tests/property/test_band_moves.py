@@ -32,7 +32,7 @@ def bands(seed):
         special = (low, high, low + guard, high - guard, low - guard, high + guard)
         value = rng.choice(special) if rng.random() < 0.35 else anywhere
         celsius, ref, k = tenths(rng, -40, 150, 1), tenths(rng, 0, 40, 0), rng.choice(CONDUCTORS)
-        yield tuple(float(x) for x in (low, high, guard, value, celsius, ref)) + (k,)
+        yield (*tuple(float(x) for x in (low, high, guard, value, celsius, ref)), k)
 
 
 def exactly(value, guard, low, high):

@@ -200,8 +200,8 @@ def _with_tolerance(ohm_at: object, celsius: float, tolerance_pct: float) -> Sen
 
 def _between_nets(variant: Variant, a: str, b: str, key: str) -> Target:
     net_a, net_b = net_of(variant, a), net_of(variant, b)
-    if net_a & net_b:
-        return Target(key, "no single device", "pair", Limits(note="Several devices lie between these two."))
+    if _wired_net(variant, a) & _wired_net(variant, b):
+        return Target(key, "no single device", "pair", Limits(note="No single device lies between these two."))
     if CASE in net_a | net_b:
         net = net_b if CASE in net_a else net_a
         limits = isolation_limits(variant)
@@ -210,6 +210,12 @@ def _between_nets(variant: Variant, a: str, b: str, key: str) -> Target:
         )
     covers = pins_in(variant, net_a | net_b)
     return Target(key, "not wired", "isolation", isolation_limits(variant), covers)
+
+
+def _wired_net(variant: Variant, node: str) -> frozenset[str]:
+    """The net of a node; a device's own terminal hangs on the net of its device through a wire."""
+    device = variant.device_named(node.rpartition(_DEVICE_END)[0])
+    return net_of(variant, node if device is None else device.between[0])
 
 
 def isolation_limits(variant: Variant) -> Limits:

@@ -80,7 +80,7 @@ def test_every_kind_has_an_example():
 
 
 def test_kinds_fall_into_three_groups():
-    assert TAIL_KINDS == {"outcome", "anchor"}
+    assert {"outcome", "anchor"} == TAIL_KINDS
     assert set(BODY_OF_KIND) - DATA_KINDS - TAIL_KINDS == {"open-job", "correct", "withdraw", "restore", "close"}
 
 

@@ -78,7 +78,7 @@ def test_value_with_its_doubt(ohm, expanded, unit, shown):
         (12.34, 15.0, "12.4\u201315.0"),
         (2540.0, 2800.0, "2.54 k\u20132.80 k"),
     ],
-    ids=lambda value: repr(value),
+    ids=repr,
 )
 def test_limits_are_rounded_inward(low, high, shown):
     assert text.limits_text(low, high) == shown

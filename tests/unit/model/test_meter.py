@@ -37,7 +37,7 @@ def test_parse(text, meter):
         "a%+2x0.1",
         "nan%+2x0.1",
     ],
-    ids=lambda text: repr(text),
+    ids=repr,
 )
 def test_bad_text_is_named(text):
     with pytest.raises(BadInput, match="volts meter"):

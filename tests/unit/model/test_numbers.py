@@ -43,7 +43,7 @@ from valvebench.model.numbers import decimal, decimals, typed_ohm
         ("1,234k", 1234.0),
         ("1e", None),
     ],
-    ids=lambda value: repr(value),
+    ids=repr,
 )
 def test_typed_number(text, ohm):
     assert typed_ohm(text).ohm == (pytest.approx(ohm, rel=1e-15) if ohm is not None else None)
@@ -101,7 +101,7 @@ def test_open_words(text):
         "--5",
         ".",
     ],
-    ids=lambda text: repr(text),
+    ids=repr,
 )
 def test_what_is_no_reading_says_what_to_type(text):
     found = typed_ohm(text)

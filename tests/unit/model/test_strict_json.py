@@ -132,7 +132,7 @@ TEXT = """{
         (("d",), 9),
         (("d", "e"), 10),
     ],
-    ids=lambda value: str(value),
+    ids=str,
 )
 def test_line_of_a_path(path, line):
     """Counted by hand; a key's own line where a value stands in an object."""
