@@ -169,8 +169,13 @@ def run(words_given: Sequence[str], services: MakeServices) -> int:
     return DONE
 
 
+def known_kinds() -> tuple[str, ...]:
+    """Every kind of entry that can be recorded."""
+    return (*KINDS, *_SPECIAL)
+
+
 def _folder_and_kind(given: Sequence[str]) -> tuple[Path, str, list[str]]:
-    known = [*KINDS, *_SPECIAL]
+    known = known_kinds()
     usage = f"DIR and one of {', '.join(known)}"
     if given[:1] in (["-h"], ["--help"]):
         print(f"valvebench record {usage} ...\n  record DIR KIND --help lists the options of a kind")
