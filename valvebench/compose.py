@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import getpass
 import secrets
+import shutil
 import sys
 from collections.abc import Mapping
 from datetime import UTC, datetime
@@ -11,8 +12,17 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import platformdirs
+
 from valvebench.archive.saver import reason, save
-from valvebench.archive.session_folder import SessionFolder, checked_entries, create_session, read_blob, read_session
+from valvebench.archive.session_folder import (
+    JOURNAL_NAME,
+    SessionFolder,
+    checked_entries,
+    create_session,
+    read_blob,
+    read_session,
+)
 from valvebench.archive.verify import verify
 from valvebench.bench.demo import VARIANT_KEY, build_demo
 from valvebench.bench.desk import PROGRAM, Desk, first_line, variant_from
@@ -23,6 +33,7 @@ from valvebench.model.errors import WorldFailed, bad
 from valvebench.model.session import fold
 from valvebench.model.variant_rules import read_variant
 from valvebench.model.words import Rule
+from valvebench.ui.services import Listed
 
 
 class SystemClock:
@@ -169,8 +180,53 @@ def open_window(folder: Path | None = None) -> int:
     return run_window(Program(), folder)
 
 
+def sample_jobs() -> tuple[Listed, ...]:
+    """The sample jobs, invented, with the line that tells about each."""
+    root = data_folder() / "sample_sessions"
+    folders = sorted(path for path in root.iterdir() if (path / JOURNAL_NAME).is_file()) if root.is_dir() else []
+    about = _about_samples(root / "README.txt")
+    return tuple(Listed(folder.name, about.get(folder.name, ""), folder) for folder in folders)
+
+
+def _about_samples(readme: Path) -> dict[str, str]:
+    if not readme.is_file():
+        return {}
+    lines = (line.split(None, 1) for line in readme.read_text(encoding="utf-8").splitlines())
+    return {parts[0]: parts[1].strip() for parts in lines if len(parts) > 1}
+
+
+def work_on_sample(folder: Path) -> Path:
+    """A fresh copy of a sample job to work on; the sample itself stays as it is."""
+    root = jobs_folder()
+    taken = (root / f"{folder.name}-{count}" for count in range(1, 10_000))
+    copy = next(path for path in taken if not path.exists())
+    shutil.copytree(folder, copy)
+    return copy
+
+
+def jobs_folder() -> Path:
+    """Where new jobs go (raises WorldFailed where it cannot be made)."""
+    folder = Path(platformdirs.user_documents_dir()) / "valvebench jobs"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise WorldFailed(f"{folder}: cannot be made ({reason(error)}).") from error
+    return folder
+
+
+def variants() -> tuple[Listed, ...]:
+    """The variant files that come with the program."""
+    files = sorted((data_folder() / "resources" / "variants").glob("*.json"))
+    return tuple(Listed(read_variant(read_file(path), source=str(path)).title, path.stem, path) for path in files)
+
+
 class Program:
-    """The services that the commands ask for; their sentences stand in `cli.services`."""
+    """The services that the commands and the window ask for; their sentences stand there."""
+
+    sample_jobs = staticmethod(sample_jobs)
+    work_on_sample = staticmethod(work_on_sample)
+    jobs_folder = staticmethod(jobs_folder)
+    variants = staticmethod(variants)
 
     read_file = staticmethod(read_file)
     open_desk = staticmethod(open_desk)

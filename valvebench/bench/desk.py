@@ -170,6 +170,10 @@ class Desk:
             )
         )
 
+    def now(self) -> str:
+        """The present moment, RFC 3339 in UTC."""
+        return self._clock.now()
+
     def release(self) -> None:
         """Let others open the session."""
         self._store.release()

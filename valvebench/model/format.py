@@ -67,7 +67,8 @@ def high_limit_text(ohm: float, *, decimals: int = 2) -> str:
 
 def _limit(ohm: float, toward: object, decimals: int) -> str:
     factor, prefix = scale_of(ohm)
-    places = decimals if factor > 1 or abs(ohm) < 10 else max(0, decimals - 1)
+    size = abs(ohm / factor)
+    places = max(0, decimals - (size >= 10) - (size >= 100))  # three digits, and all before the point
     steps = ohm / factor * 10**places
     nearest = round(steps)
     # 5.5 * 100 is 550.0000000000001 in binary: a limit that is decimal stays as it is.
@@ -105,3 +106,11 @@ def open_text(range_ohm: float | None) -> str:
         return "open"
     factor, prefix = scale_of(range_ohm)
     return f"> {range_ohm / factor:g} {prefix}".rstrip()
+
+
+def typed_text(ohm: float | None) -> str:
+    """A resistance as a person types it, `60 M`; empty for none."""
+    if ohm is None:
+        return ""
+    factor, prefix = scale_of(ohm)
+    return f"{ohm / factor:.10g} {prefix}".rstrip()

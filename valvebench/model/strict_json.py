@@ -133,18 +133,18 @@ def lines_of(text: str) -> dict[Path, int]:
     for match in _TOKEN.finditer(text):
         line += text.count("\n", position, match.start())
         position = match.start()
-        token = match[0]
-        if token in ("}", "]"):
+        piece = match[0]
+        if piece in ("}", "]"):
             stack.pop()
-        elif token == ",":
+        elif piece == ",":
             stack[-1].next_item()
-        elif token == ":":
+        elif piece == ":":
             continue
         elif stack and stack[-1].wants_key:
-            stack[-1].take_key(json.loads(token))
+            stack[-1].take_key(json.loads(piece))
             key_line = line
         else:
-            _take_value(token, line, key_line, stack, lines)
+            _take_value(piece, line, key_line, stack, lines)
     return lines
 
 
@@ -166,8 +166,8 @@ class _Level:
             self.step = int(self.step) + 1
 
 
-def _take_value(token: str, line: int, key_line: int, stack: list[_Level], lines: dict[Path, int]) -> None:
+def _take_value(piece: str, line: int, key_line: int, stack: list[_Level], lines: dict[Path, int]) -> None:
     path = (*stack[-1].path, stack[-1].step) if stack else ()
     lines[path] = key_line if stack and stack[-1].is_object else line
-    if token in ("{", "["):
-        stack.append(_Level(path=path, is_object=token == "{"))
+    if piece in ("{", "["):
+        stack.append(_Level(path=path, is_object=piece == "{"))

@@ -106,7 +106,7 @@ class BigField(QWidget):
         self._frame = _Frame(self)
         self.entry = _Entry(self._frame)
         self._unit = Text(unit, size_px=_UNIT_PX, muted=True, parent=self._frame)
-        self._message = MessageLine(parent=self)
+        self._message = MessageLine(grows=False, parent=self)
         self._inner, self._outer = QHBoxLayout(self._frame), QVBoxLayout(self)
         self._build()
         self.set_name(name)

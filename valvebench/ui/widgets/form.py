@@ -1,261 +1,96 @@
-"""The small controls of a form in the program's look: line, area, choice, tick box and option."""
+"""Labelled fields of a form: one line of text, or one of a few words."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final
 
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QFocusEvent, QFont, QPainter, QPaintEvent, QPalette, QPolygonF
-from PySide6.QtWidgets import (
-    QAbstractButton,
-    QCheckBox,
-    QComboBox,
-    QFrame,
-    QLineEdit,
-    QPlainTextEdit,
-    QRadioButton,
-    QWidget,
-)
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
-from valvebench.ui import fonts, theme
-from valvebench.ui.theme import Palette
-from valvebench.ui.widgets import paint
-from valvebench.ui.widgets.scroll import use_quiet_bars
-
-HEIGHT_PX: Final = 36
-_PAD_PX: Final = 12
-_AREA_PAD_PX: Final = 10
-_RADIUS_PX: Final = 8
-_BOX_PX: Final = 20
-_BOX_GAP_PX: Final = 8
+from valvebench.ui import fonts
+from valvebench.ui.widgets.controls import Choice, LineEntry
+from valvebench.ui.widgets.message_line import MessageLine
+from valvebench.ui.widgets.text import Text
 
 
-def paint_field(painter: QPainter, widget: QWidget, box: QRectF, *, has_problem: bool = False) -> None:
-    """The rounded frame of anything that takes an entry; heavier with the keyboard or with a problem."""
-    palette = theme.current()
-    is_strong = widget.hasFocus() or has_problem
-    paint.draw_box(
-        painter,
-        box,
-        radius_px=fonts.px(_RADIUS_PX),
-        fill=palette.ground if widget.isEnabled() else palette.soft,
-        edge=(palette.ink if is_strong else palette.muted) if widget.isEnabled() else None,
-        edge_px=fonts.px(2.0 if is_strong else 1.0) * palette.line_px**0.5,
-    )
+class LineField(QWidget):
+    """A label, one line of text and, when needed, what is wrong with it."""
 
+    confirmed = Signal()
 
-class LineField(QLineEdit):
-    """One line of free text."""
-
-    def __init__(self, name: str, *, hint: str = "", parent: QWidget | None = None) -> None:
+    def __init__(self, label: str, *, hint: str = "", parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._has_problem = False
-        self.setAccessibleName(name)
-        self.setPlaceholderText(hint)
-        self.setFrame(False)
-        _clear_base(self)
+        self._label = Text(label, size_px=13, muted=True)
+        self.entry = LineEntry(label, hint=hint)
+        self.entry.setMaxLength(1000)
+        self._problem = MessageLine()
+        self._problem.hide()
+        self._rows = QVBoxLayout(self)
+        self._rows.setContentsMargins(0, 0, 0, 0)
+        for part in (self._label, self.entry, self._problem):
+            self._rows.addWidget(part)
+        self.setFocusProxy(self.entry)
+        self.entry.returnPressed.connect(self.confirmed)
         fonts.zoom.changed.connect(self.rescale)
         self.rescale()
+
+    def rescale(self) -> None:
+        """Take up the zoom in force."""
+        self._rows.setSpacing(fonts.whole_px(4))
+
+    def text(self) -> str:
+        """What stands in the field, without blanks around it."""
+        return self.entry.text().strip()
+
+    def set_text(self, text: str) -> None:
+        """Put text in, its beginning in sight."""
+        self.entry.setText(text)
+        self.entry.setCursorPosition(0)
 
     def set_problem(self, words: str) -> None:
-        """Mark the entry as wrong, and say why to the reader; a message line beside it says it to the eye."""
-        self._has_problem = bool(words)
-        self.setAccessibleDescription(words)
-        self.update()
-
-    def rescale(self) -> None:
-        """Take up the zoom in force."""
-        self.setFont(_font())
-        pad = fonts.whole_px(_PAD_PX) - 2
-        self.setTextMargins(pad, 0, pad, 0)
-        self.setFixedHeight(fonts.whole_px(HEIGHT_PX))
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """Draw the frame, then the text."""
-        with paint.start(self) as painter:
-            paint_field(painter, self, QRectF(self.rect()), has_problem=self._has_problem)
-        super().paintEvent(event)
+        """Say what is wrong; the text stays."""
+        self._problem.show_message(words, icon="problem")
+        self._problem.setVisible(bool(words))
+        self.entry.set_problem(words)
 
 
-class TextArea(QPlainTextEdit):
-    """Several lines of free text; Tab leaves it."""
+class ChoiceField(QWidget):
+    """A label and one of a few words."""
 
-    def __init__(self, name: str, *, hint: str = "", lines: int = 3, parent: QWidget | None = None) -> None:
+    chosen = Signal()
+
+    def __init__(self, label: str, choices: Sequence[tuple[str, str]], parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._lines = lines
-        self.setAccessibleName(name)
-        self.setPlaceholderText(hint)
-        self.setTabChangesFocus(True)
-        self.setFrameShape(QFrame.Shape.NoFrame)
-        use_quiet_bars(self, is_on_card=True)
-        _clear_base(self)
+        self._label = Text(label, size_px=13, muted=True)
+        self.box = Choice(label, ())
+        self.box.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.box.setMinimumContentsLength(8)
+        for word, text in choices:
+            self.add(word, text)
+        self._rows = QVBoxLayout(self)
+        self._rows.setContentsMargins(0, 0, 0, 0)
+        self._rows.addWidget(self._label)
+        self._rows.addWidget(self.box)
+        self.setFocusProxy(self.box)
+        self.box.activated.connect(self._activated)
         fonts.zoom.changed.connect(self.rescale)
         self.rescale()
 
-    def rescale(self) -> None:
-        """Take up the zoom in force."""
-        self.setFont(_font())
-        self.document().setDocumentMargin(fonts.px(_AREA_PAD_PX))
-        self.setFixedHeight(round(self._lines * paint.line_height(_font()) + 2 * fonts.px(_AREA_PAD_PX)))
+    def _activated(self, _: int) -> None:
+        self.chosen.emit()
 
-    def focusInEvent(self, event: QFocusEvent) -> None:
-        """Show the frame of the keyboard."""
-        super().focusInEvent(event)
-        self.viewport().update()
-
-    def focusOutEvent(self, event: QFocusEvent) -> None:
-        """Show the frame at rest."""
-        super().focusOutEvent(event)
-        self.viewport().update()
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """Draw the frame, then the text."""
-        painter = paint.start(self.viewport())
-        paint_field(painter, self, QRectF(self.viewport().rect()))
-        painter.end()
-        super().paintEvent(event)
-
-
-class Choice(QComboBox):
-    """One of a few words."""
-
-    def __init__(self, name: str, words: Sequence[str] = (), *, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.setAccessibleName(name)
-        self.addItems(list(words))
-        fonts.zoom.changed.connect(self.rescale)
-        self.rescale()
+    def add(self, word: str, text: str) -> None:
+        """One more choice: the word that stands for it, and what is shown."""
+        self.box.addItem(text, word)
 
     def rescale(self) -> None:
         """Take up the zoom in force."""
-        self.setFont(_font())
-        self.setFixedHeight(fonts.whole_px(HEIGHT_PX))
-        self.updateGeometry()
+        self._rows.setSpacing(fonts.whole_px(4))
 
-    def sizeHint(self) -> QSize:
-        """The longest word and the arrow."""
-        widest = max((paint.text_width(self.itemText(n), _font()) for n in range(self.count())), default=0.0)
-        return QSize(round(widest + fonts.px(2 * _PAD_PX + 24)), fonts.whole_px(HEIGHT_PX))
+    def word(self) -> str:
+        """The word that stands for the choice; empty for none."""
+        return str(self.box.currentData() or "")
 
-    def minimumSizeHint(self) -> QSize:
-        """A few letters; the rest is cut."""
-        return QSize(fonts.whole_px(96), fonts.whole_px(HEIGHT_PX))
-
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  one box, one word
-        """Draw frame, word and arrow."""
-        palette = theme.current()
-        code = palette.ink if self.isEnabled() else palette.muted
-        inner = QRectF(self.rect()).adjusted(fonts.px(_PAD_PX), 0, -fonts.px(_PAD_PX + 20), 0)
-        with paint.start(self) as painter:
-            paint_field(painter, self, QRectF(self.rect()))
-            paint.draw_elided(painter, inner, self.currentText(), font=_font(), code=code)
-            self._paint_arrow(painter, code)
-
-    def _paint_arrow(self, painter: QPainter, code: str) -> None:
-        middle = QPointF(self.width() - fonts.px(_PAD_PX + 6), self.height() / 2)
-        wide, high = fonts.px(5), fonts.px(2.5)
-        painter.setPen(paint.pen(code, fonts.px(1.5), paint.ROUND))
-        painter.setBrush(paint.NO_BRUSH)
-        painter.drawPolyline(
-            QPolygonF([middle + QPointF(-wide, -high), middle + QPointF(0, high), middle + QPointF(wide, -high)])
-        )
-
-
-class TickBox(QCheckBox):
-    """A statement that holds or does not."""
-
-    def __init__(self, words: str, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        _name_button(self, words)
-
-    def sizeHint(self) -> QSize:
-        """Box and words."""
-        return _button_size(self)
-
-    def hitButton(self, pos: object) -> bool:  # noqa: ARG002  the whole row answers
-        """Take a press anywhere."""
-        return True
-
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  one box, a few words
-        """Draw box, tick and words."""
-        palette = theme.current()
-        with paint.start(self) as painter:
-            box = _paint_button(painter, self, palette, radius_px=fonts.px(4))
-            if self.isChecked():
-                _paint_tick(painter, box, palette)
-
-
-class Option(QRadioButton):
-    """One of a few statements."""
-
-    def __init__(self, words: str, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        _name_button(self, words)
-
-    def sizeHint(self) -> QSize:
-        """Ring and words."""
-        return _button_size(self)
-
-    def hitButton(self, pos: object) -> bool:  # noqa: ARG002  the whole row answers
-        """Take a press anywhere."""
-        return True
-
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  one ring, a few words
-        """Draw ring, dot and words."""
-        palette = theme.current()
-        with paint.start(self) as painter:
-            box = _paint_button(painter, self, palette, radius_px=fonts.px(_BOX_PX / 2))
-            if self.isChecked():
-                painter.setPen(paint.NO_PEN)
-                painter.setBrush(theme.colour(palette.card))
-                painter.drawEllipse(box.center(), fonts.px(4), fonts.px(4))
-
-
-def _name_button(button: QAbstractButton, words: str) -> None:
-    button.setAccessibleName(words)
-    fonts.zoom.changed.connect(button.updateGeometry)
-
-
-def _button_size(button: QAbstractButton) -> QSize:
-    width = fonts.px(_BOX_PX + _BOX_GAP_PX + 4) + paint.text_width(button.accessibleName(), _font())
-    return QSize(round(width) + 2, fonts.whole_px(28))
-
-
-def _paint_button(painter: QPainter, button: QAbstractButton, palette: Palette, *, radius_px: float) -> QRectF:
-    """Box and words of a button that is on or off; returns where the box stands."""
-    side = fonts.px(_BOX_PX)
-    box = QRectF(fonts.px(2), (button.height() - side) / 2, side, side)
-    paint.draw_box(
-        painter,
-        box,
-        radius_px=radius_px,
-        fill=palette.ink if button.isChecked() else palette.ground,
-        edge=palette.ink,
-        edge_px=fonts.px(1.25) * palette.line_px**0.5,
-    )
-    words = QRectF(button.rect()).adjusted(box.right() + fonts.px(_BOX_GAP_PX), 0, 0, 0)
-    code = palette.ink if button.isEnabled() else palette.muted
-    paint.draw_elided(painter, words, button.accessibleName(), font=_font(), code=code)
-    if button.hasFocus():
-        paint.draw_focus(painter, QRectF(button.rect()), radius_px=fonts.px(6), code=palette.ink)
-    return box
-
-
-def _paint_tick(painter: QPainter, box: QRectF, palette: Palette) -> None:
-    painter.setPen(paint.pen(palette.card, fonts.px(2), paint.ROUND))
-    painter.setBrush(paint.NO_BRUSH)
-    unit = box.width() / 20
-    points = [box.topLeft() + QPointF(x, y) * unit for x, y in ((5.5, 10.5), (8.75, 13.75), (14.5, 6.75))]
-    painter.drawPolyline(QPolygonF(points))
-
-
-def _clear_base(widget: QWidget) -> None:
-    """Let the painted frame show through."""
-    palette = QPalette()
-    palette.setColor(QPalette.ColorRole.Base, Qt.GlobalColor.transparent)
-    widget.setPalette(palette)
-
-
-def _font() -> QFont:
-    return fonts.font(14)
+    def set_word(self, word: str) -> None:
+        """Choose by word."""
+        self.box.setCurrentIndex(max(0, self.box.findData(word)))

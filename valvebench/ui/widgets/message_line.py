@@ -17,13 +17,18 @@ _FLAGS: Final = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop | Qt.Text
 
 
 class MessageLine(paint.Painted):
-    """One message; empty, it keeps the room of one line so that nothing moves."""
+    """One message; empty, it keeps the room of one line so that nothing moves.
 
-    def __init__(self, text: str = "", *, icon: str = "note", parent: QWidget | None = None) -> None:
+    With `grows=False` its height is set from outside: a page of such lines can be as low as it must.
+    """
+
+    def __init__(
+        self, text: str = "", *, icon: str = "note", grows: bool = True, parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
-        self._words, self._icon = text, icon
+        self._words, self._icon, self._grows = text, icon, grows
         policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
-        policy.setHeightForWidth(True)
+        policy.setHeightForWidth(grows)
         self.setSizePolicy(policy)
         self.say(text)
 
@@ -43,8 +48,8 @@ class MessageLine(paint.Painted):
         return self._words
 
     def hasHeightForWidth(self) -> bool:
-        """Long words wrap."""
-        return True
+        """Long words wrap and push what is below, unless the room is fixed."""
+        return self._grows
 
     def heightForWidth(self, width: int) -> int:
         """The height of the wrapped words, in whole pixels."""

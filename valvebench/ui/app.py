@@ -1,0 +1,43 @@
+"""Start the program's window."""
+
+from __future__ import annotations
+
+import gc
+import sys
+from pathlib import Path
+
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+
+from valvebench.ui import fonts, theme
+from valvebench.ui.main_window import MainWindow
+from valvebench.ui.services import WindowServices
+
+
+def application() -> QApplication:
+    """The one application object, dressed."""
+    found = QApplication.instance()
+    app = found if isinstance(found, QApplication) else QApplication(sys.argv[:1])
+    app.setApplicationName("valvebench")
+    theme.apply(app, "light")
+    app.setFont(fonts.font(14))
+    return app
+
+
+def make_window(services: WindowServices, folder: Path | None = None) -> MainWindow:
+    """The window, with a session or with the ways in."""
+    window = MainWindow(services)
+    window.show_start()
+    if folder is not None:
+        window.open_session(folder)
+    return window
+
+
+def run_window(services: WindowServices, folder: Path | None = None) -> int:
+    """Open the window; returns when it is closed."""
+    app = application()
+    window = make_window(services, folder)
+    window.show()
+    # What lives now lives to the end: the collector need not look at it again.
+    QTimer.singleShot(0, gc.freeze)
+    return app.exec()

@@ -1,0 +1,1 @@
+"""The page on which readings are taken, pair by pair."""

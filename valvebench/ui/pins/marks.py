@@ -1,0 +1,40 @@
+"""Which verdict a pin shows: the worst of its devices; a common shows faults of its own only.  No Qt."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable
+
+from valvebench.judge.nets import net_of
+from valvebench.judge.targets import isolation_key
+from valvebench.model.variant import AnyDevice, Variant
+from valvebench.model.words import CASE, VERDICT_TEXT, Verdict
+
+_MARKED = frozenset({Verdict.FAIL, Verdict.CANT_TELL, Verdict.NOT_USABLE, Verdict.PASS, Verdict.NO_LIMIT})
+
+
+def pin_marks(variant: Variant, verdict_of: Callable[[str], Verdict]) -> dict[str, tuple[Verdict | None, str]]:
+    """Verdict and words for every pin and the case; None where there is nothing to show."""
+    by_node: dict[str, list[AnyDevice]] = defaultdict(list)
+    for device in variant.devices:
+        for node in device.between:
+            by_node[node].append(device)
+    nodes = [pin.name for pin in variant.pins] + [CASE]
+    return {node: _mark(variant, node, by_node[node], verdict_of) for node in nodes}
+
+
+def _mark(
+    variant: Variant, node: str, devices: list[AnyDevice], verdict_of: Callable[[str], Verdict]
+) -> tuple[Verdict | None, str]:
+    if len(devices) == 1 and node != CASE:
+        verdict = verdict_of(f"device {devices[0].name}")
+        return _shown(verdict), f"{devices[0].name}, {VERDICT_TEXT[verdict].lower()}"
+    if node == CASE or not devices:
+        return None, ""
+    own = verdict_of(isolation_key(variant, net_of(variant, node)))
+    names = ", ".join(device.name for device in devices)
+    return (own if own is Verdict.FAIL else None), f"common of {names}"
+
+
+def _shown(verdict: Verdict) -> Verdict | None:
+    return verdict if verdict in _MARKED else None

@@ -1,0 +1,406 @@
+"""Decides what the Pins page shows and keeps.  Knows no Qt."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Protocol
+
+from valvebench.bench.desk import Desk, Prepared
+from valvebench.judge.book import Book
+from valvebench.judge.resistance import judge
+from valvebench.judge.rows import Row
+from valvebench.judge.session import SessionJudgement
+from valvebench.judge.targets import Target, device_at, target_of
+from valvebench.model.entry import AnyBody, Reading, Withdraw
+from valvebench.model.errors import BadInput, BenchError
+from valvebench.model.format import OHM, open_text
+from valvebench.model.numbers import Typed, typed_ohm
+from valvebench.model.words import Rule, Verdict
+from valvebench.ui.pins.marks import pin_marks
+from valvebench.ui.pins.plan import Pair, Plan
+from valvebench.ui.pins.shown import (
+    PairShown,
+    PlotShown,
+    ReadingShown,
+    RowShown,
+    keeping_row,
+    kept_sentence,
+    limits_shown,
+    pair_shown,
+    plot_shown,
+    reading_shown,
+    row_shown,
+)
+from valvebench.ui.set_up import SetUp, with_range
+
+_NEEDS_READING = frozenset({Verdict.NOT_TAKEN, Verdict.NOT_USABLE})
+NO_VARIANT = "This job has no variant file, so no pair is asked for. Open a job with one to be led from pin to pin."
+NO_TEMPERATURE = "Say first how warm the coils are: F2 opens the bench set-up."
+ASK_RANGE = "Open on which range? Type the range, for example 60 M, then Enter."
+CLOSED = "This session is closed: nothing is added to it any more."
+STILL_KEEPING = "Still keeping the last reading."
+
+
+class PinsView(Protocol):
+    """What the presenter asks of the page."""
+
+    def show_pair(self, pair: PairShown | None, words: str) -> None: ...
+    def show_reading(self, reading: ReadingShown) -> None: ...
+    def paint_now(self) -> None: ...
+    def later(self, act: Callable[[], None]) -> None: ...
+    def show_problem(self, words: str, *, is_question: bool = False) -> None: ...
+    def set_field(self, text: str) -> None: ...
+    def set_enabled(self, is_enabled: bool) -> None: ...  # noqa: FBT001  a plain setter
+    def show_rows(self, rows: Sequence[RowShown]) -> None: ...
+    def put_row(self, row: RowShown) -> None: ...
+    def drop_row(self, number: int) -> None: ...
+    def show_marks(self, marks: dict[str, tuple[Verdict | None, str]]) -> None: ...
+    def show_plot(self, plot: PlotShown) -> None: ...
+    def show_progress(self, done: int, of: int) -> None: ...
+    def say(self, words: str, *, is_problem: bool = False) -> None: ...
+    def turn_over(self) -> None: ...
+
+
+class Runs(Protocol):
+    """Runs work beside the window."""
+
+    def run(
+        self, work: Callable[[], Any], *, done: Callable[[Any], None], failed: Callable[[Exception], None]
+    ) -> None: ...
+
+
+@dataclass
+class _Asking:
+    """A question that stands in the field."""
+
+    choices: tuple[float, ...] = ()
+    wants_range: bool = False
+
+
+@dataclass
+class _Writing:
+    """A reading on its way to the disk, and what was typed meanwhile."""
+
+    prepared: Prepared
+    text: str
+    pair: Pair
+    waiting: str | None = field(default=None)
+
+
+class PinsPresenter:
+    """One open session, pair by pair."""
+
+    def __init__(
+        self,
+        view: PinsView,
+        desk: Desk,
+        runner: Runs,
+        *,
+        set_up: SetUp,
+        set_up_changed: Callable[[SetUp], None],
+        changed: Callable[[], None],
+        rule: Rule = Rule.PROVED,
+    ) -> None:
+        self._view, self._desk, self._runner, self._rule = view, desk, runner, rule
+        self._set_up, self._set_up_changed, self._changed = set_up, set_up_changed, changed
+        self._plan = Plan(desk.variant)
+        self._book: Book | None = None
+        self._asking = _Asking()
+        self._writing: _Writing | None = None
+        self._chosen: str | None = None
+
+    def start(self) -> None:
+        """Judge what is there, beside the window, then show it."""
+        self._view.set_enabled(False)
+        self._show_pair()
+        session, variant = self._desk.session, self._desk.variant
+        self._runner.run(lambda: Book(session, variant), done=self._begin, failed=self._show_failure)
+
+    def _begin(self, book: Book) -> None:
+        self._book = book
+        self._plan.begin(self._needs_reading, lambda key: book.verdict_of(key) is Verdict.FAIL)
+        self._view.show_rows([row_shown(row) for row in book.rows()])
+        is_open = not self._desk.session.is_closed
+        self._view.set_enabled(is_open and self._plan.pair is not None)
+        self._view.say("" if is_open else CLOSED)
+        self._show_pair()
+        self._show_state()
+        self._changed()
+
+    def _show_failure(self, error: Exception) -> None:
+        if not isinstance(error, BenchError):
+            raise error
+        self._view.say(str(error), is_problem=True)
+
+    # -- what is at hand -------------------------------------------------------------------
+
+    @property
+    def book(self) -> Book | None:
+        """The judged rows; None until they are there."""
+        return self._book
+
+    def judgement(self) -> SessionJudgement | None:
+        """The session's verdict now; None until it is there."""
+        return self._book.judgement() if self._book is not None else None
+
+    def set_set_up(self, set_up: SetUp) -> None:
+        """Go on with another meter, lead state or temperature."""
+        self._set_up = set_up
+        self._show_pair()
+
+    def _target(self, pair: Pair, **value: Any) -> tuple[Target, Reading]:
+        reading = self._set_up.reading(pair.red, pair.black, **(value or {"ohm": 0.0}))
+        return target_of(self._desk.variant, reading), reading
+
+    def _show_pair(self) -> None:
+        self._asking, self._chosen = _Asking(), None
+        self._view.show_problem("")
+        self._view.set_field("")
+        pair = self._plan.pair
+        if pair is None:
+            self._view.show_pair(None, NO_VARIANT)
+            return
+        target, _ = self._target(pair)
+        device = device_at(self._desk.variant, *pair) if self._desk.variant is not None else None
+        celsius = self._set_up.celsius
+        self._view.show_pair(pair_shown(target, device, black=pair.black, red=pair.red, celsius=celsius), "")
+        self._view.show_reading(limits_shown(target.limits))
+        self._show_plot(pair, target)
+
+    def _show_plot(self, pair: Pair, target: Target) -> None:
+        variant = self._desk.variant
+        device = device_at(variant, *pair) if variant is not None else None
+        title = f"{device.name} against its temperature" if device is not None else "Against temperature"
+        rows: tuple[Row, ...] = self._book.rows_of_item(target.key) if self._book is not None else ()
+        self._view.show_plot(plot_shown(title, device, rows, self._set_up.celsius))
+
+    def _needs_reading(self, key: str) -> bool:
+        return self._book is None or self._book.verdict_of(key) in _NEEDS_READING
+
+    # -- what a person does ----------------------------------------------------------------
+
+    def typed(self, text: str) -> None:
+        """Judge while typing."""
+        pair = self._plan.pair
+        if pair is None:
+            return
+        self._asking = self._asking if self._asking.wants_range else _Asking()
+        if not self._asking.wants_range:
+            self._view.show_problem("")
+        found = typed_ohm(text) if text.strip() else Typed(problem=" ")
+        if found.ohm is None or self._asking.wants_range:
+            self._view.show_reading(limits_shown(self._target(pair)[0].limits))
+        else:
+            self._preview(pair, ohm=found.ohm)
+
+    def _preview(self, pair: Pair, **value: Any) -> None:
+        try:
+            target, reading = self._target(pair, **value)
+        except BadInput:
+            return
+        check = self._book.check_for(reading) if self._book is not None else None
+        self._view.show_reading(reading_shown(judge(reading, target.limits, rule=self._rule, check=check)))
+
+    def keep(self, text: str) -> None:
+        """Take the typed reading: the verdict stands at once, the row when it is on disk."""
+        if self._writing is not None:
+            self._writing.waiting = text
+            self._view.show_problem(STILL_KEEPING)
+            return
+        if self._asking.wants_range:
+            self._take_range(text)
+            return
+        if self._asking.choices and text.strip() in ("1", "2"):
+            self._keep_value(text, ohm=self._asking.choices[int(text.strip()) - 1])
+            return
+        found = typed_ohm(text)
+        if found.choices:
+            self._ask_choice(found.choices)
+        elif found.is_open:
+            self.keep_open(text)
+        elif found.problem or found.ohm is None:
+            self._view.show_problem(found.problem)
+        else:
+            self._keep_value(text, ohm=found.ohm)
+
+    def _ask_choice(self, choices: tuple[float, ...]) -> None:
+        self._asking = _Asking(choices=choices)
+        first, second = (f"{value:.10g}" for value in choices)
+        self._view.show_problem(
+            f"Is it {first} or {second} {OHM}? Type 1 for {first}, 2 for {second}, then Enter.", is_question=True
+        )
+        self._view.set_field("")
+
+    def keep_open(self, text: str = "") -> None:
+        """The meter shows open."""
+        if self._plan.pair is None or self._writing is not None:
+            return
+        if self._set_up.range_ohm is None:
+            self._asking = _Asking(wants_range=True)
+            self._view.show_problem(ASK_RANGE, is_question=True)
+            self._view.set_field("")
+            return
+        self._keep_value(text, open=True, range_ohm=self._set_up.range_ohm)
+
+    def _take_range(self, text: str) -> None:
+        found = typed_ohm(text)
+        if found.ohm is None or not found.ohm > 0:
+            self._view.show_problem(ASK_RANGE, is_question=True)
+            return
+        self._asking = _Asking()
+        self._set_up = with_range(self._set_up, found.ohm)
+        self._set_up_changed(self._set_up)
+        self.keep_open()
+
+    def _keep_value(self, text: str, **value: Any) -> None:
+        pair = self._plan.pair
+        if pair is None:
+            return
+        if self._set_up.celsius is None:
+            self._view.show_problem(NO_TEMPERATURE)
+            return
+        try:
+            _, reading = self._target(pair, **value)
+            prepared = self._desk.prepare(reading)
+        except BadInput as error:
+            self._view.show_problem(error.problems[0].text())
+            return
+        self._preview(pair, **value)
+        self._view.paint_now()
+        self._writing = _Writing(prepared, text, pair)
+        self._view.later(self._send)
+
+    def _send(self) -> None:
+        writing = self._writing
+        if writing is None:
+            return
+        body = writing.prepared.entry.body
+        if isinstance(body, Reading):
+            self._view.put_row(self._row_of(writing, "keeping"))
+        self._plan.go_on(lambda key: self._needs_reading(key) and key != self._key_of(writing.pair))
+        self._show_pair()
+        self._runner.run(lambda: self._desk.write(writing.prepared), done=self._written, failed=self._not_written)
+
+    def _key_of(self, pair: Pair) -> str:
+        return self._target(pair)[0].key
+
+    def _row_of(self, writing: _Writing, words: str) -> RowShown:
+        red, black = writing.pair
+        what = self._target(writing.pair)[0].what
+        body = writing.prepared.entry.body
+        is_open = isinstance(body, Reading) and body.open
+        ohm = open_text(self._set_up.range_ohm) if is_open else writing.text
+        return keeping_row(writing.prepared.entry.n, between=f"{red}\u2013{black}", what=what, ohm=ohm, words=words)
+
+    def _written(self, _: object) -> None:
+        writing, self._writing = self._writing, None
+        if writing is None or self._book is None:
+            return
+        entry = self._desk.accept(writing.prepared)
+        rows = self._book.take(self._desk.item(entry.n))
+        self._show_new(entry.n, rows)
+        self._show_state()
+        self._changed()
+        if writing.waiting is not None:
+            self.keep(writing.waiting)
+
+    def _show_new(self, number: int, rows: tuple[Row, ...]) -> None:
+        """Rows grow with their repeats: the line of the new entry gives way to its group's."""
+        shown = [row_shown(row) for row in rows]
+        if all(row.number != number for row in shown):
+            self._view.drop_row(number)
+        for row in shown:
+            self._view.put_row(row)
+        own = [row for row in shown if number in row.entries]
+        self._view.say(kept_sentence(own[0]) if own else "")
+
+    def _not_written(self, error: Exception) -> None:
+        writing, self._writing = self._writing, None
+        if writing is None:
+            return
+        self._view.drop_row(writing.prepared.entry.n)
+        self._plan.choose(*writing.pair)
+        self._show_pair()
+        self._view.set_field(writing.text)
+        self._view.show_problem(f"Not saved. {error}")
+        if not isinstance(error, BenchError):
+            raise error
+
+    def previous(self) -> None:
+        """Go back one pair."""
+        self._plan.step(-1)
+        self._show_pair()
+
+    def skip(self) -> None:
+        """Leave this pair for later."""
+        self._plan.step(1)
+        self._show_pair()
+
+    def pin_chosen(self, name: str) -> None:
+        """Two pins chosen one after the other make a pair; the first is where the red tip goes."""
+        if self._chosen is None or self._chosen == name:
+            self._show_pair()
+            self._chosen = name
+            self._view.say(f"Pin {name} for the red tip. Choose the other one.")
+            return
+        self._plan.choose(self._chosen, name)
+        self._view.say("")
+        self._show_pair()
+
+    def undo(self) -> None:
+        """Withdraw the newest entry; the withdrawal is an entry itself."""
+        self._write_body(self._desk.undo_body(), "Nothing to undo.")
+
+    def redo(self) -> None:
+        """Restore what was withdrawn last."""
+        self._write_body(self._desk.redo_body(), "Nothing to redo.")
+
+    def withdraw(self, entries: Sequence[int]) -> None:
+        """Take back the newest reading of a row."""
+        self._write_body(Withdraw(entry=max(entries), why="taken back at the bench"), "")
+
+    def _write_body(self, body: AnyBody | None, nothing: str) -> None:
+        if body is None or self._writing is not None:
+            self._view.say(nothing or STILL_KEEPING)
+            return
+        try:
+            prepared = self._desk.prepare(body)
+        except BadInput as error:
+            self._view.say(error.problems[0].text(), is_problem=True)
+            return
+        self._runner.run(
+            lambda: self._desk.write(prepared), done=lambda _: self._rebuild(prepared), failed=self._show_failure
+        )
+
+    def _rebuild(self, prepared: Prepared) -> None:
+        self._desk.accept(prepared)
+        number = getattr(prepared.entry.body, "entry", 0)
+        words = "Withdrawn" if prepared.entry.kind == "withdraw" else "Restored"
+        self._view.say(f"{words}: entry {number}. Nothing is lost, both stay in the trail.")
+        self.reload()
+
+    def reload(self) -> None:
+        """Judge the session anew, after a change that touches more than one row."""
+        session, variant = self._desk.session, self._desk.variant
+        self._runner.run(lambda: Book(session, variant), done=self._reloaded, failed=self._show_failure)
+
+    def _reloaded(self, book: Book) -> None:
+        self._book = book
+        self._view.show_rows([row_shown(row) for row in book.rows()])
+        self._view.set_enabled(not self._desk.session.is_closed and self._plan.pair is not None)
+        self._show_state()
+        self._show_pair()
+        self._changed()
+
+    def _show_state(self) -> None:
+        """Marks on the face, progress, plot."""
+        if self._book is None:
+            return
+        if self._desk.variant is not None:
+            self._view.show_marks(pin_marks(self._desk.variant, self._book.verdict_of))
+        done = sum(not self._needs_reading(key) for key in self._plan.keys)
+        self._view.show_progress(done, self._plan.count)
+        pair = self._plan.pair
+        if pair is not None:
+            self._show_plot(pair, self._target(pair)[0])

@@ -1,0 +1,66 @@
+"""Work off the window's thread: one worker, one writer, answers in the window's thread."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, Protocol
+
+from PySide6.QtCore import QObject, QRunnable, QThreadPool, Signal, Slot
+
+Work = Callable[[], Any]
+Done = Callable[[Any], None]
+Failed = Callable[[Exception], None]
+
+
+class Runner(Protocol):
+    """Runs plain work and hands the answer back."""
+
+    def run(self, work: Work, *, done: Done, failed: Failed) -> None:
+        """Run `work`; then call `done` with its result or `failed` with its error."""
+        ...
+
+
+class _Job(QRunnable):
+    def __init__(self, work: Work, number: int, finished: Callable[[int, object, object], None]) -> None:
+        super().__init__()
+        self._work, self._number, self._finished = work, number, finished
+
+    def run(self) -> None:
+        """On the worker's thread: no widget is touched here."""
+        try:
+            result, error = self._work(), None
+        except Exception as raised:  # noqa: BLE001  every error of a worker reaches the one who asked
+            result, error = None, raised
+        self._finished(self._number, result, error)
+
+
+class QtRunner(QObject):
+    """One worker thread, so that writes keep their order."""
+
+    _finished = Signal(int, object, object)
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._pool = QThreadPool(self)
+        self._pool.setMaxThreadCount(1)
+        self._waiting: dict[int, tuple[Done, Failed]] = {}
+        self._count = 0
+        self._finished.connect(self._answer)
+
+    def run(self, work: Work, *, done: Done, failed: Failed) -> None:
+        """Run `work` beside the window; the answer comes in the window's thread."""
+        self._count += 1
+        self._waiting[self._count] = (done, failed)
+        self._pool.start(_Job(work, self._count, self._finished.emit))
+
+    @Slot(int, object, object)
+    def _answer(self, number: int, result: object, error: object) -> None:
+        done, failed = self._waiting.pop(number)
+        if isinstance(error, Exception):
+            failed(error)
+        else:
+            done(result)
+
+    def wait(self) -> None:
+        """Let everything that was begun come to its end, as before the window closes."""
+        self._pool.waitForDone()

@@ -1,0 +1,57 @@
+"""What the window needs from the rest of the program; `compose` fulfils it.  No Qt."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, NamedTuple, Protocol
+
+from valvebench.bench.desk import Desk
+from valvebench.bench.evidence import Verified
+from valvebench.model.words import Rule
+
+
+class Listed(NamedTuple):
+    """A session or variant that can be opened: its words and where it lies."""
+
+    title: str
+    about: str
+    path: Path
+
+
+class WindowServices(Protocol):
+    """Everything the window asks of the world."""
+
+    def open_desk(self, folder: Path, *, by: str | None = None) -> Desk:
+        """Open a session for work (raises BenchError)."""
+        ...
+
+    def create_job(
+        self, folder: Path, job: Mapping[str, Any], *, variant: Path | None = None, by: str | None = None
+    ) -> Desk:
+        """Make a new session folder and open it (raises BenchError)."""
+        ...
+
+    def verify(self, path: Path, *, head: str | None = None) -> Verified:
+        """Check that a session is as it was written."""
+        ...
+
+    def write_workbook(self, folder: Path, target: Path, *, rule: Rule | None = None) -> None:
+        """Write the workbook of a session."""
+        ...
+
+    def sample_jobs(self) -> tuple[Listed, ...]:
+        """The sample jobs, invented."""
+        ...
+
+    def work_on_sample(self, folder: Path) -> Path:
+        """A copy of a sample job to work on; the sample itself stays as it is."""
+        ...
+
+    def variants(self) -> tuple[Listed, ...]:
+        """The variant files that come with the program."""
+        ...
+
+    def jobs_folder(self) -> Path:
+        """Where new jobs go."""
+        ...

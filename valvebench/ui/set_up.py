@@ -1,0 +1,82 @@
+"""What the next reading is taken with: meter, leads, coil temperature.  No Qt."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from valvebench.model.entry import Reading
+from valvebench.model.format import OHM, celsius_text, ohm_text
+from valvebench.model.meter import DEFAULT_PRESET, PRESETS, parse_meter
+from valvebench.model.session import Session
+from valvebench.model.words import LEAD_TEXT, TEMPERATURE_TEXT, LeadState, TemperatureSource
+
+
+@dataclass(frozen=True, kw_only=True)
+class SetUp:
+    """Ohm and degrees Celsius; `set_at` is when the coil temperature was entered, RFC 3339."""
+
+    celsius: float | None = None
+    temperature: TemperatureSource | None = None
+    meter: str | None = None
+    meter_id: str | None = None
+    leads: LeadState = LeadState.NEITHER
+    lead_ohm: float | None = None
+    range_ohm: float | None = None
+    set_at: str | None = None
+
+    def reading(self, from_node: str, to_node: str, **value: Any) -> Reading:
+        """A reading between two nodes taken with this set-up (raises BadInput)."""
+        fields: dict[str, Any] = {
+            "celsius": 20.0 if self.celsius is None else self.celsius,
+            "temperature": self.temperature,
+            "meter": self.meter,
+            "meter_id": self.meter_id,
+            "leads": self.leads,
+            "lead_ohm": self.lead_ohm if self.leads is LeadState.SUBTRACT else None,
+        }
+        return Reading(from_node=from_node, to_node=to_node, **(fields | value))
+
+    def meter_text(self) -> str:
+        """The meter as the strip shows it."""
+        meter = parse_meter(self.meter) if self.meter else PRESETS[DEFAULT_PRESET]
+        assumed = "" if self.meter else ", assumed"
+        return f"Meter {meter.percent:g} % + {meter.counts:g} \u00d7 {meter.step:g} {OHM}{assumed}"
+
+    def leads_text(self) -> str:
+        """The lead state as the strip shows it."""
+        tips = f", {ohm_text(self.lead_ohm)}" if self.leads is LeadState.SUBTRACT and self.lead_ohm is not None else ""
+        return f"{LEAD_TEXT[self.leads]}{tips}"
+
+    def celsius_words(self) -> tuple[str, str]:
+        """Coil temperature and how it is known, as the strip shows them."""
+        if self.celsius is None:
+            return "No temperature", "set it before the first reading"
+        return celsius_text(self.celsius), TEMPERATURE_TEXT[self.temperature or TemperatureSource.UNKNOWN]
+
+
+def last_set_up(session: Session) -> SetUp:
+    """The set-up of the newest reading; a new session begins without one."""
+    readings = [item for item in session.items if isinstance(item.body, Reading)]
+    if not readings:
+        return SetUp()
+    newest = readings[-1]
+    body = newest.body
+    if not isinstance(body, Reading):
+        return SetUp()
+    ranges = [i.body.range_ohm for i in readings if isinstance(i.body, Reading) and i.body.open and i.body.range_ohm]
+    return SetUp(
+        celsius=body.celsius,
+        temperature=body.temperature,
+        meter=body.meter,
+        meter_id=body.meter_id,
+        leads=body.leads,
+        lead_ohm=body.lead_ohm,
+        range_ohm=ranges[-1] if ranges else None,
+        set_at=newest.at,
+    )
+
+
+def with_range(set_up: SetUp, range_ohm: float) -> SetUp:
+    """The same with the range that an open reading is seen on."""
+    return replace(set_up, range_ohm=range_ohm)

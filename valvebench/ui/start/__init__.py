@@ -1,0 +1,1 @@
+"""The page before a session is open."""
