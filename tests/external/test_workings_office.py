@@ -6,6 +6,7 @@ Oracle: LibreOffice recalculates the sheet; its answers must be those of the pro
 from __future__ import annotations
 
 import subprocess
+from dataclasses import dataclass
 from pathlib import Path
 
 import openpyxl
@@ -18,18 +19,17 @@ from valvebench.model.entry import decode_line
 from valvebench.model.session import fold
 from valvebench.model.variant_rules import read_variant
 from valvebench.model.words import VERDICT_TEXT, Rule
-from valvebench.report.cases import cases_of
+from valvebench.report.cases import Case, cases_of
 from valvebench.report.cells import Book
 from valvebench.report.formulas import COLUMN
 from valvebench.report.pack import packed
 from valvebench.report.workbook import workbook_bytes
-from valvebench.report.workings import HEADER_ROW, Titles, write_workings
+from valvebench.report.workings import HEADER_ROW, write_workings
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = sorted(path.parent for path in (ROOT / "sample_sessions").glob("*/journal.jsonl"))
 RELATIVE = 1e-9
 JOBS = 200
-PER_BOOK = 50
 WAYS = {
     "check resistor",
     "four wires",
@@ -60,16 +60,10 @@ def recalculated(tmp_path_factory):
 
 
 def workings(path):
-    """The computed lines of every sheet of workings in a file."""
+    """The computed lines of a file."""
     book = openpyxl.load_workbook(path, data_only=True, read_only=True)
-    titles = [title for title in book.sheetnames if title.startswith("Workings")]
-    found = {title: sheet_lines(book[title]) for title in titles}
+    rows = [row for row in book["Workings"].iter_rows(min_row=HEADER_ROW + 1, values_only=True) if row[0] is not None]
     book.close()
-    return found
-
-
-def sheet_lines(sheet):
-    rows = [row for row in sheet.iter_rows(min_row=HEADER_ROW + 1, values_only=True) if row[0] is not None]
     return [{key: row[number - 1] for key, number in COLUMN.items() if number <= len(row)} for row in rows]
 
 
@@ -126,25 +120,34 @@ def test_demo_jobs_are_recomputed(recalculated):
         pytest.skip("no demo jobs in sample_sessions")
     books = {folder.name: built(*sample(folder)) for folder in SAMPLES}
     answers = recalculated({name: raw for name, (raw, _) in books.items()})
-    assert {name: differences(answers[name]["Workings"], cases) for name, (_, cases) in books.items()} == {
+    assert {name: differences(answers[name], cases) for name, (_, cases) in books.items()} == {
         name: [] for name in books
     }
 
 
-@pytest.mark.slow
+@dataclass(frozen=True, kw_only=True)
+class OfJob(Case):
+    """A judged row that remembers its job, so that spreads are pooled within it only."""
+
+    job: int
+
+    @property
+    def set_up(self):
+        return (f"job {self.job}", *super().set_up)
+
+
 def test_200_random_jobs_are_recomputed(recalculated):
-    """Each job has its own two sheets; many jobs share a file, since opening one is what takes the time."""
-    jobs = {f"Workings {number}": random_job(number) for number in range(JOBS)}
-    names = list(jobs)
-    books = {f"book{n}": names[n : n + PER_BOOK] for n in range(0, JOBS, PER_BOOK)}
-    answers = recalculated({name: book_of({key: jobs[key] for key in of_book}) for name, of_book in books.items()})
-    lines = {title: of_job for sheets in answers.values() for title, of_job in sheets.items()}
-    assert {title: differences(lines[title], cases) for title, cases in jobs.items()} == {title: [] for title in jobs}
-    seen = [line for of_job in lines.values() for line in of_job]
-    assert {line["verdict"] for line in seen} == {"Pass", "Fail", "Can't tell", "No limit", "Not usable"}
-    assert {line["dominated"] for line in seen} >= {0, 1}
-    assert any(isinstance(line["nu"], float) and line["nu"] < 10 for line in seen)
-    assert {line["way"].split(",")[0].split(" >")[0] for line in seen} == WAYS
+    """Every job is judged for itself; all share one file, since opening files is what takes the time."""
+    cases = [case for number in range(JOBS) for case in random_job(number)]
+    book = Book()
+    write_workings(book, cases, report_id="test")
+    raw = packed(book.workbook, title="test", program="test", printed=None)
+    lines = recalculated({"random": raw})["random"]
+    assert differences(lines, cases) == []
+    assert {line["verdict"] for line in lines} == {"Pass", "Fail", "Can't tell", "No limit", "Not usable"}
+    assert {line["dominated"] for line in lines} >= {0, 1}
+    assert any(isinstance(line["nu"], float) and line["nu"] < 10 for line in lines)
+    assert {line["way"].split(",")[0].split(" >")[0] for line in lines} == WAYS
 
 
 def random_job(number):
@@ -152,12 +155,5 @@ def random_job(number):
     rng = chance(f"workings {number}")
     session, of_variant = session_of(*random_readings(rng, rng.randint(2, 14))), variant()
     rule = rng.choice((None, None, *Rule))
-    return cases_of(session, of_variant, judge_session(session, of_variant, rule=rule))
-
-
-def book_of(jobs):
-    """One file with the workings of several jobs."""
-    book = Book()
-    for title, cases in jobs.items():
-        write_workings(book, cases, report_id="test", titles=Titles(title, title.replace("Workings", "Raw")))
-    return packed(book.workbook, title="test", program="test", printed=None)
+    cases = cases_of(session, of_variant, judge_session(session, of_variant, rule=rule))
+    return [OfJob(row=c.row, judgement=c.judgement, group=c.group, reading=c.reading, job=number) for c in cases]

@@ -264,7 +264,9 @@ def _cumulative(limit: str, without: str) -> str:
     z = f"(({{{limit}}}-{{at_ref}})/{{u}})"
     rectangle = f"MIN(1,MAX(0,({z}+SQRT(3))/2/SQRT(3)))"
     student = f"0.5+0.5*SIGN({z})*BETADIST({z}^2/({{nu}}+{z}^2),0.5,{{nu}}/2)"
-    bell = f"IF({_IS_INFINITE},NORMSDIST({z}),IF({{nu}}>=1E+9,NORMSDIST({z}),{student}))"
+    # Abramowitz and Stegun 26.7.8; there the beta function of an office program loses digits.
+    many = f"NORMSDIST({z}*(1-0.25/{{nu}})/SQRT(1+{z}^2/2/{{nu}}))"
+    bell = f"IF({_IS_INFINITE},NORMSDIST({z}),IF({{nu}}>100000,{many},{student}))"
     step = f"IF({{{limit}}}>={{at_ref}},1,0)"
     return f"IF(ISBLANK({{{limit}}}),{without},IF({{u}}=0,{step},IF({{dominated}}=1,{rectangle},{bell})))"
 
