@@ -102,6 +102,10 @@ class Desk:
             raise bad("entry", f"number {number}", "an entry that counts", "Look it up with 'valvebench judge'.")
         return item
 
+    def find_item(self, number: int) -> Item | None:
+        """What counts now of an entry; None for entries that are no data."""
+        return self._ledger.items.get(number)
+
     def corrected(self, number: int, changes: Mapping[str, Any], why: str) -> Correct:
         """The body of a correction: the present one with the changed options (raises BadInput)."""
         item = self.item(number)

@@ -16,6 +16,7 @@ from valvebench.model.words import VERDICT_TEXT, Verdict
 from valvebench.ui import fonts
 from valvebench.ui.job.presenter import JobPresenter
 from valvebench.ui.job.view import JobPage
+from valvebench.ui.keeper import Keeper
 from valvebench.ui.pins.presenter import PinsPresenter
 from valvebench.ui.pins.view import PinsPage
 from valvebench.ui.runner import QtRunner
@@ -44,6 +45,7 @@ class MainWindow(QMainWindow):
         self.job_page: JobPage | None = None
         self.pins_page: PinsPage | None = None
         self.desk: Desk | None = None
+        self.keeper: Keeper | None = None
         self.pins: PinsPresenter | None = None
         self.job: JobPresenter | None = None
         self._set_up = SetUp()
@@ -142,6 +144,7 @@ class MainWindow(QMainWindow):
     def _opened(self, folder: Path, desk: Desk) -> None:
         self.leave_session()
         self.desk, self._set_up = desk, last_set_up(desk.session)
+        self.keeper = Keeper(desk, self.runner)
         self.job_page, self.pins_page = JobPage(), PinsPage()
         self._add(self.job_page, JOB)
         self._add(self.pins_page, PINS)
@@ -164,6 +167,7 @@ class MainWindow(QMainWindow):
             set_up=self._set_up,
             set_up_changed=self._set_up_from_pins,
             changed=self._session_changed,
+            keeper=self.keeper,
         )
         self.job = JobPresenter(
             job_page,
@@ -258,7 +262,7 @@ class MainWindow(QMainWindow):
                 scroll = self._scrolls.pop(page)
                 self.pages.removeWidget(scroll)
                 scroll.deleteLater()
-        self.desk = self.pins = self.job = self.job_page = self.pins_page = None
+        self.desk = self.keeper = self.pins = self.job = self.job_page = self.pins_page = None
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Nothing waits for Save: every accepted entry is on disk."""

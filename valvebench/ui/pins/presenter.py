@@ -12,11 +12,12 @@ from valvebench.judge.resistance import judge
 from valvebench.judge.rows import Row
 from valvebench.judge.session import SessionJudgement
 from valvebench.judge.targets import Target, device_at, target_of
-from valvebench.model.entry import AnyBody, Reading, Withdraw
+from valvebench.model.entry import AnyBody, Entry, Reading, Withdraw
 from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.format import OHM, open_text
 from valvebench.model.numbers import Typed, typed_ohm
-from valvebench.model.words import Rule, Verdict
+from valvebench.model.words import Verdict
+from valvebench.ui.keeper import Keeper, Runs
 from valvebench.ui.pins.marks import pin_marks
 from valvebench.ui.pins.plan import Pair, Plan
 from valvebench.ui.pins.shown import (
@@ -62,14 +63,6 @@ class PinsView(Protocol):
     def turn_over(self) -> None: ...
 
 
-class Runs(Protocol):
-    """Runs work beside the window."""
-
-    def run(
-        self, work: Callable[[], Any], *, done: Callable[[Any], None], failed: Callable[[Exception], None]
-    ) -> None: ...
-
-
 @dataclass
 class _Asking:
     """A question that stands in the field."""
@@ -100,12 +93,13 @@ class PinsPresenter:
         set_up: SetUp,
         set_up_changed: Callable[[SetUp], None],
         changed: Callable[[], None],
-        rule: Rule = Rule.PROVED,
+        keeper: Keeper | None = None,
     ) -> None:
-        self._view, self._desk, self._runner, self._rule = view, desk, runner, rule
-        self._set_up, self._set_up_changed, self._changed = set_up, set_up_changed, changed
+        self._view, self._desk = view, desk
+        self._keeper = keeper or Keeper(desk, runner)
+        self._set_up, self._set_up_changed = set_up, set_up_changed
+        self._keeper.listen(changed)
         self._plan = Plan(desk.variant)
-        self._book: Book | None = None
         self._asking = _Asking()
         self._writing: _Writing | None = None
         self._chosen: str | None = None
@@ -114,35 +108,40 @@ class PinsPresenter:
         """Judge what is there, beside the window, then show it."""
         self._view.set_enabled(False)
         self._show_pair()
-        session, variant = self._desk.session, self._desk.variant
-        self._runner.run(lambda: Book(session, variant), done=self._begin, failed=self._show_failure)
+        self._keeper.judge(done=self._begin, failed=self._show_failure)
 
-    def _begin(self, book: Book) -> None:
-        self._book = book
-        self._plan.begin(self._needs_reading, lambda key: book.verdict_of(key) is Verdict.FAIL)
-        self._view.show_rows([row_shown(row) for row in book.rows()])
+    def _begin(self) -> None:
+        self._plan.begin(self._needs_reading, lambda key: self._verdict_of(key) is Verdict.FAIL)
+        self._show_rows()
         is_open = not self._desk.session.is_closed
         self._view.set_enabled(is_open and self._plan.pair is not None)
         self._view.say("" if is_open else CLOSED)
         self._show_pair()
         self._show_state()
-        self._changed()
+
+    def _show_rows(self) -> None:
+        book = self._keeper.book
+        self._view.show_rows([row_shown(row) for row in book.rows()] if book is not None else [])
+
+    def _verdict_of(self, key: str) -> Verdict:
+        book = self._keeper.book
+        return book.verdict_of(key) if book is not None else Verdict.NOT_TAKEN
 
     def _show_failure(self, error: Exception) -> None:
         if not isinstance(error, BenchError):
             raise error
-        self._view.say(str(error), is_problem=True)
+        self._view.say(problem_text(error), is_problem=True)
 
     # -- what is at hand -------------------------------------------------------------------
 
     @property
     def book(self) -> Book | None:
         """The judged rows; None until they are there."""
-        return self._book
+        return self._keeper.book
 
     def judgement(self) -> SessionJudgement | None:
         """The session's verdict now; None until it is there."""
-        return self._book.judgement() if self._book is not None else None
+        return self._keeper.judgement()
 
     def set_set_up(self, set_up: SetUp) -> None:
         """Go on with another meter, lead state or temperature."""
@@ -172,11 +171,11 @@ class PinsPresenter:
         variant = self._desk.variant
         device = device_at(variant, *pair) if variant is not None else None
         title = f"{device.name} against its temperature" if device is not None else "Against temperature"
-        rows: tuple[Row, ...] = self._book.rows_of_item(target.key) if self._book is not None else ()
+        rows: tuple[Row, ...] = self.book.rows_of_item(target.key) if self.book is not None else ()
         self._view.show_plot(plot_shown(title, device, rows, self._set_up.celsius))
 
     def _needs_reading(self, key: str) -> bool:
-        return self._book is None or self._book.verdict_of(key) in _NEEDS_READING
+        return self._verdict_of(key) in _NEEDS_READING
 
     # -- what a person does ----------------------------------------------------------------
 
@@ -199,8 +198,8 @@ class PinsPresenter:
             target, reading = self._target(pair, **value)
         except BadInput:
             return
-        check = self._book.check_for(reading) if self._book is not None else None
-        self._view.show_reading(reading_shown(judge(reading, target.limits, rule=self._rule, check=check)))
+        check = self.book.check_for(reading) if self.book is not None else None
+        self._view.show_reading(reading_shown(judge(reading, target.limits, rule=self._keeper.rule, check=check)))
 
     def keep(self, text: str) -> None:
         """Take the typed reading: the verdict stands at once, the row when it is on disk."""
@@ -262,9 +261,9 @@ class PinsPresenter:
             return
         try:
             _, reading = self._target(pair, **value)
-            prepared = self._desk.prepare(reading)
-        except BadInput as error:
-            self._view.show_problem(error.problems[0].text())
+            prepared = self._keeper.prepare(reading)
+        except BenchError as error:
+            self._view.show_problem(problem_text(error))
             return
         self._preview(pair, **value)
         self._view.paint_now()
@@ -280,7 +279,7 @@ class PinsPresenter:
             self._view.put_row(self._row_of(writing, "keeping"))
         self._plan.go_on(lambda key: self._needs_reading(key) and key != self._key_of(writing.pair))
         self._show_pair()
-        self._runner.run(lambda: self._desk.write(writing.prepared), done=self._written, failed=self._not_written)
+        self._keeper.send(writing.prepared, kept=self._written, failed=self._not_written)
 
     def _key_of(self, pair: Pair) -> str:
         return self._target(pair)[0].key
@@ -293,16 +292,11 @@ class PinsPresenter:
         ohm = open_text(self._set_up.range_ohm) if is_open else writing.text
         return keeping_row(writing.prepared.entry.n, between=f"{red}\u2013{black}", what=what, ohm=ohm, words=words)
 
-    def _written(self, _: object) -> None:
+    def _written(self, entry: Entry, rows: tuple[Row, ...]) -> None:
         writing, self._writing = self._writing, None
-        if writing is None or self._book is None:
-            return
-        entry = self._desk.accept(writing.prepared)
-        rows = self._book.take(self._desk.item(entry.n))
         self._show_new(entry.n, rows)
         self._show_state()
-        self._changed()
-        if writing.waiting is not None:
+        if writing is not None and writing.waiting is not None:
             self.keep(writing.waiting)
 
     def _show_new(self, number: int, rows: tuple[Row, ...]) -> None:
@@ -361,46 +355,40 @@ class PinsPresenter:
         self._write_body(Withdraw(entry=max(entries), why="taken back at the bench"), "")
 
     def _write_body(self, body: AnyBody | None, nothing: str) -> None:
-        if body is None or self._writing is not None:
-            self._view.say(nothing or STILL_KEEPING)
+        if body is None or self._keeper.is_busy:
+            self._view.say(nothing if body is None else STILL_KEEPING)
             return
-        try:
-            prepared = self._desk.prepare(body)
-        except BadInput as error:
-            self._view.say(error.problems[0].text(), is_problem=True)
-            return
-        self._runner.run(
-            lambda: self._desk.write(prepared), done=lambda _: self._rebuild(prepared), failed=self._show_failure
-        )
+        self._keeper.keep(body, kept=self._withdrawn, failed=self._show_failure)
 
-    def _rebuild(self, prepared: Prepared) -> None:
-        self._desk.accept(prepared)
-        number = getattr(prepared.entry.body, "entry", 0)
-        words = "Withdrawn" if prepared.entry.kind == "withdraw" else "Restored"
+    def _withdrawn(self, entry: Entry, _: tuple[Row, ...]) -> None:
+        number = getattr(entry.body, "entry", 0)
+        words = "Withdrawn" if entry.kind == "withdraw" else "Restored"
         self._view.say(f"{words}: entry {number}. Nothing is lost, both stay in the trail.")
-        self.reload()
+        self._show_anew()
 
     def reload(self) -> None:
-        """Judge the session anew, after a change that touches more than one row."""
-        session, variant = self._desk.session, self._desk.variant
-        self._runner.run(lambda: Book(session, variant), done=self._reloaded, failed=self._show_failure)
+        """Judge the session anew, after it was changed elsewhere."""
+        self._keeper.judge(done=self._show_anew, failed=self._show_failure)
 
-    def _reloaded(self, book: Book) -> None:
-        self._book = book
-        self._view.show_rows([row_shown(row) for row in book.rows()])
+    def _show_anew(self) -> None:
+        self._show_rows()
         self._view.set_enabled(not self._desk.session.is_closed and self._plan.pair is not None)
         self._show_state()
         self._show_pair()
-        self._changed()
 
     def _show_state(self) -> None:
         """Marks on the face, progress, plot."""
-        if self._book is None:
+        if self.book is None:
             return
         if self._desk.variant is not None:
-            self._view.show_marks(pin_marks(self._desk.variant, self._book.verdict_of))
+            self._view.show_marks(pin_marks(self._desk.variant, self._verdict_of))
         done = sum(not self._needs_reading(key) for key in self._plan.keys)
         self._view.show_progress(done, self._plan.count)
         pair = self._plan.pair
         if pair is not None:
             self._show_plot(pair, self._target(pair)[0])
+
+
+def problem_text(error: BenchError) -> str:
+    """The first thing that is wrong, in one sentence."""
+    return error.problems[0].text() if isinstance(error, BadInput) else str(error)
