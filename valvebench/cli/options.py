@@ -8,6 +8,7 @@ import math
 import re
 from collections.abc import Callable, Mapping, Sequence
 from enum import Enum
+from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final, NoReturn
 
@@ -49,13 +50,26 @@ class Parser(argparse.ArgumentParser):
 
     def read(self, words: Sequence[str]) -> argparse.Namespace:
         """Parse; a negative number with a comma is a value, not an option."""
-        return self.parse_args(joined_negatives(words))
+        return self._mended(self.parse_args(joined_negatives(words)))
+
+    def read_known(self, words: Sequence[str]) -> argparse.Namespace:
+        """The same where other options may stand among them."""
+        return self._mended(self.parse_known_args(joined_negatives(words))[0])
+
+    def _mended(self, found: argparse.Namespace) -> argparse.Namespace:
+        """The library drops the value of `--note=--`; here it is text like any other."""
+        for action in self._actions:
+            if getattr(found, action.dest, None) == []:
+                setattr(found, action.dest, Path("--") if action.type is Path else "--")
+        return found
 
 
 def joined_negatives(words: Sequence[str]) -> list[str]:
     """`--celsius -4,5` -> `--celsius=-4,5`."""
     result: list[str] = []
-    for word in words:
+    for number, word in enumerate(words):
+        if word == "--":  # all that follows is text
+            return [*result, *words[number:]]
         follows_option = bool(result) and result[-1].startswith("--") and "=" not in result[-1]
         if follows_option and _NEGATIVE.match(word):
             result[-1] = f"{result[-1]}={word}"

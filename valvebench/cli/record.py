@@ -15,7 +15,6 @@ from valvebench.cli.options import (
     Parser,
     answer,
     fields,
-    joined_negatives,
     number,
     one_of,
     whole,
@@ -261,7 +260,7 @@ def _about(given: Sequence[str]) -> dict[str, Any]:
     parser.add_argument("--by", default=None, help="who did it")
     for option in (_ENTRY, _WHY):
         option.add_to(parser)
-    arguments, _ = parser.parse_known_args(joined_negatives(given))
+    arguments = parser.read_known(given)
     found = fields(arguments, (_ENTRY, _WHY))
     if "entry" not in found or "why" not in found:
         raise bad("record correct", "too little", "--entry, --why and at least one option of that entry")
