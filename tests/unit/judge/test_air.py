@@ -1,0 +1,157 @@
+"""What was heard at a port, a switch, a solenoid."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.data.made_up import variant_of
+from valvebench.judge.air import expectation_for, judge_air, judge_solenoid, judge_switch
+from valvebench.model.entry import AirTest, SolenoidTest, SwitchTest
+from valvebench.model.words import AirResult, Flow, Place, SwitchState, Verdict
+
+VARIANT = variant_of()
+PASS, FAIL, NO_LIMIT, NOT_TAKEN = Verdict.PASS, Verdict.FAIL, Verdict.NO_LIMIT, Verdict.NOT_TAKEN
+
+
+def air(result, port="P3", **given):
+    return AirTest(port=port, place=Place.BODY, result=AirResult(result), **given)
+
+
+@pytest.mark.parametrize(
+    ("port", "result", "verdict"),
+    [
+        ("P3", "pass", PASS),
+        ("P3", "fail", FAIL),
+        ("P3", "bleeds", FAIL),
+        ("P3", "not_possible", NOT_TAKEN),
+        ("P4", "pass", PASS),
+        ("P4", "fail", FAIL),
+        ("P4", "bleeds", PASS),
+        ("P4", "not_possible", NOT_TAKEN),
+        ("P5", "pass", PASS),
+        ("P5", "fail", FAIL),
+        ("P5", "bleeds", NO_LIMIT),
+        ("P5", "not_possible", NOT_TAKEN),
+        ("P9", "bleeds", NO_LIMIT),
+        ("P9", "fail", FAIL),
+    ],
+    ids=["holds", "holds", "holds", "holds", "bleeds", "bleeds", "bleeds", "bleeds"] + ["nothing stated"] * 6,
+)
+def test_port(port, result, verdict):
+    heard = judge_air(VARIANT, air(result, port))
+    assert heard.verdict is verdict
+    assert heard.reasons[-1].startswith("No expectation" if port in {"P5", "P9"} else "Expected: ")
+
+
+def test_without_a_variant():
+    assert judge_air(None, air("bleeds")).verdict is NO_LIMIT
+    assert judge_air(None, air("pass")).verdict is PASS
+
+
+EXPECT = [
+    {"reaction": "bleeds"},
+    {"selector": "D", "reaction": "holds"},
+    {"selector": "D", "solenoids": {"Heron": "on"}, "reaction": "comes_out", "at": "P4"},
+    {"selector": "R", "reaction": "thud"},
+]
+CHOOSY = variant_of(ports=[{"name": "P3", "expect": EXPECT}, {"name": "P4"}])
+
+
+@pytest.mark.parametrize(
+    ("given", "reaction"),
+    [
+        ({}, "comes_out"),
+        ({"selector": "D"}, "comes_out"),
+        ({"selector": "D", "solenoids": {"Heron": "on"}}, "comes_out"),
+        ({"selector": "D", "solenoids": {"Heron": "off"}}, "holds"),
+        ({"selector": "R"}, "thud"),
+        ({"selector": "N"}, "bleeds"),
+        ({"selector": "D", "solenoids": {"Gull": "on"}}, "comes_out"),
+    ],
+    ids=str,
+)
+def test_the_most_detailed_expectation_that_fits(given, reaction):
+    expectation = expectation_for(CHOOSY.port_named("P3"), air("pass", **given))
+    assert expectation.reaction.value == reaction
+
+
+def test_no_expectation_fits():
+    only = variant_of(ports=[{"name": "P3", "expect": [{"selector": "D", "reaction": "holds"}]}])
+    assert expectation_for(only.port_named("P3"), air("pass", selector="R")) is None
+    assert expectation_for(None, air("pass")) is None
+
+
+def test_the_expectation_is_said_in_words():
+    words = judge_air(CHOOSY, air("fail", selector="D", solenoids={"Heron": "on"})).reasons[-1]
+    assert words == "Expected: air comes out at P4, selector D, Heron on."
+
+
+CLOSED = variant_of(
+    devices=[{"name": "Reel", "kind": "switch", "between": ["9", "case"], "at_rest": "closed", "closes_with": "P3"}],
+    solenoid_chart={},
+    ports=[{"name": "P3"}],
+)
+BARE = variant_of(
+    devices=[{"name": "Reel", "kind": "switch", "between": ["9", "case"], "at_rest": "open"}],
+    solenoid_chart={},
+    ports=[],
+)
+UNKNOWN = variant_of(
+    devices=[{"name": "Reel", "kind": "switch", "between": ["9", "case"]}], solenoid_chart={}, ports=[]
+)
+
+
+@pytest.mark.parametrize(
+    ("variant", "state", "given", "verdict"),
+    [
+        pytest.param(VARIANT, "open", {}, PASS, id="open at rest"),
+        pytest.param(VARIANT, "closed", {}, FAIL, id="closed at rest, should be open"),
+        pytest.param(VARIANT, "closed", {"kpa_gauge": 250.0}, PASS, id="air closes it"),
+        pytest.param(VARIANT, "open", {"kpa_gauge": 250.0}, FAIL, id="air does not close it"),
+        pytest.param(VARIANT, "open", {"kpa_gauge": 0.0}, PASS, id="no pressure is at rest"),
+        pytest.param(CLOSED, "closed", {}, PASS, id="closed at rest"),
+        pytest.param(CLOSED, "open", {"kpa_gauge": 250.0}, PASS, id="air opens it"),
+        pytest.param(BARE, "closed", {"kpa_gauge": 250.0}, NO_LIMIT, id="nothing says that air moves it"),
+        pytest.param(UNKNOWN, "open", {}, NO_LIMIT, id="nothing says how it stands"),
+        pytest.param(VARIANT, "open", {"selector": "R"}, NO_LIMIT, id="a selector position has no code here"),
+        pytest.param(None, "open", {}, NO_LIMIT, id="no variant"),
+    ],
+)
+def test_switch(variant, state, given, verdict):
+    assert judge_switch(variant, SwitchTest(device="Reel", state=SwitchState(state), **given)).verdict is verdict
+
+
+def test_a_switch_test_of_something_else_has_no_limit():
+    assert judge_switch(VARIANT, SwitchTest(device="Heron", state=SwitchState.OPEN)).verdict is NO_LIMIT
+
+
+OPEN_TYPE = variant_of(
+    devices=[{"name": "Plover", "kind": "solenoid", "between": ["8", "case"], "normally": "open"}],
+    ports=[],
+    solenoid_chart={},
+)
+
+
+@pytest.mark.parametrize(
+    ("variant", "click", "off", "on", "verdict"),
+    [
+        pytest.param(VARIANT, False, None, None, FAIL, id="no click"),
+        pytest.param(VARIANT, True, None, None, PASS, id="a click, no air"),
+        pytest.param(VARIANT, True, "holds", "flows", PASS, id="normally closed"),
+        pytest.param(VARIANT, True, "flows", None, FAIL, id="leaks at its seat"),
+        pytest.param(VARIANT, True, None, "holds", FAIL, id="does not open"),
+        pytest.param(VARIANT, True, "holds", None, PASS, id="half of it"),
+        pytest.param(OPEN_TYPE, True, "flows", "holds", PASS, id="normally open"),
+        pytest.param(OPEN_TYPE, True, "holds", None, FAIL, id="normally open, but holds"),
+        pytest.param(None, True, "flows", "flows", PASS, id="no variant: it clicks"),
+        pytest.param(VARIANT, False, "holds", "flows", FAIL, id="no click goes first"),
+    ],
+)
+def test_solenoid(variant, click, off, on, verdict):
+    flows = {"air_off": off and Flow(off), "air_on": on and Flow(on)}
+    assert judge_solenoid(variant, SolenoidTest(device="Plover", click=click, **flows)).verdict is verdict
+
+
+def test_a_solenoid_whose_rest_is_not_stated_passes_by_its_click():
+    heard = judge_solenoid(VARIANT, SolenoidTest(device="Heron", click=True, air_off=Flow.FLOWS))
+    assert heard == (Verdict.PASS, ("Pass: it clicks.",))
