@@ -13,7 +13,7 @@ from valvebench.bench.desk import Desk
 from valvebench.judge.session import SessionJudgement
 from valvebench.model.errors import BenchError
 from valvebench.model.words import VERDICT_TEXT, Verdict
-from valvebench.ui import fonts
+from valvebench.ui import fonts, theme
 from valvebench.ui.job.presenter import JobPresenter
 from valvebench.ui.job.view import JobPage
 from valvebench.ui.keeper import Keeper
@@ -70,6 +70,7 @@ class MainWindow(QMainWindow):
             ("Ctrl+=", self._zoom_in),
             ("Ctrl+-", self._zoom_out),
             ("Ctrl+0", self._zoom_reset),
+            ("Ctrl+Shift+L", theme.apply_next),
         ):
             QShortcut(QKeySequence(keys), self).activated.connect(act)
         self.resize(1280, 800)

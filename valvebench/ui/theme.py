@@ -6,15 +6,13 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from functools import lru_cache
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QBrush, QColor, QPalette
+from PySide6.QtWidgets import QApplication
 
 from valvebench.model.words import Verdict
-
-if TYPE_CHECKING:
-    from PySide6.QtWidgets import QApplication
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -152,6 +150,15 @@ def apply(app: QApplication, name: str) -> None:
     if app.style().name().lower() != "fusion":
         app.setStyle("Fusion")
     app.setPalette(_qt_palette(_Current.palette))
+
+
+def apply_next() -> None:
+    """The next of `THEMES`: light, dark, high contrast, and light again."""
+    names = list(THEMES)
+    app = QApplication.instance()
+    if isinstance(app, QApplication):
+        place = next(place for place, name in enumerate(names) if THEMES[name] is current())
+        apply(app, names[(place + 1) % len(names)])
 
 
 def band_brush(palette: Palette) -> QBrush:

@@ -15,9 +15,10 @@ from valvebench.judge.targets import Target, device_at, target_of
 from valvebench.model.entry import AnyBody, Entry, Reading, Withdraw
 from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.format import OHM, open_text
-from valvebench.model.numbers import Typed, typed_ohm
+from valvebench.model.numbers import typed_ohm
 from valvebench.model.words import Verdict
 from valvebench.ui.keeper import Keeper, Runs
+from valvebench.ui.pins.asking import Asking
 from valvebench.ui.pins.marks import pin_marks
 from valvebench.ui.pins.plan import Pair, Plan
 from valvebench.ui.pins.shown import (
@@ -35,6 +36,7 @@ from valvebench.ui.pins.shown import (
 )
 from valvebench.ui.set_up import SetUp, with_range
 
+_OPEN = "OL"
 _NEEDS_READING = frozenset({Verdict.NOT_TAKEN, Verdict.NOT_USABLE})
 NO_VARIANT = "This job has no variant file, so no pair is asked for. Open a job with one to be led from pin to pin."
 NO_TEMPERATURE = "Say first how warm the coils are: F2 opens the bench set-up."
@@ -61,14 +63,6 @@ class PinsView(Protocol):
     def show_progress(self, done: int, of: int) -> None: ...
     def say(self, words: str, *, is_problem: bool = False) -> None: ...
     def turn_over(self) -> None: ...
-
-
-@dataclass
-class _Asking:
-    """A question that stands in the field."""
-
-    choices: tuple[float, ...] = ()
-    wants_range: bool = False
 
 
 @dataclass
@@ -100,7 +94,7 @@ class PinsPresenter:
         self._set_up, self._set_up_changed = set_up, set_up_changed
         self._keeper.listen(changed)
         self._plan = Plan(desk.variant)
-        self._asking = _Asking()
+        self._asking = Asking()
         self._writing: _Writing | None = None
         self._chosen: str | None = None
 
@@ -153,7 +147,7 @@ class PinsPresenter:
         return target_of(self._desk.variant, reading), reading
 
     def _show_pair(self) -> None:
-        self._asking, self._chosen = _Asking(), None
+        self._asking, self._chosen = Asking(), None
         self._view.show_problem("")
         self._view.set_field("")
         pair = self._plan.pair
@@ -184,14 +178,15 @@ class PinsPresenter:
         pair = self._plan.pair
         if pair is None:
             return
-        self._asking = self._asking if self._asking.wants_range else _Asking()
-        if not self._asking.wants_range:
+        if self._asking.stands_with(text):
+            ohm = self._asking.choice(text)
+        else:
+            self._asking, ohm = Asking(), typed_ohm(text).ohm
             self._view.show_problem("")
-        found = typed_ohm(text) if text.strip() else Typed(problem=" ")
-        if found.ohm is None or self._asking.wants_range:
+        if ohm is None:
             self._view.show_reading(limits_shown(self._target(pair)[0].limits))
         else:
-            self._preview(pair, ohm=found.ohm)
+            self._preview(pair, ohm=ohm)
 
     def _preview(self, pair: Pair, **value: Any) -> None:
         try:
@@ -204,14 +199,14 @@ class PinsPresenter:
     def keep(self, text: str) -> None:
         """Take the typed reading: the verdict stands at once, the row when it is on disk."""
         if self._writing is not None:
-            self._writing.waiting = text
-            self._view.show_problem(STILL_KEEPING)
+            self._wait(text)
             return
         if self._asking.wants_range:
             self._take_range(text)
             return
-        if self._asking.choices and text.strip() in ("1", "2"):
-            self._keep_value(text, ohm=self._asking.choices[int(text.strip()) - 1])
+        chosen = self._asking.choice(text)
+        if chosen is not None:
+            self._keep_value(f"{chosen:.10g}", ohm=chosen)
             return
         found = typed_ohm(text)
         if found.choices:
@@ -223,8 +218,14 @@ class PinsPresenter:
         else:
             self._keep_value(text, ohm=found.ohm)
 
+    def _wait(self, text: str) -> None:
+        """One unsaved reading at a time; Enter on an empty field is a key that bounced."""
+        if self._writing is not None and text.strip():
+            self._writing.waiting = text
+            self._view.show_problem(STILL_KEEPING)
+
     def _ask_choice(self, choices: tuple[float, ...]) -> None:
-        self._asking = _Asking(choices=choices)
+        self._asking = Asking(choices=choices)
         first, second = (f"{value:.10g}" for value in choices)
         self._view.show_problem(
             f"Is it {first} or {second} {OHM}? Type 1 for {first}, 2 for {second}, then Enter.", is_question=True
@@ -233,10 +234,13 @@ class PinsPresenter:
 
     def keep_open(self, text: str = "") -> None:
         """The meter shows open."""
-        if self._plan.pair is None or self._writing is not None:
+        if self._writing is not None:
+            self._wait(text or _OPEN)
+            return
+        if self._plan.pair is None:
             return
         if self._set_up.range_ohm is None:
-            self._asking = _Asking(wants_range=True)
+            self._asking = Asking(wants_range=True)
             self._view.show_problem(ASK_RANGE, is_question=True)
             self._view.set_field("")
             return
@@ -247,7 +251,7 @@ class PinsPresenter:
         if found.ohm is None or not found.ohm > 0:
             self._view.show_problem(ASK_RANGE, is_question=True)
             return
-        self._asking = _Asking()
+        self._asking = Asking()
         self._set_up = with_range(self._set_up, found.ohm)
         self._set_up_changed(self._set_up)
         self.keep_open()
@@ -266,6 +270,7 @@ class PinsPresenter:
             self._view.show_problem(problem_text(error))
             return
         self._preview(pair, **value)
+        self._view.set_field("")  # before the next key, so that a bounced Enter finds nothing to keep
         self._view.paint_now()
         self._writing = _Writing(prepared, text, pair)
         self._view.later(self._send)
