@@ -13,8 +13,8 @@ import pytest
 from uncertainties import ufloat
 from uncertainties.umath import exp, log
 
+from valvebench.judge.device_limits import limits_of
 from valvebench.judge.resistance import judge
-from valvebench.judge.targets import limits_of
 from valvebench.model.limits import Limits
 from valvebench.model.measured import Measured
 from valvebench.model.variant import Beta, TemperatureSensor

@@ -2,31 +2,25 @@
 
 from __future__ import annotations
 
-from functools import singledispatch
 from typing import Final, NamedTuple
 
+import msgspec
+
+from valvebench.judge.device_limits import limits_of, source_text
+from valvebench.judge.expectation import Circuit
 from valvebench.judge.nets import has_path_beside, isolated_nets, net_of, pins_in
 from valvebench.model.entry import Reading
 from valvebench.model.limits import ASSUMED_REF_CELSIUS, COPPER_K_CELSIUS, NO_LIMITS, Limits
 from valvebench.model.variant import (
     AnyDevice,
-    Coil,
-    Device,
     Diode,
     Electronics,
-    Link,
-    Source,
     SpeedSensor,
     Switch,
-    TemperatureSensor,
     Variant,
 )
-from valvebench.model.words import CASE, SourceKind, SwitchState
-from valvebench.physics.sensor import SensorBand, beta_ohm, steinhart_hart_ohm, table_band
+from valvebench.model.words import CASE
 
-SWITCH_OPEN_MIN_OHM: Final = 100_000.0
-SWITCH_CLOSED_MAX_OHM: Final = 10.0
-"""Contacts: common practice, no source."""
 _DEVICE_END: Final = "."
 
 
@@ -49,21 +43,6 @@ class Wanted(NamedTuple):
     from_node: str = ""
     to_node: str = ""
     port: str = ""
-
-
-def source_text(source: Source | None) -> str:
-    """Where a limit comes from, in words."""
-    if source is None:
-        return "source not stated"
-    words = {
-        SourceKind.MANUAL: "manual",
-        SourceKind.MEASURED: "measured on one good body"
-        if source.n == 1
-        else f"measured on {source.n or 'some'} good bodies",
-        SourceKind.LEARNED: f"learned from {source.n or 'some'} good bodies",
-        SourceKind.MEMORY: "from memory",
-    }[source.kind]
-    return f"{words}: {source.text}" if source.text else words
 
 
 def target_of(variant: Variant | None, reading: Reading) -> Target:
@@ -98,7 +77,7 @@ def _target(variant: Variant | None, a: str, b: str, celsius: float) -> Target:
     device = device_at(variant, a, b)
     if device is not None:
         return _device_target(variant, device, celsius)
-    return _between_nets(variant, a, b, key)
+    return _between_nets(variant, a, b, key, celsius)
 
 
 def device_at(variant: Variant, a: str, b: str) -> AnyDevice | None:
@@ -114,94 +93,23 @@ def _device_target(variant: Variant, device: AnyDevice, celsius: float) -> Targe
     kind = str(type(device).__struct_config__.tag)
     limits = limits_of(device, celsius)
     if has_path_beside(variant, device):
-        words = "Another path runs beside this device, so its limits cannot be held against this reading."
-        limits = Limits(note=words)
+        limits = _beside(variant, device, celsius)
     return Target(f"device {device.name}", device.name, kind, limits)
 
 
-@singledispatch
-def limits_of(device: Device, celsius: float) -> Limits:  # noqa: ARG001  one signature for every kind
-    """The band of a device for a reading at `celsius` (kinds without one: no limits)."""
-    return Limits(source=source_text(device.source))
+def _beside(variant: Variant, device: AnyDevice, celsius: float) -> Limits:
+    """Another path runs beside the device: the reading sees both, so the limits are those of both together."""
+    both = Circuit(variant, celsius).limits(*device.between)
+    if not both.is_stated:
+        return Limits(note="Another path runs beside this device, so its limits cannot be held against this reading.")
+    words = "Another path runs beside this device: the limits are those of both together."
+    return msgspec.structs.replace(both, note=words)
 
 
-@limits_of.register
-def _(device: Coil, celsius: float) -> Limits:  # noqa: ARG001
-    return Limits(
-        low_ohm=device.low_ohm,
-        high_ohm=device.high_ohm,
-        ref_celsius=ASSUMED_REF_CELSIUS if device.ref_celsius is None else device.ref_celsius,
-        is_ref_stated=device.ref_celsius is not None,
-        k_celsius=device.k,
-        source=source_text(device.source),
-    )
-
-
-@limits_of.register
-def _(device: TemperatureSensor, celsius: float) -> Limits:
-    band = sensor_band(device, celsius)
-    source = source_text(device.source)
-    if band is None:
-        stated = bool(device.points)
-        note = f"The sensor's table does not reach {celsius:g} degrees Celsius." if stated else ""
-        return Limits(k_celsius=None, source=source, note=note)
-    note = f"{band.beyond_celsius:g} degrees beyond the table: its end is carried on." if band.beyond_celsius else ""
-    return Limits(
-        low_ohm=band.low_ohm,
-        high_ohm=band.high_ohm,
-        k_celsius=None,
-        slope_per_celsius=band.slope_per_celsius,
-        source=source,
-        note=note,
-    )
-
-
-@limits_of.register
-def _(device: Switch, celsius: float) -> Limits:  # noqa: ARG001
-    if device.at_rest is SwitchState.OPEN:
-        return Limits(low_ohm=SWITCH_OPEN_MIN_OHM, k_celsius=None, source="open at rest: common practice, no source")
-    if device.at_rest is SwitchState.CLOSED:
-        stated = device.closed_max_ohm
-        source = source_text(device.source) if stated else "closed at rest: common practice, no source"
-        return Limits(high_ohm=stated or SWITCH_CLOSED_MAX_OHM, k_celsius=None, source=source)
-    return Limits(k_celsius=None, source=source_text(device.source))
-
-
-@limits_of.register
-def _(device: Link, celsius: float) -> Limits:  # noqa: ARG001
-    return Limits(high_ohm=device.max_ohm, k_celsius=None, source=source_text(device.source))
-
-
-def sensor_band(device: TemperatureSensor, celsius: float) -> SensorBand | None:
-    """Limits [ohm] of a temperature sensor at a temperature, from its table or equation."""
-    if device.points:
-        return table_band(celsius, device.points)
-    if device.beta is not None:
-        beta = device.beta
-        return _with_tolerance(
-            lambda t: beta_ohm(t, r_ohm=beta.r_ohm, at_celsius=beta.at_celsius, beta_kelvin=beta.b_kelvin),
-            celsius,
-            beta.tolerance_pct,
-        )
-    if device.steinhart_hart is not None:
-        law = device.steinhart_hart
-        return _with_tolerance(lambda t: steinhart_hart_ohm(t, a=law.a, b=law.b, c=law.c), celsius, law.tolerance_pct)
-    return None
-
-
-def _with_tolerance(ohm_at: object, celsius: float, tolerance_pct: float) -> SensorBand:
-    if not callable(ohm_at):
-        raise TypeError("a law is a function of temperature")
-    middle = ohm_at(celsius)
-    slope = (ohm_at(celsius + 0.05) - ohm_at(celsius - 0.05)) / 0.1 / middle
-    share = 0.01 * tolerance_pct
-    return SensorBand(middle * (1 - share), middle * (1 + share), slope, 0.0)
-
-
-def _between_nets(variant: Variant, a: str, b: str, key: str) -> Target:
+def _between_nets(variant: Variant, a: str, b: str, key: str, celsius: float) -> Target:
     net_a, net_b = net_of(variant, a), net_of(variant, b)
     if _wired_net(variant, a) & _wired_net(variant, b):
-        return Target(key, "no single device", "pair", Limits(note="No single device lies between these two."))
+        return _through_several(variant, a, b, key, celsius)
     if CASE in net_a | net_b:
         net = net_b if CASE in net_a else net_a
         limits = isolation_limits(variant)
@@ -210,6 +118,26 @@ def _between_nets(variant: Variant, a: str, b: str, key: str) -> Target:
         )
     covers = pins_in(variant, net_a | net_b)
     return Target(key, "not wired", "isolation", isolation_limits(variant), covers)
+
+
+def _through_several(variant: Variant, a: str, b: str, key: str, celsius: float) -> Target:
+    """A reading through more than one device: its limits follow from theirs by the whole circuit."""
+    circuit = Circuit(variant, celsius)
+    ends = [_inner_node(variant, node) for node in (a, b)]
+    path = circuit.expected(*ends).path
+    limits = circuit.limits(*ends)
+    if not limits.is_stated:
+        return Target(
+            key, "several devices", "pair", Limits(note="Several devices lie between these two, not all with limits.")
+        )
+    return Target(key, " + ".join(path), "pair", limits)
+
+
+def _inner_node(variant: Variant, node: str) -> str:
+    """The node of the circuit that a device's own terminal is."""
+    head, _, number = node.rpartition(_DEVICE_END)
+    device = variant.device_named(head)
+    return node if device is None or number not in ("1", "2") else device.between[int(number) - 1]
 
 
 def _wired_net(variant: Variant, node: str) -> frozenset[str]:

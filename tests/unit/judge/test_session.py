@@ -68,10 +68,10 @@ def judged(*bodies, variant=TWO, rule=None, **about):
             id="not usable is not finished",
         ),
         pytest.param(
-            [heron(), gull(), reading("3", "4", 10.0)],
+            [heron(), gull(), reading("3", "4", 10.4)],
             "pass",
-            "2 of 3 electrical, 1 without limit; air not required",
-            id="an extra reading without limit",
+            "3 of 3 electrical; air not required",
+            id="an extra reading through two coils: 2 x 4.9 to 2 x 5.5 by hand",
         ),
         pytest.param(
             [heron(), gull(), air("P3", "pass")], "pass", "2 of 2 electrical; air 1 of 1 passed", id="some air"

@@ -7,17 +7,14 @@ import math
 import pytest
 
 from tests.data.made_up import reading, variant_of
-from valvebench.judge.targets import (
+from valvebench.judge.device_limits import (
     SWITCH_CLOSED_MAX_OHM,
     SWITCH_OPEN_MIN_OHM,
-    given_limits,
     limits_of,
     sensor_band,
     source_text,
-    target_of,
-    wanted_air,
-    wanted_electrical,
 )
+from valvebench.judge.targets import given_limits, target_of, wanted_air, wanted_electrical
 from valvebench.model.limits import NO_LIMITS
 from valvebench.model.variant import Beta, Link, Source, SpeedSensor, SteinhartHart, Switch, TemperatureSensor
 from valvebench.model.words import SourceKind, SwitchState

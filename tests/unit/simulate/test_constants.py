@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from valvebench.judge.targets import SWITCH_CLOSED_MAX_OHM, SWITCH_OPEN_MIN_OHM
+from valvebench.judge.device_limits import SWITCH_CLOSED_MAX_OHM, SWITCH_OPEN_MIN_OHM
 from valvebench.model import limits, measured, meter
 from valvebench.model.variant import Solenoid
 from valvebench.model.words import TEMPERATURE_HALF_WIDTH_CELSIUS, TemperatureSource

@@ -10,9 +10,9 @@ from typing import Any, Final, Protocol
 from valvebench.bench.desk import Desk
 from valvebench.bench.evidence import Verified
 from valvebench.judge.advice import ways_to_decide
+from valvebench.judge.device_limits import limits_of
 from valvebench.judge.resistance import capability
 from valvebench.judge.session import SessionJudgement, session_sentence
-from valvebench.judge.targets import limits_of
 from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.format import typed_text
 from valvebench.model.meter import parse_meter

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Final
 
+from valvebench.judge.device_limits import limits_of
 from valvebench.judge.judgement import Judgement
 from valvebench.judge.resistance import to_reference
 from valvebench.judge.rows import Row
 from valvebench.judge.sentences import headline
-from valvebench.judge.targets import Target, limits_of
+from valvebench.judge.targets import Target
 from valvebench.model.format import (
     OHM,
     celsius_text,
