@@ -8,7 +8,7 @@ import zlib
 from fractions import Fraction
 from itertools import combinations
 
-import networkx
+import networkx as nx
 import pytest
 
 from valvebench.physics.network import Edge, Network
@@ -26,9 +26,9 @@ def random_edges(name: str, *, decades: float) -> list[Edge]:
     return edges + [Edge(*dice.sample(range(count), 2), ohm()) for _ in range(dice.randint(0, 8))]
 
 
-def as_graph(edges: list[Edge]) -> networkx.Graph:
+def as_graph(edges: list[Edge]) -> nx.Graph:
     """The same for networkx; parallel resistors are summed as conductances first."""
-    graph = networkx.Graph()
+    graph = nx.Graph()
     for edge in edges:
         before = graph.edges[edge.a, edge.b]["siemens"] if graph.has_edge(edge.a, edge.b) else 0.0
         graph.add_edge(edge.a, edge.b, siemens=before + 1 / edge.ohm)
@@ -42,7 +42,7 @@ def test_resistance_distance_of_networkx(number: int) -> None:
     ours, graph = Network(edges), as_graph(edges)
     ratio = max(edge.ohm for edge in edges) / min(edge.ohm for edge in edges)
     tolerance = 1e-9 if ratio <= 1e5 else 2e-14 * ratio
-    theirs = networkx.resistance_distance(graph, weight="siemens", invert_weight=False)
+    theirs = nx.resistance_distance(graph, weight="siemens", invert_weight=False)
     for a, b in list(combinations(graph.nodes, 2))[:40]:
         assert ours.resistance(a, b) == pytest.approx(theirs[a][b], rel=max(tolerance, 1e-9))
 
