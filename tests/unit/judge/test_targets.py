@@ -84,7 +84,7 @@ def test_one_reading_covers_its_whole_net(a, b, covers):
         ("3", "11", 4.9, 5.5),
         ("3", "case", 1e6, None),
         ("3", "12", 1e6, None),
-        ("3", "4", None, None),
+        ("3", "4", 9.8, 11.0),  # two coils in series, by hand
         ("3", "Heron.1", None, None),
         ("9", "case", SWITCH_OPEN_MIN_OHM, None),
     ],
