@@ -1,0 +1,78 @@
+"""`python -m tests.speed [--out FILE]`: one table of figures against rivals in the same run."""
+
+from __future__ import annotations
+
+import argparse
+import importlib.util
+import json
+import platform
+from collections.abc import Iterator
+from pathlib import Path
+
+from tests.speed.measure import Row, calibration
+
+GROUPS = ("judging", "processes", "workbook", "window")
+
+
+def from_workbook(found: dict[str, float]) -> list[Row]:
+    """The figures of the workbook's own benchmark as rows."""
+    note = f"{found['readings']} readings, {found['cells']} cells, best of a few"
+    plain, shared = found["ratio_to_raw"], found["ratio_to_raw_shared_styles"]
+    ours_ms = 1000 * found["ours_s"]
+    return [
+        Row("workbook / openpyxl (wall)", ours_ms, 1000 * found["raw_s"], plain, limit=found["limit"], note=note),
+        Row(
+            "workbook / openpyxl that shares its styles (wall)",
+            ours_ms,
+            1000 * found["raw_shared_styles_s"],
+            shared,
+            note="for information: a harder rival",
+        ),
+    ]
+
+
+def rows_of(group: str) -> list[Row]:
+    module = importlib.import_module(f"tests.speed.{group}")
+    return from_workbook(module.measure()) if group == "workbook" else module.rows()
+
+
+def measured(groups: list[str]) -> Iterator[Row]:
+    for group in groups:
+        if importlib.util.find_spec(f"tests.speed.{group}") is None:
+            print(f"{group}: left out, its module is not there")
+            continue
+        yield from rows_of(group)
+
+
+def line(row: Row) -> str:
+    sign = ">=" if row.at_least else "<="
+    limit = f"{sign} {row.limit:g}" if row.limit is not None else ""
+    figures = f"{row.ours_ms:>11.3f}{row.bare_ms:>11.3f}{row.ratio:>9.2f}"
+    return f"{row.name:<62}{figures}  {limit:<8}{row.verdict:<7} {row.note}"
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(prog="python -m tests.speed", description=__doc__)
+    parser.add_argument("--out", type=Path, help="also write the figures as JSON")
+    parser.add_argument("groups", nargs="*", metavar="GROUP", help=f"some of {', '.join(GROUPS)} (default: all)")
+    arguments = parser.parse_args()
+    before = calibration()
+    print(f"{'':<62}{'ours ms':>11}{'rival ms':>11}{'ratio':>9}  limit")
+    rows = []
+    for found in measured(arguments.groups or list(GROUPS)):
+        rows.append(found)
+        print(line(found).rstrip(), flush=True)
+    after = calibration()
+    print(f"calibration, 1,000,000 steps of a loop: {before:.0f} ms before, {after:.0f} ms after")
+    if arguments.out is not None:
+        data = {
+            "python": platform.python_version(),
+            "machine": platform.platform(),
+            "calibration_ms": [before, after],
+            "rows": [{**row._asdict(), "verdict": row.verdict} for row in rows],
+        }
+        arguments.out.write_text(json.dumps(data, indent=1) + "\n", "utf-8")
+
+
+if __name__ == "__main__":
+    main()

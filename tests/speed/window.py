@@ -1,0 +1,186 @@
+"""The window: from process start to the first painted frame, and from Enter to the painted verdict."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from tests.speed.measure import Figures, Row, interleaved, row
+
+ROOT = Path(__file__).parents[2]
+READINGS = 10_000
+PAIRS_OF_PINS = (("1", "2"), ("3", "11"), ("4", "5"), ("7", "11"), ("8", "case"), ("2", "11"))
+VARIANT = ROOT / "resources" / "variants" / "tern-body-2.json"
+
+
+def make_job(folder: Path, readings: int) -> Path:
+    """A session folder with so many invented readings, written straight to the file."""
+    from valvebench.compose import create_job
+    from valvebench.model.entry import Reading, encode_line, sha256_of
+
+    desk = create_job(folder, {"job": "S-1"}, variant_raw=VARIANT.read_bytes(), by="Ann")
+    desk.release()
+    journal = folder / "journal.jsonl"
+    lines = journal.read_bytes().splitlines()
+    for number in range(2, readings + 2):
+        red, black = PAIRS_OF_PINS[number % len(PAIRS_OF_PINS)]
+        body = Reading(from_node=red, to_node=black, ohm=5.1 + number % 7 / 50, celsius=20.0 + number % 36 * 2.5)
+        at = f"2031-05-06T{number // 3600:02d}:{number // 60 % 60:02d}:{number % 60:02d}Z"
+        lines.append(encode_line(n=number, at=at, by="Ann", body=body, prev=sha256_of(lines[-1])))
+    journal.write_bytes(b"".join(line + b"\n" for line in lines))
+    return folder
+
+
+def started(*words: str, moment: str) -> Callable[[], Figures]:
+    """Start a window in a process of its own; the time to one of its moments."""
+    environment = {"QT_QPA_PLATFORM": "offscreen", **os.environ, "PYTHONPATH": str(ROOT)}
+
+    def run() -> Figures:
+        begin = time.monotonic()
+        command = [sys.executable, "-m", "tests.speed.window_child", *words]
+        said = subprocess.run(command, env=environment, capture_output=True, check=True, text=True, timeout=120).stdout
+        seen = json.loads(said.splitlines()[-1])[moment]
+        return {"cpu": seen["cpu"], "wall": seen["clock"] - begin}
+
+    return run
+
+
+def start_rows(job: Path) -> list[Row]:
+    found = []
+    for name, moment in (("start to first frame", "frame"), (f"start to {READINGS} readings judged", "rows")):
+        pairs = interleaved(started("ours", str(job), moment=moment), started("bare", moment="frame"))
+        found += [row(f"{name} / bare pyqtgraph", pairs, figure=figure) for figure in ("cpu", "wall")]
+    return found
+
+
+class Painted:
+    """Counts the paints of a widget."""
+
+    def __init__(self, widget: Any) -> None:
+        from PySide6.QtCore import QEvent, QObject
+
+        class Filter(QObject):
+            def eventFilter(_self, watched: Any, event: Any) -> bool:  # noqa: N802, N805  Qt's name
+                self.count += event.type() == QEvent.Type.Paint
+                return False
+
+        self.count, self._filter = 0, Filter()
+        widget.installEventFilter(self._filter)
+
+
+def key_to_paint(press: Callable[[], None], painted: Painted) -> Figures:
+    """From the key to the moment when that widget has been painted."""
+    from PySide6.QtWidgets import QApplication
+
+    painted.count = 0
+    wall, cpu = time.perf_counter(), time.thread_time()
+    press()
+    while not painted.count:
+        QApplication.processEvents()
+    return {"cpu": time.thread_time() - cpu, "wall": time.perf_counter() - wall}
+
+
+def bare_enter() -> tuple[Any, Callable[[], Figures]]:
+    from PySide6.QtCore import Qt
+    from PySide6.QtTest import QTest
+    from PySide6.QtWidgets import QLabel, QLineEdit, QVBoxLayout, QWidget
+
+    window, field, label = QWidget(), QLineEdit(), QLabel("-")
+    layout = QVBoxLayout(window)
+    layout.addWidget(field)
+    layout.addWidget(label)
+    field.returnPressed.connect(lambda: (label.setText(f"{float(field.text()):.3f} ohm"), field.clear()))
+    window.resize(1280, 800)
+    window.show()
+    settle()
+    painted = Painted(label)
+
+    def enter() -> Figures:
+        field.setText(next_ohm())
+        settle()
+        return key_to_paint(lambda: QTest.keyClick(field, Qt.Key.Key_Return), painted)
+
+    return window, enter
+
+
+def our_enter(job: Path) -> tuple[Any, Callable[[], Figures]]:
+    from PySide6.QtCore import Qt
+    from PySide6.QtTest import QTest
+    from PySide6.QtWidgets import QLineEdit
+
+    from valvebench.compose import Program
+    from valvebench.ui.app import make_window
+
+    window = make_window(Program(), job)
+    window.show()
+    settle(lambda: window.pins_page is not None and window.pins_page.model.rowCount() > 0)
+    window.show_page("Pins")
+    settle()
+    page = window.pins_page
+    field = page.field if isinstance(page.field, QLineEdit) else page.field.findChild(QLineEdit)
+    painted = Painted(page.ruler)
+
+    def enter() -> Figures:
+        field.clear()
+        QTest.keyClicks(field, next_ohm())
+        settle()
+        found = key_to_paint(lambda: QTest.keyClick(field, Qt.Key.Key_Return), painted)
+        settle(lambda: window.pins._writing is None)
+        return found
+
+    return window, enter
+
+
+def next_ohm() -> str:
+    next_ohm.count += 1
+    return f"{5 + next_ohm.count % 40 / 100:.2f}"
+
+
+next_ohm.count = 0
+
+
+def settle(is_ready: Callable[[], bool] = lambda: True) -> None:
+    """Let the window do what it has to do."""
+    from PySide6.QtWidgets import QApplication
+
+    end = time.monotonic() + 60
+    for _ in range(5):
+        QApplication.processEvents()
+    while not is_ready():
+        if time.monotonic() > end:
+            raise TimeoutError("the window did not become ready")
+        QApplication.processEvents()
+        time.sleep(0.001)
+    for _ in range(5):
+        QApplication.processEvents()
+
+
+def enter_rows(many: Path, few: Path) -> list[Row]:
+    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+    os.environ.setdefault("QT_LOGGING_RULES", "default.warning=false")  # what the offscreen platform cannot do
+    from valvebench.ui.app import application
+
+    app = application()
+    bare_window, bare = bare_enter()
+    found = []
+    for name, job in ((f"Enter to verdict, {READINGS} readings", many), ("Enter to verdict, 10 readings", few)):
+        window, ours = our_enter(job)
+        pairs = interleaved(ours, bare, pairs=60)
+        found += [row(f"{name} / bare field and label", pairs, figure=figure) for figure in ("cpu", "wall")]
+        window.close()
+    bare_window.close()
+    app.processEvents()
+    return found
+
+
+def rows() -> list[Row]:
+    with tempfile.TemporaryDirectory() as place:
+        many, few = make_job(Path(place, "many"), READINGS), make_job(Path(place, "few"), 10)
+        return [*start_rows(many), *enter_rows(many, few)]
