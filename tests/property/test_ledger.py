@@ -120,7 +120,7 @@ def what_counts(items):
 
 
 @given(STEPS)
-@settings(max_examples=600, deadline=None, derandomize=True)
+@settings(max_examples=500, deadline=None, derandomize=True)
 def test_fold_equals_a_plain_list(steps):
     plain, ledger, kept = run(steps)
     session = ledger.session()

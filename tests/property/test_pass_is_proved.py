@@ -40,7 +40,7 @@ LIMITS = st.builds(
 
 
 @given(reading=READING, shown=SHOWN, leads=LEADS, limits=LIMITS, rule=st.sampled_from([Rule.PROVED, Rule.PROVED5]))
-@settings(max_examples=800, deadline=None, derandomize=True)
+@settings(max_examples=500, deadline=None, derandomize=True)
 def test_pass_and_fail_are_proved(reading, shown, leads, limits, rule):
     found = judge(Measured(**reading, **shown, **leads), limits, rule=rule)
     if not limits.is_stated:
@@ -59,7 +59,7 @@ def test_pass_and_fail_are_proved(reading, shown, leads, limits, rule):
 
 
 @given(reading=READING, shown=SHOWN, leads=LEADS, limits=LIMITS)
-@settings(max_examples=400, deadline=None, derandomize=True)
+@settings(max_examples=200, deadline=None, derandomize=True)
 def test_more_proof_never_turns_a_verdict_round(reading, shown, leads, limits):
     """What the strict rule proves, the laxer rules say too."""
     measured = Measured(**reading, **shown, **leads)
@@ -73,7 +73,7 @@ def test_more_proof_never_turns_a_verdict_round(reading, shown, leads, limits):
 
 
 @given(range_ohm=decimals(1, 1000, 1), limits=LIMITS)
-@settings(max_examples=400, deadline=None, derandomize=True)
+@settings(max_examples=200, deadline=None, derandomize=True)
 def test_open_proves_only_above_its_range(range_ohm, limits):
     found = judge(Measured(celsius=20.0, open=True, range_ohm=range_ohm), limits)
     low, high = limits.low_ohm, limits.high_ohm

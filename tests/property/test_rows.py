@@ -49,7 +49,7 @@ def said(rows):
 
 
 @given(mine=READINGS, other=OTHERS)
-@settings(max_examples=120, deadline=None, derandomize=True)
+@settings(max_examples=80, deadline=None, derandomize=True)
 def test_an_irrelevant_reading_changes_no_other_row(mine, other):
     before = said(rows_of(session_of(*mine), VARIANT))
     after = said(rows_of(session_of(*mine, other), VARIANT))
@@ -58,7 +58,7 @@ def test_an_irrelevant_reading_changes_no_other_row(mine, other):
 
 
 @given(mine=READINGS, rule=st.sampled_from([None, *Rule]))
-@settings(max_examples=120, deadline=None, derandomize=True)
+@settings(max_examples=80, deadline=None, derandomize=True)
 def test_every_reading_counts_in_exactly_one_row(mine, rule):
     judged = judge_session(session_of(*mine), VARIANT, rule=rule)
     numbers = [n for row in judged.rows for n in row.entries]
@@ -66,7 +66,7 @@ def test_every_reading_counts_in_exactly_one_row(mine, rule):
 
 
 @given(mine=READINGS)
-@settings(max_examples=120, deadline=None, derandomize=True)
+@settings(max_examples=80, deadline=None, derandomize=True)
 def test_a_failed_row_is_never_hidden(mine):
     judged = judge_session(session_of(*mine), VARIANT)
     assert (judged.verdict is Verdict.FAIL) == bool(judged.failed())
