@@ -26,6 +26,7 @@ COMMANDS: Final = MappingProxyType(
         "judge": ("judge", "judge a session"),
         "verify": ("verify", "check that a session is as it was written"),
         "report": ("report", "write the workbook of a session"),
+        "expect": ("expect", "what a variant's circuit lets one expect between two nodes"),
         "demo": ("demo", "make the demo jobs (invented)"),
         "doctor": ("doctor", "look whether everything the program needs is there"),
         "schema": ("schema", "print the JSON Schema of variant files or of entries"),
