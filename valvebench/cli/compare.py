@@ -1,0 +1,44 @@
+"""`valvebench compare A B`: two sessions pair by pair."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from valvebench.cli.options import DONE, Parser, answer
+from valvebench.cli.services import MakeServices
+from valvebench.diagnose.compare import Compared, Side, compare
+from valvebench.model.format import value_text
+
+
+def run(words: Sequence[str], services: MakeServices) -> int:
+    """Print what differs by more than the meter could make up."""
+    parser = Parser("compare", "Compare two sessions pair by pair; no limits are needed.")
+    parser.add_argument("a", type=Path, help="one session folder")
+    parser.add_argument("b", type=Path, help="the other session folder")
+    arguments = parser.read(words)
+    views = [services().view_session(folder) for folder in (arguments.a, arguments.b)]
+    rows = compare(*(Side(view.session, view.variant) for view in views))
+    answer(arguments.json, {"rows": [row._asdict() for row in rows]}, _text(rows))
+    return DONE
+
+
+def _text(rows: Sequence[Compared]) -> str:
+    if not rows:
+        return "Nothing was read in both sessions."
+    return "\n".join(f"  {row.what:<18} {_values(row):<44} {_answer(row)}" for row in rows)
+
+
+def _values(row: Compared) -> str:
+    if row.difference is None or row.u_difference is None or row.k is None:
+        return f"{_one(row.a)} against {_one(row.b)}"
+    return f"{_one(row.a)} against {_one(row.b)}, by {value_text(row.difference, row.k * row.u_difference)}"
+
+
+def _one(value: float | str | None) -> str:
+    return f"{value:.5g}" if isinstance(value, float) else str(value)
+
+
+def _answer(row: Compared) -> str:
+    words = {True: "differs", False: "no difference seen", None: "can't tell"}[row.significant]
+    return f"{words}  ({row.why})"
