@@ -32,11 +32,11 @@ def _careful(
                 os.fsync(descriptor)
         finally:
             os.close(descriptor)
-        os.replace(temporary, path)
+        os.replace(temporary, path)  # noqa: PTH105  a call that the tests watch
     except BaseException:
         if clean_up:
             with contextlib.suppress(OSError):
-                os.unlink(temporary)
+                os.unlink(temporary)  # noqa: PTH108  a call that the tests watch
         raise
     if sync_name:
         sync_folder(path.parent)

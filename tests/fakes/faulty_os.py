@@ -10,7 +10,8 @@ import fcntl
 import os
 import stat
 from collections.abc import Callable
-from typing import Any, Final, NamedTuple
+from pathlib import Path
+from typing import Any, Final, NamedTuple, Self
 
 CALLS: Final = (
     "open",
@@ -104,7 +105,7 @@ class FaultyOs:
 
 
 def _identity(file: Any) -> tuple[int, int]:
-    found = os.stat(file)
+    found = os.stat(file)  # noqa: PTH116  a name or a descriptor
     return found.st_dev, found.st_ino
 
 
@@ -129,7 +130,7 @@ class RecordingOs:
     def __init__(self) -> None:
         self.steps: list[Step] = []
 
-    def __enter__(self) -> RecordingOs:
+    def __enter__(self) -> Self:
         for name in CALLS:
             stand_in = getattr(self, f"_{name}", None)
             if stand_in is not None:
@@ -149,7 +150,7 @@ class RecordingOs:
 
     def _file(self, descriptor: int) -> str:
         """The name the file has now: it may have been renamed since it was opened."""
-        return os.readlink(f"/proc/self/fd/{descriptor}")
+        return str(Path(f"/proc/self/fd/{descriptor}").readlink())
 
     def _write(self, descriptor: int, raw: Any) -> int:
         is_append = bool(fcntl.fcntl(descriptor, fcntl.F_GETFL) & os.O_APPEND)

@@ -1,0 +1,93 @@
+"""A second fault while the first is being mended: the end is the same."""
+
+from __future__ import annotations
+
+import shutil
+
+import pytest
+
+from tests.fakes.faulty_os import DIED, FaultyOs
+from tests.fakes.sweep import SAID_DONE, SAID_FAILED, in_child
+from tests.fakes.writers import TORN, hashes_of, new_job
+from valvebench import compose
+from valvebench.archive.session_folder import JOURNAL_NAME
+from valvebench.archive.verify import verify
+from valvebench.model.entry import Note
+from valvebench.model.errors import BenchError
+
+
+@pytest.fixture
+def torn_job(ram_path):
+    """A session that a crash left with half a line."""
+    job = ram_path / "template"
+    new_job(job).release()
+    with (job / JOURNAL_NAME).open("ab") as journal:
+        journal.write(TORN)
+    return job
+
+
+def opened_under(job, k: int, mode: str) -> tuple[int, bool]:
+    """Open and close in a fork that meets a fault at its k-th call: its end, and whether there were that many calls."""
+
+    def work(say) -> int:
+        faulty = FaultyOs(k, mode)
+        faulty.arm()
+        try:
+            compose.open_desk(job).release()
+        except BenchError:
+            return SAID_FAILED
+        if faulty.calls < k:
+            say("past the last call")
+        return SAID_DONE
+
+    code, told = in_child(work)
+    assert code in (SAID_DONE, SAID_FAILED, DIED), told
+    return code, "past the last call" not in told
+
+
+def is_mended(job, before: list[str]) -> bool:
+    """The state that an undisturbed opening leaves."""
+    desk = compose.open_desk(job)
+    is_same = [entry.sha256 for entry in desk.session.entries] == before
+    desk.record(Note(text="goes on"))
+    desk.release()
+    aside = [path.read_bytes() for path in job.glob("torn-*.bin")]
+    return is_same and aside == [TORN] and verify(job).ok
+
+
+def pairs(torn_job, first_mode: str, second_mode: str):
+    """Every first fault, and after each every second one."""
+    place = torn_job.parent
+    k, first_comes = 0, True
+    while first_comes:
+        k += 1
+        job = place / "first"
+        shutil.copytree(torn_job, job)
+        _, first_comes = opened_under(job, k, first_mode)
+        yield from _seconds(job, place / "second", second_mode, k) if first_comes else ()
+        shutil.rmtree(job)
+
+
+def _seconds(first, job, mode: str, k: int):
+    i, comes = 0, True
+    while comes:
+        i += 1
+        shutil.copytree(first, job)
+        _, comes = opened_under(job, i, mode)
+        if comes:
+            yield job, (k, i)
+        shutil.rmtree(job)
+
+
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [("die-after", "EIO"), pytest.param("EIO", "die-after", marks=pytest.mark.study)],
+)
+def test_two_faults_while_mending_leave_the_same_end(torn_job, first, second):
+    before = hashes_of(torn_job)
+    trials = 0
+    for job, calls in pairs(torn_job, first, second):
+        assert is_mended(job, before), calls
+        trials += 1
+    print(f"\n{first}, then {second}: {trials} pairs, the same end each time")
+    assert trials >= 50
