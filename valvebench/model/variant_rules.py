@@ -21,14 +21,19 @@ def read_variant(raw: bytes, *, source: str) -> Variant:
     BadInput : with every problem of the file, each with line, path, found and expected.
     """
     data = loads(raw, source=source)
+    variant, findings = check_variant(data)
+    if variant is None:
+        lines = lines_of(raw.decode("utf-8"))  # once: a bad file may hold thousands of problems
+        raise BadInput([_with_line(lines, finding) for finding in findings], source=source)
+    return variant
+
+
+def check_variant(data: object) -> tuple[Variant | None, list[Finding]]:
+    """The variant that decoded data describes, or None with everything that is wrong with it."""
     variant, findings = build(data, Variant)
     if variant is not None:
         findings = list(_rule_findings(variant))
-    if findings:
-        lines = lines_of(raw.decode("utf-8"))  # once: a bad file may hold thousands of problems
-        raise BadInput([_with_line(lines, finding) for finding in findings], source=source)
-    result: Variant = variant
-    return result
+    return (None if findings else variant), findings
 
 
 def _with_line(lines: dict[Path, int], finding: Finding) -> Problem:
