@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QBoxLayout, QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from valvebench.model.words import LEAD_TEXT, TEMPERATURE_TEXT
 from valvebench.ui import fonts
@@ -16,13 +16,16 @@ from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.form import ChoiceField, LineField
 from valvebench.ui.widgets.message_line import MessageLine
+from valvebench.ui.widgets.scroll import Page
 from valvebench.ui.widgets.text import ElidedText, Text
 
+_NARROW_PX: Final = 760
+"""Below this room the job stands under the set-up."""
 _LEADS: Final = [(state.value, words[0].upper() + words[1:]) for state, words in LEAD_TEXT.items()]
 _TEMPERATURES: Final = [(how.value, words[0].upper() + words[1:]) for how, words in TEMPERATURE_TEXT.items()]
 
 
-class JobPage(QWidget):
+class JobPage(Page):
     """Shows what the presenter says; tells it in plain words what the person did."""
 
     set_up_typed = Signal(object)
@@ -100,6 +103,11 @@ class JobPage(QWidget):
         card.body.addLayout(self._buttons)
         card.body.addWidget(self._said)
         return card
+
+    def fit_width(self, room_px: float) -> None:
+        """Beside each other, or the job below the set-up where the room is narrow."""
+        direction = QBoxLayout.Direction
+        self._columns.setDirection(direction.BottomToTop if room_px < _NARROW_PX else direction.LeftToRight)
 
     def rescale(self) -> None:
         """Take up the zoom in force."""

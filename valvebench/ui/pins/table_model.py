@@ -15,10 +15,10 @@ from valvebench.ui.widgets.table import Column, Kind
 COLUMNS: Final = (
     Column(kind=Kind.KEY, width_px=72),
     Column(kind=Kind.TEXT),
-    Column(kind=Kind.NUMBER, width_px=66),
-    Column(kind=Kind.NUMBER, width_px=110),
-    Column(kind=Kind.LIMITS, width_px=104),
-    Column(kind=Kind.MARK, width_px=36),
+    Column(kind=Kind.NUMBER, width_px=62),
+    Column(kind=Kind.NUMBER, width_px=108),
+    Column(kind=Kind.LIMITS, width_px=98),
+    Column(kind=Kind.MARK, width_px=34),
 )
 HEADERS: Final = ("Between", "What", "\u03a9", "at 20 \u00b0C", "Limits", "")
 _MARK_COLUMN: Final = 5

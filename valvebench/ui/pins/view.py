@@ -7,7 +7,7 @@ from typing import Final
 
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QBoxLayout, QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from valvebench.model.variant import Variant
 from valvebench.model.words import Verdict
@@ -21,17 +21,23 @@ from valvebench.ui.widgets.face_geometry import PinSpot
 from valvebench.ui.widgets.keycap import KeyCap
 from valvebench.ui.widgets.message_line import MessageLine
 from valvebench.ui.widgets.ruler import Ruler
+from valvebench.ui.widgets.scroll import Page
 from valvebench.ui.widgets.table import Table
 from valvebench.ui.widgets.temperature_plot import TemperaturePlot
-from valvebench.ui.widgets.text import ElidedText, Text
+from valvebench.ui.widgets.text import ElidedText, Text, TwoLineText
 
 OPEN_KEY: Final = "*"
 TURN_KEY: Final = "/"
+_NARROW_PX: Final = 800
+"""Below this room the four cards stand under each other, the pair first."""
+_SIDE_BY_SIDE: Final = QBoxLayout.Direction.LeftToRight
+_DOWN: Final = QBoxLayout.Direction.TopToBottom
+_UPWARD: Final = QBoxLayout.Direction.BottomToTop
 _ACROSS: Final = 8
 """Pins in a row where the variant names no places."""
 
 
-class PinsPage(QWidget):
+class PinsPage(Page):
     """Shows what the presenter says; tells it in plain words what the person did."""
 
     typed = Signal(str)
@@ -55,9 +61,9 @@ class PinsPage(QWidget):
         self.table = Table(COLUMNS, name="Readings")
         self._probe, self._pair = Text("Probe", size_px=15, muted=True), Text(size_px=40, weight=fonts.BOLD)
         self._what = ElidedText(size_px=17, weight=fonts.SEMIBOLD)
-        self._expect = ElidedText(size_px=15, muted=True)
+        self._expect = TwoLineText(size_px=15, muted=True)
         self._value = Text(size_px=17, weight=fonts.BOLD)
-        self._sentence = ElidedText(size_px=14, muted=True)
+        self._sentence = TwoLineText(size_px=14, muted=True)
         self._said = MessageLine(grows=False)
         self._keys = {
             "keep": KeyCap("Enter", "keep"),
@@ -76,21 +82,22 @@ class PinsPage(QWidget):
         self.table.setModel(self.model)
         self.field.set_commands([OPEN_KEY, TURN_KEY, UP, DOWN])
         self._pair.hold_width("30 and 30")
+        self._expect.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
         self.readings_card = Card("Readings", is_outdented=True)
         self.readings_card.body.addWidget(self.table, 1)
         self.plot_card = Card("Against temperature")
         self.plot_card.body.addWidget(self.plot, 1)
         face_card = Card()
         face_card.body.addWidget(self.face, 1)
-        self._grid = QGridLayout(self)
-        self._grid.addWidget(face_card, 0, 0)
-        self._grid.addWidget(self._pair_card(), 0, 1)
-        self._grid.addWidget(self.readings_card, 1, 0)
-        self._grid.addWidget(self.plot_card, 1, 1)
-        self._grid.setColumnStretch(0, 46)
-        self._grid.setColumnStretch(1, 54)
-        self._grid.setRowStretch(0, 46)
-        self._grid.setRowStretch(1, 54)
+        self._rows, self._upper, self._lower = QVBoxLayout(self), QHBoxLayout(), QHBoxLayout()
+        self._rows.addLayout(self._upper, 46)
+        self._rows.addLayout(self._lower, 54)
+        for row, left, right in (
+            (self._upper, face_card, self._pair_card()),
+            (self._lower, self.readings_card, self.plot_card),
+        ):
+            row.addWidget(left, 46)
+            row.addWidget(right, 54)
         fonts.zoom.changed.connect(self.rescale)
         self.rescale()
 
@@ -109,8 +116,7 @@ class PinsPage(QWidget):
         self._entry_row, self._key_grid = QHBoxLayout(), QGridLayout()
         self._entry_row.addWidget(self.field, 5)
         self._entry_row.addLayout(self._key_grid, 4)
-        for place, cap in enumerate(self._keys.values()):
-            self._key_grid.addWidget(cap, place // 2, place % 2, Qt.AlignmentFlag.AlignLeft)
+        self._place_keys(2)
         self._answer = QHBoxLayout()
         self._answer.addWidget(self._value)
         self._answer.addWidget(self._sentence, 1)
@@ -122,15 +128,30 @@ class PinsPage(QWidget):
         card.body.addStretch(1)
         return card
 
+    def _place_keys(self, across: int) -> None:
+        for place, cap in enumerate(self._keys.values()):
+            self._key_grid.addWidget(cap, place // across, place % across, Qt.AlignmentFlag.AlignLeft)
+
+    def fit_width(self, room_px: float) -> None:
+        """Two cards beside each other, or one below the other where the room is narrow."""
+        is_narrow = room_px < _NARROW_PX
+        if is_narrow == (self._lower.direction() == _DOWN):
+            return
+        self._upper.setDirection(_UPWARD if is_narrow else _SIDE_BY_SIDE)
+        for row in (self._lower, self._entry_row, self._answer):
+            row.setDirection(_DOWN if is_narrow else _SIDE_BY_SIDE)
+        self._place_keys(3 if is_narrow else 2)
+
     def rescale(self) -> None:
         """Take up the zoom in force."""
         gap = fonts.whole_px(16)
-        self._grid.setContentsMargins(0, gap, gap + fonts.whole_px(4), gap)
-        self._grid.setSpacing(gap)
+        self._rows.setContentsMargins(0, gap, gap + fonts.whole_px(4), gap)
+        for row in (self._rows, self._upper, self._lower):
+            row.setSpacing(gap)
         self._heads.setSpacing(fonts.whole_px(40))
         self._words.setSpacing(fonts.whole_px(4))
         self._entry_row.setSpacing(fonts.whole_px(20))
-        self._key_grid.setHorizontalSpacing(fonts.whole_px(16))
+        self._key_grid.setHorizontalSpacing(fonts.whole_px(12))
         self._key_grid.setVerticalSpacing(fonts.whole_px(8))
         self._answer.setSpacing(fonts.whole_px(24))
         self._pair.hold_width("30 and 30")
@@ -201,10 +222,10 @@ class PinsPage(QWidget):
 
     def show_pair(self, pair: PairShown | None, words: str) -> None:
         """The two nodes in large type, and where the leads go."""
-        self._probe.setText("Probe" if pair is not None else "")
+        self._probe.setText(pair.clip if pair is not None else "")
         self._pair.setText(pair.probe if pair is not None else "")
-        self._what.setText(pair.what if pair is not None else words)
-        self._expect.setText(pair.expect if pair is not None else "")
+        self._what.setText(pair.what if pair is not None else "No pair")
+        self._expect.setText(pair.expect if pair is not None else words)
         if pair is not None:
             self.field.set_name(f"Reading between {pair.probe}, {pair.what}, {pair.expect}")
             self.face.drawing.set_pair(pair.black, pair.red)

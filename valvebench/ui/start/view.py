@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Final
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QFileDialog, QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QBoxLayout, QFileDialog, QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from valvebench.ui import fonts
 from valvebench.ui.services import Listed
@@ -14,10 +15,14 @@ from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.form import ChoiceField, LineField
 from valvebench.ui.widgets.message_line import MessageLine
+from valvebench.ui.widgets.scroll import Page
 from valvebench.ui.widgets.text import Text
 
+_NARROW_PX: Final = 900
+"""Below this room the two cards stand under each other."""
 
-class StartPage(QWidget):
+
+class StartPage(Page):
     """Never an empty window: three ways in."""
 
     open_asked = Signal(object)
@@ -40,11 +45,12 @@ class StartPage(QWidget):
 
     def _build(self) -> None:
         title = Text("Test a valve body", size_px=24, weight=fonts.BOLD)
-        about = Text("Readings into verdicts that hold up, kept where nothing can be lost.", size_px=15, muted=True)
+        about = "Readings into verdicts that hold up, kept where nothing can be lost."
+        self._about = Text(about, size_px=15, muted=True, wraps=True)
         self._page, self._cards = QVBoxLayout(self), QHBoxLayout()
         self._cards.addWidget(self._new_card(), 1)
         self._cards.addWidget(self._open_card(), 1)
-        for part in (title, about):
+        for part in (title, self._about):
             self._page.addWidget(part)
         self._page.addLayout(self._cards)
         self._page.addWidget(self._said)
@@ -75,11 +81,17 @@ class StartPage(QWidget):
         card.body.addStretch(1)
         return card
 
+    def fit_width(self, room_px: float) -> None:
+        """Beside each other, or below where the room is narrow."""
+        direction = QBoxLayout.Direction
+        self._cards.setDirection(direction.TopToBottom if room_px < _NARROW_PX else direction.LeftToRight)
+
     def rescale(self) -> None:
         """Take up the zoom in force."""
         side, gap = fonts.whole_px(40), fonts.whole_px(16)
         self._page.setContentsMargins(side, side, side, gap)
-        self._page.setSpacing(fonts.whole_px(8))
+        self._page.setSpacing(fonts.whole_px(4))
+        self._about.setContentsMargins(0, 0, 0, fonts.whole_px(12))
         self._cards.setSpacing(gap)
         self._form.setVerticalSpacing(fonts.whole_px(12))
         self._samples.setVerticalSpacing(fonts.whole_px(8))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QPaintEvent
+from PySide6.QtGui import QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractScrollArea, QScrollArea, QScrollBar, QStyle, QStyleOptionSlider, QWidget
 
 from valvebench.ui import fonts, theme
@@ -50,14 +50,33 @@ def use_quiet_bars(area: QAbstractScrollArea, *, is_on_card: bool) -> None:
     area.setHorizontalScrollBar(ScrollBar(Qt.Orientation.Horizontal, is_on_card=is_on_card, parent=area))
 
 
+class Page(QWidget):
+    """What stands in a `ScrollPage`; it can lay itself out for the room there is."""
+
+    def fit_width(self, room_px: float) -> None:
+        """Lay out for this width in drawn px, so that nobody has to scroll sideways."""
+
+
 class ScrollPage(QScrollArea):
     """A page that scrolls when the window is smaller than it needs."""
 
     def __init__(self, content: QWidget, *, name: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self._content = content
         use_quiet_bars(self, is_on_card=False)
         self.setAccessibleName(name)
         self.setFrameShape(QScrollArea.Shape.NoFrame)
         self.setWidgetResizable(True)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.setWidget(content)
+        fonts.zoom.changed.connect(self._fit)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Let the page lay itself out for the new room."""
+        self._fit()
+        super().resizeEvent(event)
+
+    def _fit(self) -> None:
+        # The bar is always counted, so that its coming does not change the layout and send it away again.
+        if isinstance(self._content, Page):
+            self._content.fit_width((self.width() - fonts.px(_WIDTH_PX)) / fonts.zoom.factor)

@@ -18,7 +18,7 @@ CELLS: Final = ("job", "variant", "verdict", "meter", "coil")
 
 _RIGHT_CELLS: Final = frozenset({"meter", "coil"})
 _HEAVY_CELLS: Final = frozenset({"job", "coil"})
-_SHARES: Final = {"job": 11, "variant": 9, "verdict": 12, "meter": 9, "coil": 7}
+_SHARES: Final = {"job": 24, "variant": 17, "verdict": 28, "meter": 18, "coil": 24}
 _HEIGHT_PX: Final = 60
 
 

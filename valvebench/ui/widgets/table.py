@@ -43,6 +43,8 @@ _HEAD_PX: Final = 28
 _PAD_PX: Final = 6
 _EDGE_PAD_PX: Final = 10
 _MARK_PX: Final = 20
+_STRETCHED_PX: Final = 66
+_BAR_PX: Final = 12
 
 _DISPLAY: Final = Qt.ItemDataRole.DisplayRole
 _ACCESSIBLE: Final = Qt.ItemDataRole.AccessibleTextRole
@@ -193,6 +195,11 @@ class Table(QTableView):
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+
+    def minimumSizeHint(self) -> QSize:
+        """Every column in sight and a few rows."""
+        width = sum(column.width_px or _STRETCHED_PX for column in self._columns)
+        return QSize(fonts.whole_px(width + _BAR_PX), fonts.whole_px(_HEAD_PX + 4 * self._row_px))
 
     def setModel(self, model: QAbstractItemModel | None) -> None:
         """Show a model; columns take their widths."""

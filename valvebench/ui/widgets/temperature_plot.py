@@ -116,7 +116,7 @@ class TemperaturePlot(paint.Painted):
 
     def minimumSizeHint(self) -> QSize:
         """Three ticks each way."""
-        return QSize(fonts.whole_px(280), fonts.whole_px(180))
+        return QSize(fonts.whole_px(240), fonts.whole_px(180))
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  one drawing
         """Draw band, axes and readings, in this order."""

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QPaintEvent, QPalette, QResizeEvent
+from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPalette, QResizeEvent
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
 from valvebench.ui import fonts, theme
 from valvebench.ui.widgets import paint
 
 _MUTED = QPalette.ColorRole.PlaceholderText
+_WRAP = Qt.TextFlag.TextWordWrap
 _INK = QPalette.ColorRole.WindowText
 
 
@@ -72,9 +73,12 @@ class ElidedText(Text):
         super().resizeEvent(event)
         self._set_tip()
 
+    def is_cut(self) -> bool:
+        """Whether the words do not fit."""
+        return paint.text_width(self.text(), self.font()) > self.width() + 0.5
+
     def _set_tip(self) -> None:
-        is_cut = paint.text_width(self.text(), self.font()) > self.width() + 0.5
-        self.setToolTip(paint.tip(self.text()) if is_cut else "")
+        self.setToolTip(paint.tip(self.text()) if self.is_cut() else "")
 
     def sizeHint(self) -> QSize:
         """The full words."""
@@ -85,10 +89,38 @@ class ElidedText(Text):
         """Three letters and the ellipsis."""
         return QSize(fonts.whole_px(40), self.sizeHint().height())
 
+    def align(self) -> paint.Align:
+        """Left or right, in the middle of the height."""
+        return paint.RIGHT if self.alignment() & Qt.AlignmentFlag.AlignRight else paint.LEFT
+
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  the whole line is cheap
         """Draw what fits."""
-        palette = theme.current()
-        code = palette.muted if self._is_muted else palette.ink
         with paint.start(self) as painter:
-            align = paint.RIGHT if self.alignment() & Qt.AlignmentFlag.AlignRight else paint.LEFT
-            paint.draw_elided(painter, QRectF(self.rect()), self.text(), font=self.font(), code=code, align=align)
+            self.draw(painter, QRectF(self.rect()), theme.current().muted if self._is_muted else theme.current().ink)
+
+    def draw(self, painter: QPainter, where: QRectF, code: str) -> None:
+        """Draw one line, cut where it does not fit."""
+        paint.draw_elided(painter, where, self.text(), font=self.font(), code=code, align=self.align())
+
+
+class TwoLineText(ElidedText):
+    """A sentence that wraps into a second line, whose room it always keeps, so that nothing moves."""
+
+    def sizeHint(self) -> QSize:
+        """Two lines, whatever they say."""
+        return QSize(super().sizeHint().width(), round(2 * paint.line_height(self.font())) + 1)
+
+    def is_cut(self) -> bool:
+        """Whether two lines are not enough."""
+        return self._wrapped_px() > self.height() + 1
+
+    def _wrapped_px(self) -> float:
+        room = QRectF(0, 0, max(1, self.width()), 10_000)
+        return QFontMetricsF(self.font()).boundingRect(room, int(self.alignment() | _WRAP), self.text()).height()
+
+    def draw(self, painter: QPainter, where: QRectF, code: str) -> None:
+        """Draw up to two lines; where even these are too few, one that is cut plainly."""
+        if self.is_cut():
+            super().draw(painter, where, code)
+        else:
+            paint.draw_text(painter, where, self.text(), font=self.font(), code=code, align=self.alignment() | _WRAP)
