@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
+from valvebench.diagnose.order import clip_order
 from valvebench.judge.targets import Wanted, wanted_electrical
 from valvebench.model.variant import Variant
 
@@ -17,10 +18,13 @@ class Pair(NamedTuple):
 
 
 class Plan:
-    """The pairs in their order and the one at hand."""
+    """The pairs in the order of fewest clip moves, and the one at hand."""
 
     def __init__(self, variant: Variant | None) -> None:
-        self._wanted: Sequence[Wanted] = wanted_electrical(variant) if variant is not None else ()
+        wanted = wanted_electrical(variant) if variant is not None else ()
+        order = clip_order([(one.from_node, one.to_node) for one in wanted])
+        self._wanted: Sequence[Wanted] = tuple(wanted[probe.place] for probe in order)
+        self._pairs = tuple(Pair(probe.tip, probe.clip) for probe in order)
         self._place = 0
         self._by_hand: Pair | None = None
 
@@ -41,8 +45,7 @@ class Plan:
             return self._by_hand
         if not self._wanted:
             return None
-        wanted = self._wanted[self._place]
-        return Pair(wanted.from_node, wanted.to_node)
+        return self._pairs[self._place]
 
     def choose(self, red: str, black: str) -> None:
         """Go to a pair by name; one that is asked for goes on from there."""

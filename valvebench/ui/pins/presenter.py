@@ -97,6 +97,7 @@ class PinsPresenter:
         self._asking = Asking()
         self._writing: _Writing | None = None
         self._chosen: str | None = None
+        self._clip = ""
 
     def start(self) -> None:
         """Judge what is there, beside the window, then show it."""
@@ -157,9 +158,15 @@ class PinsPresenter:
         target, _ = self._target(pair)
         device = device_at(self._desk.variant, *pair) if self._desk.variant is not None else None
         celsius = self._set_up.celsius
-        self._view.show_pair(pair_shown(target, device, black=pair.black, red=pair.red, celsius=celsius), "")
+        shown = pair_shown(target, device, black=pair.black, red=pair.red, celsius=celsius, clip=self._clip_words(pair))
+        self._view.show_pair(shown, "")
         self._view.show_reading(limits_shown(target.limits))
         self._show_plot(pair, target)
+
+    def _clip_words(self, pair: Pair) -> str:
+        """What to do with the black clip: most of the time nothing."""
+        stays, self._clip = pair.black == self._clip, pair.black
+        return f"Leave black on {pair.black}, probe" if stays else f"Clip black on {pair.black}, probe"
 
     def _show_plot(self, pair: Pair, target: Target) -> None:
         variant = self._desk.variant

@@ -46,6 +46,7 @@ class PairShown:
     red: str
     what: str
     expect: str
+    clip: str = "Probe"
 
     @property
     def probe(self) -> str:
@@ -98,9 +99,13 @@ class PlotShown:
     empty: str = ""
 
 
-def pair_shown(target: Target, device: AnyDevice | None, *, black: str, red: str, celsius: float | None) -> PairShown:
+def pair_shown(
+    target: Target, device: AnyDevice | None, *, black: str, red: str, celsius: float | None, clip: str = "Probe"
+) -> PairShown:
     """The pair with its device and expectation."""
-    return PairShown(black=black, red=red, what=_what(target, device), expect=_expect(target.limits, celsius))
+    return PairShown(
+        black=black, red=red, what=_what(target, device), expect=_expect(target.limits, celsius), clip=clip
+    )
 
 
 def _what(target: Target, device: AnyDevice | None) -> str:
