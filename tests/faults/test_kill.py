@@ -16,7 +16,7 @@ from typing import NamedTuple
 import pytest
 
 from tests.fakes import recording_child
-from tests.fakes.writers import hashes_of, new_job
+from tests.fakes.writers import hashes_of, new_job, temporaries
 from valvebench import compose
 from valvebench.archive.verify import verify
 from valvebench.model.entry import Note
@@ -35,6 +35,7 @@ class Tally(NamedTuple):
     torn: int = 0
     unsaid: int = 0
     not_verified: int = 0
+    left: int = 0
 
 
 def killed_once(job: Path, chance: random.Random) -> tuple[list[str], bytes]:
@@ -69,6 +70,7 @@ def after(job: Path, before: list[str], accepted: list[str], torn: bytes, tally:
         torn=tally.torn + bool(torn),
         unsaid=tally.unsaid + len(found) - len(before) - len(accepted),
         not_verified=tally.not_verified + (not verify(job).ok),
+        left=tally.left + len(temporaries(job)),
     )
 
 
@@ -86,7 +88,7 @@ def kill_often(place: Path, name: str, kills: int) -> Tally:
 
 
 def holds(tally: Tally) -> bool:
-    return tally.lost == 0 and tally.not_verified == 0 and 0 <= tally.unsaid <= tally.kills
+    return tally.lost == tally.not_verified == tally.left == 0 and 0 <= tally.unsaid <= tally.kills
 
 
 def test_twenty_kills_lose_nothing(tmp_path):

@@ -10,10 +10,11 @@ from tests.fakes.faulty_os import DIED, FaultyOs
 from tests.fakes.sweep import SAID_DONE, SAID_FAILED, in_child
 from tests.fakes.writers import TORN, hashes_of, new_job
 from valvebench import compose
+from valvebench.archive.saver import TEMPORARY_PREFIX
 from valvebench.archive.session_folder import JOURNAL_NAME
 from valvebench.archive.verify import verify
 from valvebench.model.entry import Note
-from valvebench.model.errors import BenchError
+from valvebench.model.errors import BenchError, EvidenceBroken
 
 
 @pytest.fixture
@@ -91,3 +92,22 @@ def test_two_faults_while_mending_leave_the_same_end(torn_job, first, second):
         trials += 1
     print(f"\n{first}, then {second}: {trials} pairs, the same end each time")
     assert trials >= 50
+
+
+def test_what_a_killed_run_left_of_a_blob_is_taken_away(ram_path):
+    job = ram_path / "job"
+    new_job(job).release()
+    leftover = job / "blobs" / f"{TEMPORARY_PREFIX}abc"
+    leftover.write_bytes(b"half a picture")
+    compose.open_desk(job).release()
+    assert not leftover.exists()
+    assert verify(job).ok
+
+
+def test_a_journal_that_does_not_verify_is_left_as_it_is(torn_job):
+    journal = torn_job / JOURNAL_NAME
+    journal.write_bytes(journal.read_bytes().replace(b"5.4", b"5.5"))
+    before = {path: path.read_bytes() for path in torn_job.rglob("*") if path.is_file()}
+    with pytest.raises(EvidenceBroken):
+        compose.open_desk(torn_job)
+    assert {path: path.read_bytes() for path in torn_job.rglob("*") if path.is_file()} == before

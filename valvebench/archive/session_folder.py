@@ -144,6 +144,13 @@ class SessionFolder:
             os.ftruncate(descriptor, self._length_bytes)
         os.fsync(descriptor)
         sync_folder(self.folder)
+        self._sweep_blobs()
+
+    def _sweep_blobs(self) -> None:
+        """Take away what a run that was killed left of blobs; no entry names it, and we hold the lock."""
+        for leftover in (self.folder / BLOBS_NAME).glob(f"{TEMPORARY_PREFIX}*"):
+            with contextlib.suppress(OSError):
+                leftover.unlink()
 
     def entries(self) -> tuple[Entry, ...]:
         """All entries on disk when it was opened (raises EvidenceBroken)."""
