@@ -11,7 +11,7 @@ from valvebench.model.entry import AirTest, SolenoidTest, SwitchTest
 from valvebench.model.words import VERDICT_TEXT
 from valvebench.report.cells import Book, Sheet
 from valvebench.report.history import Fate
-from valvebench.report.layout import Column, colour_verdicts, finish_table, header, set_page
+from valvebench.report.layout import Column, colour_verdicts, finish_table, header, lines_of, set_height, set_page
 from valvebench.report.look import GONE, MUTED_TEXT, TENTHS, TEXT, VERDICT, WHOLE, WRAPPED, Look
 
 COLUMNS: Final = (
@@ -19,15 +19,15 @@ COLUMNS: Final = (
     Column("Test", 22),
     Column("What", 16),
     Column("Verdict", 13),
-    Column("Seen or heard", 34),
+    Column("Seen or heard", 26),
     Column("Pressure, kPa gauge", 11),
     Column("Selector", 10),
-    Column("Solenoids", 22),
-    Column("Why", 62),
+    Column("Solenoids", 16),
+    Column("Why", 46),
     Column("State of the entry", 20),
     Column("When", 24),
     Column("Who", 14),
-    Column("Note", 28),
+    Column("Note", 22),
 )
 HEADER_ROW: Final = 3
 ByEar = AirTest | SwitchTest | SolenoidTest
@@ -60,10 +60,10 @@ def _write(sheet: Sheet, number: int, fate: Fate, body: ByEar, row: Row | None) 
         (test, look),
         (what, look),
         (VERDICT_TEXT[row.verdict] if row is not None else None, VERDICT),
-        (seen, look),
+        (seen, look._replace(is_wrapped=True)),
         (None if isinstance(body, SolenoidTest) else body.kpa_gauge, TENTHS),
         (None if isinstance(body, SolenoidTest) else body.selector, TEXT),
-        (solenoids, TEXT),
+        (solenoids, WRAPPED),
         (" ".join(row.reasons) if row is not None else None, WRAPPED),
         (fate.state, TEXT if fate.counts else MUTED_TEXT),
         (fate.entry.at, TEXT),
@@ -72,6 +72,16 @@ def _write(sheet: Sheet, number: int, fate: Fate, body: ByEar, row: Row | None) 
     )
     for column, (value, style) in enumerate(values, start=1):
         sheet.put(number, column, value, style)
+    _fit(sheet, number, values)
+
+
+def _fit(sheet: Sheet, number: int, values: Sequence[tuple[object, Look]]) -> None:
+    needed = [
+        lines_of(text, COLUMNS[i].width)
+        for i, (text, look) in enumerate(values)
+        if look.is_wrapped and isinstance(text, str)
+    ]
+    set_height(sheet, number, max(needed, default=1))
 
 
 def _columns(body: ByEar) -> tuple[str, str, str, str]:

@@ -68,7 +68,7 @@ class Book:
 def _made(worksheet: Any, look: Look) -> Any:
     cell = Cell(worksheet)
     cell.font = Font(name=_FONT, size=look.size, bold=look.is_bold, strike=look.is_struck, color=look.color)
-    cell.alignment = Alignment(vertical="top", wrap_text=look.is_wrapped, horizontal=look.align or None)
+    cell.alignment = _alignment(look)
     cell.number_format = "@" if look.is_text else look.number_format
     if look.fill:
         cell.fill = PatternFill("solid", start_color=look.fill)
@@ -76,6 +76,14 @@ def _made(worksheet: Any, look: Look) -> Any:
         cell.border = Border(bottom=Side("thin", color=LINE))
     cell.quotePrefix = look.is_text
     return cell._style  # noqa: SLF001  no public way to share a style between cells
+
+
+def _alignment(look: Look) -> Any:
+    """Text in a table stands a little off the numbers and fills beside it."""
+    indent = int(look.is_text and look.is_ruled and not look.align)
+    return Alignment(
+        vertical="top", wrap_text=look.is_wrapped, horizontal=look.align or ("left" if indent else None), indent=indent
+    )
 
 
 class Sheet:

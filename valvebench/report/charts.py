@@ -17,8 +17,8 @@ from openpyxl.chart.marker import Marker
 from openpyxl.chart.shapes import GraphicalProperties
 from openpyxl.drawing.line import LineProperties
 
+from valvebench.judge.device_limits import limits_of
 from valvebench.judge.resistance import to_reference
-from valvebench.judge.targets import limits_of
 from valvebench.model.format import OHM
 from valvebench.model.limits import Limits
 from valvebench.model.variant import Variant
@@ -26,7 +26,7 @@ from valvebench.model.words import VERDICT_TEXT, Verdict
 from valvebench.report.cases import Case
 from valvebench.report.cells import Book, Sheet, visible
 from valvebench.report.layout import Column, header, set_page
-from valvebench.report.look import GENERAL, INK, LINE, MUTED_TEXT, SECTION, TEXT, VERDICT
+from valvebench.report.look import INK, LINE, LIVE, MUTED_TEXT, SECTION, TEXT, VERDICT
 
 TITLE: Final = "Chart"
 DATA_TITLE: Final = "Chart data"
@@ -54,7 +54,7 @@ MARKS: Final = MappingProxyType(
         Verdict.PASS: Mark("circle", "0072B2"),
         Verdict.FAIL: Mark("square", "D55E00"),
         Verdict.CANT_TELL: Mark("triangle", "F0E442"),
-        Verdict.NO_LIMIT: Mark("dash", "17201D"),
+        Verdict.NO_LIMIT: Mark("diamond", "5A6762"),
     }
 )
 
@@ -163,7 +163,7 @@ class _Data:
             self.sheet.text(self.row, 2, series, VERDICT._replace(align=""))
             for column, value in enumerate(values, start=3):
                 if value is not None:
-                    self.sheet.number(self.row, column, value, GENERAL)
+                    self.sheet.number(self.row, column, value, LIVE)
         return first, self.row
 
     def column(self, column: int, rows: tuple[int, int]) -> Any:

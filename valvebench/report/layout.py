@@ -15,6 +15,8 @@ from valvebench.report.look import HEADER, VERDICT_COLOUR, Look
 _A4: Final = 9
 _MARGIN_INCH: Final = 0.5
 _LINE_POINTS: Final = 13.5
+_HIGHEST_POINTS: Final = 409.0
+_LETTER_WIDTH: Final = 1.05  # of a column's unit, a nought; room for a wider typeface
 
 
 class Column(NamedTuple):
@@ -24,12 +26,14 @@ class Column(NamedTuple):
     width: float
 
 
-def set_page(sheet: Sheet, *, report_id: str, is_landscape: bool = True, repeat_row: int | None = None) -> None:
-    """Paper, one page wide, the report's id and the page number at the foot of each page."""
+def set_page(
+    sheet: Sheet, *, report_id: str, is_landscape: bool = True, repeat_row: int | None = None, pages: int = 1
+) -> None:
+    """Paper, so many pages wide, the report's id and the page number at the foot of each page."""
     worksheet = sheet.worksheet
     worksheet.page_setup.paperSize = _A4
     worksheet.page_setup.orientation = "landscape" if is_landscape else "portrait"
-    worksheet.page_setup.fitToWidth, worksheet.page_setup.fitToHeight = 1, 0
+    worksheet.page_setup.fitToWidth, worksheet.page_setup.fitToHeight = pages, 0
     worksheet.sheet_properties.pageSetUpPr.fitToPage = True
     worksheet.sheet_view.showGridLines = False
     _set_margins(worksheet.page_margins)
@@ -37,6 +41,8 @@ def set_page(sheet: Sheet, *, report_id: str, is_landscape: bool = True, repeat_
     worksheet.oddFooter.right.text = "Page &P of &N"
     if repeat_row is not None:
         worksheet.print_title_rows = f"{repeat_row}:{repeat_row}"
+    if pages > 1:
+        worksheet.print_title_cols = "A:C"
 
 
 def _set_margins(margins: Any) -> None:
@@ -56,6 +62,7 @@ def header(sheet: Sheet, row: int, columns: Sequence[Column], look: Look = HEADE
     for number, column in enumerate(columns, start=1):
         sheet.text(row, number, column.title, look)
     set_widths(sheet, (column.width for column in columns))
+    set_height(sheet, row, max(lines_of(column.title, 0.8 * column.width) for column in columns))
 
 
 def finish_table(sheet: Sheet, *, header_row: int, columns: int, last_row: int, freeze_column: int = 2) -> None:
@@ -77,5 +84,14 @@ def paragraph(sheet: Sheet, row: int, text: str, look: Look, *, columns: int, ch
     """Text over several columns, in a row high enough for it (merged cells do not grow by themselves)."""
     sheet.text(row, 1, text, look)
     sheet.worksheet.merge_cells(start_row=row, start_column=1, end_row=row, end_column=columns)
-    lines = sum(1 + len(part) // characters for part in text.split("\n"))
-    sheet.worksheet.row_dimensions[row].height = lines * _LINE_POINTS * look.size / 10.0 + 2.0
+    set_height(sheet, row, lines_of(text, characters), size=look.size)
+
+
+def lines_of(text: str, characters: float) -> int:
+    """How many lines a text needs in a column of that many characters."""
+    return sum(1 + int(_LETTER_WIDTH * len(part) / characters) for part in text.split("\n"))
+
+
+def set_height(sheet: Sheet, row: int, lines: int, *, size: float = 10.0) -> None:
+    """A row high enough for wrapped text; not every office program finds that out by itself."""
+    sheet.worksheet.row_dimensions[row].height = min(lines * _LINE_POINTS * size / 10.0 + 2.0, _HIGHEST_POINTS)

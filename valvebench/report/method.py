@@ -7,9 +7,9 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import Final
 
+from valvebench.judge.device_limits import SWITCH_CLOSED_MAX_OHM, SWITCH_OPEN_MIN_OHM, source_text
 from valvebench.judge.rows import SAME_COPPER_CELSIUS, SAME_OTHER_CELSIUS
 from valvebench.judge.session import SAME_PLATEAU_CELSIUS
-from valvebench.judge.targets import SWITCH_CLOSED_MAX_OHM, SWITCH_OPEN_MIN_OHM, source_text
 from valvebench.model.entry import MeterCheck, OpenJob, Reading
 from valvebench.model.format import OHM, celsius_text, limits_text
 from valvebench.model.limits import ASSUMED_REF_CELSIUS, ASSUMED_REF_HALF_WIDTH_CELSIUS, COPPER_K_CELSIUS
@@ -19,7 +19,7 @@ from valvebench.model.words import LEAD_TEXT, RULE_TEXT, Rule
 from valvebench.report.cases import Case
 from valvebench.report.cells import Book, Sheet
 from valvebench.report.identity import FROM_CUSTOMER, NOT_RECORDED, job_details
-from valvebench.report.layout import set_page, set_widths
+from valvebench.report.layout import lines_of, set_height, set_page, set_widths
 from valvebench.report.look import LABEL, PARAGRAPH, SECTION, TITLE
 from valvebench.report.method_text import CAUTIONS, CHECKING, COVERAGE, ON_A_LIMIT, RULES, STATEMENTS, STEPS
 from valvebench.report.summary import Front
@@ -35,6 +35,7 @@ def write_method(book: Book, front: Front, cases: Sequence[Case]) -> None:
     set_widths(sheet, _WIDTHS)
     set_page(sheet, report_id=front.report_id)
     sheet.text(1, 1, "Method", TITLE)
+    set_height(sheet, 1, 1, size=TITLE.size)
     row = 2
     for title, lines in _sections(front, cases):
         row = _write_section(sheet, row + 1, title, lines)
@@ -66,6 +67,7 @@ def _write_section(sheet: Sheet, row: int, title: str, lines: Lines) -> int:
         row += 1
         sheet.text(row, 1, label, LABEL)
         sheet.text(row, 2, text, PARAGRAPH)
+        set_height(sheet, row, max(lines_of(label, _WIDTHS[0]), lines_of(text, _WIDTHS[1])))
     return row + 1
 
 

@@ -24,6 +24,14 @@ class _Archive(ZipFile):
         super().writestr(member, data)
 
 
+class _Sink(io.BytesIO):
+    """Memory that says it cannot be read: text written to it is not also decoded, which took a sixth of the time."""
+
+    def readable(self) -> bool:
+        """Only written to."""
+        return False
+
+
 class _MemoryWriter(ExcelWriter):  # type: ignore[misc]
     """The library's writer without its temporary file for each sheet."""
 
@@ -31,7 +39,7 @@ class _MemoryWriter(ExcelWriter):  # type: ignore[misc]
         """One sheet with its drawings."""
         ws._drawing = drawing = SpreadsheetDrawing()  # noqa: SLF001  as the library does it itself
         drawing.charts, drawing.images = ws._charts, ws._images  # noqa: SLF001
-        buffer = io.BytesIO()
+        buffer = _Sink()
         writer = WorksheetWriter(ws, out=buffer)
         writer.write()
         ws._rels = writer._rels  # noqa: SLF001

@@ -11,7 +11,7 @@ from valvebench.model.words import RULE_TEXT, VERDICT_TEXT, ItemState, Verdict
 from valvebench.report.cases import Case
 from valvebench.report.cells import Book, Sheet
 from valvebench.report.history import Fate
-from valvebench.report.layout import Column, colour_verdicts, finish_table, header, set_page
+from valvebench.report.layout import Column, colour_verdicts, finish_table, header, lines_of, set_height, set_page
 from valvebench.report.look import (
     CHANCE,
     GENERAL,
@@ -48,7 +48,7 @@ COLUMNS: Final = (
     Column("Chance inside", 8),
     Column("Entries judged together", 12),
     Column("State of the entry", 19),
-    Column("Why", 60),
+    Column("Why", 70),
     Column("Rule", 13),
     Column("Leads", 18),
     Column("Meter", 20),
@@ -58,6 +58,9 @@ COLUMNS: Final = (
     Column("Note", 24),
 )
 HEADER_ROW: Final = 3
+_WHY_WIDTH: Final = next(column.width for column in COLUMNS if column.title == "Why")
+_SOURCE_WIDTH: Final = next(column.width for column in COLUMNS if column.title == "Limit from")
+_NOTE_WIDTH: Final = COLUMNS[-1].width
 VERDICT_COLUMNS: Final = "DF"
 _NO_DOUBT_DECIMALS: Final = 3
 
@@ -87,7 +90,7 @@ def write_readings(book: Book, fates: Sequence[Fate], cases: Sequence[Case], *, 
     finish_table(sheet, header_row=HEADER_ROW, columns=len(COLUMNS), last_row=last_row, freeze_column=4)
     for letter in VERDICT_COLUMNS:
         colour_verdicts(sheet, f"{letter}{HEADER_ROW + 1}:{letter}{last_row + 1}")
-    set_page(sheet, report_id=report_id, repeat_row=HEADER_ROW)
+    set_page(sheet, report_id=report_id, repeat_row=HEADER_ROW, pages=2)
 
 
 def _lines(fates: Sequence[Fate], cases: Sequence[Case]) -> list[Line]:
@@ -104,6 +107,14 @@ def _write(sheet: Sheet, row: int, line: Line) -> None:
     for column, (value, look) in enumerate(cells, start=1):
         if value is not None:
             sheet.put(row, column, value, look)
+    set_height(sheet, row, _lines_needed(line))
+
+
+def _lines_needed(line: Line) -> int:
+    case = line.case
+    why = lines_of(" ".join(case.row.reasons), _WHY_WIDTH) if case is not None else 1
+    source = lines_of(case.row.limit_source or "", _SOURCE_WIDTH) if case is not None else 1
+    return max(why, source, lines_of(line.reading.note or "", _NOTE_WIDTH))
 
 
 Value = tuple[str | float | None, Look]
@@ -180,7 +191,7 @@ def value_look(case: Case) -> Look:
 
 def _limit_look(ohm: float | None, look: Look) -> Look:
     """A limit as it was stated; a computed one to the place of the value."""
-    is_short = ohm is not None and f"{ohm:.10g}" == f"{ohm:.6g}"
+    is_short = ohm is not None and ohm == float(f"{ohm:.6g}")
     return GENERAL if is_short else look
 
 

@@ -16,7 +16,7 @@ from valvebench.model.variant import Variant
 from valvebench.model.words import RULE_TEXT, VERDICT_TEXT, ItemState, Verdict
 from valvebench.report.cells import Book, Sheet
 from valvebench.report.identity import anchor_words, job_details
-from valvebench.report.layout import Column, colour_verdicts, header, paragraph, set_page
+from valvebench.report.layout import Column, colour_verdicts, header, lines_of, paragraph, set_height, set_page
 from valvebench.report.look import (
     LABEL,
     MONO,
@@ -29,6 +29,7 @@ from valvebench.report.look import (
     TITLE,
     VERDICT,
     WRAPPED,
+    Look,
 )
 from valvebench.report.words import body_words
 
@@ -92,6 +93,7 @@ QUIET_LINE: Final = QUIET._replace(is_wrapped=False)
 
 def _write_top(sheet: Sheet, front: Front) -> int:
     sheet.text(1, 1, "Valve body test report", TITLE)
+    set_height(sheet, 1, 1, size=TITLE.size)
     job = front.session.job
     variant = f", {front.variant.title}" if front.variant is not None else ", no variant"
     serial = f", serial {job.serial}" if job.serial else ""
@@ -99,7 +101,7 @@ def _write_top(sheet: Sheet, front: Front) -> int:
     sheet.text(4, 1, VERDICT_TEXT[front.judged.verdict], VERDICT._replace(size=16.0, is_ruled=False))
     colour_verdicts(sheet, "A4:A4")
     sheet.text(4, 2, session_sentence(front.judged), SENTENCE._replace(is_wrapped=False))
-    sheet.worksheet.row_dimensions[4].height = 26
+    set_height(sheet, 4, 1, size=18.0)
     if not front.session.is_closed:
         sheet.text(5, 2, _OPEN_SESSION, QUIET_LINE)
     return 6
@@ -126,8 +128,15 @@ def _write_facts(sheet: Sheet, row: int, title: str, facts: Iterable[tuple[str, 
     for label, text in facts:
         row += 1
         sheet.text(row, 1, label, LABEL)
-        sheet.text(row, 2, text, MONO._replace(size=9.0, is_ruled=False) if label == "Head" else PLAIN)
+        wide(sheet, row, text, MONO._replace(size=9.0, is_ruled=False) if label == "Head" else PARAGRAPH, last_column=6)
     return row + 1
+
+
+def wide(sheet: Sheet, row: int, text: str, look: Look, *, last_column: int) -> None:
+    """Text from the second column on, over as many columns and lines as it needs."""
+    sheet.text(row, 2, text, look)
+    sheet.worksheet.merge_cells(start_row=row, start_column=2, end_row=row, end_column=last_column)
+    set_height(sheet, row, lines_of(text, sum(column.width for column in COLUMNS[1:last_column])))
 
 
 def _write_job(sheet: Sheet, row: int, front: Front) -> int:
@@ -135,7 +144,7 @@ def _write_job(sheet: Sheet, row: int, front: Front) -> int:
     for detail in job_details(front.session.job, front.variant):
         row += 1
         sheet.text(row, 1, detail.label, LABEL)
-        sheet.text(row, 2, detail.text, PLAIN)
+        wide(sheet, row, detail.text, PARAGRAPH, last_column=5)
         sheet.text(row, 6, detail.origin, LABEL)
     return row + 1
 
@@ -187,8 +196,11 @@ def _write_item(sheet: Sheet, number: int, item: Item) -> None:
     row = item.row
     sheet.text(number, 1, item.what, WRAPPED)
     sheet.text(number, 2, VERDICT_TEXT[item.verdict], VERDICT)
-    for column, text in enumerate(_of_row(row), start=3):
+    texts = _of_row(row)
+    for column, text in enumerate(texts, start=3):
         sheet.text(number, column, text, WRAPPED if column == len(COLUMNS) else TEXT)
+    lines = lines_of(texts[-1], COLUMNS[-1].width)
+    set_height(sheet, number, max(lines, lines_of(item.what, COLUMNS[0].width)))
 
 
 def _of_row(row: Row | None) -> tuple[str, str, str, str]:
@@ -201,7 +213,12 @@ def _of_row(row: Row | None) -> tuple[str, str, str, str]:
     limits = row.judgement.limits
     words = limits_text(limits.low_ohm, limits.high_ohm)
     why = " ".join((*row.reasons, *row.judgement.advice))
-    return _value_words(row), f"{words} {OHM}" if words else "", entries, why
+    return _value_words(row), _with_unit(words) if words else "", entries, why
+
+
+def _with_unit(words: str) -> str:
+    """The unit joined to its prefix where there is one."""
+    return f"{words}{OHM}" if words[-1].isalpha() else f"{words} {OHM}"
 
 
 def _value_words(row: Row) -> str:
@@ -209,7 +226,7 @@ def _value_words(row: Row) -> str:
     if judgement is None:
         return ""
     if judgement.state is ItemState.OPEN:
-        return f"open, {open_text(judgement.range_ohm)} {OHM}"
+        return f"open, {_with_unit(open_text(judgement.range_ohm))}"
     if judgement.ohm_at_ref is None:
         return ""
     celsius = judgement.celsius if judgement.ref_celsius is None else judgement.ref_celsius

@@ -6,7 +6,7 @@ from typing import Final
 
 from valvebench.model.session import Session
 from valvebench.report.cells import Book
-from valvebench.report.layout import Column, finish_table, header, set_page
+from valvebench.report.layout import Column, finish_table, header, lines_of, set_height, set_page
 from valvebench.report.look import MONO, MUTED_TEXT, TEXT, WHOLE, WRAPPED
 from valvebench.report.words import trail_words
 
@@ -16,7 +16,7 @@ COLUMNS: Final = (
     Column("Who", 14),
     Column("Kind", 13),
     Column("What was kept", 90),
-    Column("SHA-256 of the line", 62),
+    Column("SHA-256 of the line", 58),
 )
 HEADER_ROW: Final = 3
 
@@ -33,6 +33,7 @@ def write_trail(book: Book, session: Session, *, report_id: str) -> None:
         sheet.text(row, 4, entry.kind, TEXT)
         sheet.text(row, 5, words, WRAPPED)
         sheet.text(row, 6, entry.sha256, MONO)
+        set_height(sheet, row, lines_of(words, COLUMNS[4].width))
     last_row = HEADER_ROW + len(session.entries)
     finish_table(sheet, header_row=HEADER_ROW, columns=len(COLUMNS), last_row=last_row)
     set_page(sheet, report_id=report_id, repeat_row=HEADER_ROW)

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from enum import Enum
+from functools import lru_cache
 from typing import Any, Final
 
 import msgspec
 
 from valvebench.model.entry import AnyBody, Close, Correct, Entry, Note, Photo, Reading, Restore, Withdraw, body_from
 from valvebench.model.format import OHM, celsius_text, open_text
+from valvebench.model.meter import DEFAULT_PRESET, PRESETS, parse_meter
 from valvebench.model.session import Ledger, Session
 from valvebench.model.words import LEAD_TEXT, TEMPERATURE_TEXT, VERDICT_TEXT
 
@@ -94,9 +96,14 @@ def lead_words(reading: Reading) -> str:
 
 def meter_words(reading: Reading) -> str:
     """Name and accuracy of the meter."""
-    spec = f"{reading.meter_spec().text()} {OHM}"
-    assumed = " (assumed)" if reading.meter is None or reading.meter_is_assumed else ""
-    return f"{reading.meter_id}, {spec}{assumed}" if reading.meter_id else f"{spec}{assumed}"
+    spec = _spec_words(reading.meter, is_assumed=reading.meter is None or reading.meter_is_assumed)
+    return f"{reading.meter_id}, {spec}" if reading.meter_id else spec
+
+
+@lru_cache(maxsize=256)
+def _spec_words(meter: str | None, *, is_assumed: bool) -> str:
+    spec = parse_meter(meter) if meter is not None else PRESETS[DEFAULT_PRESET]
+    return f"{spec.text()} {OHM}" + (" (assumed)" if is_assumed else "")
 
 
 def _correction(body: Correct, ledger: Ledger) -> str:

@@ -17,7 +17,17 @@ from valvebench.report import formulas
 from valvebench.report.cases import Case
 from valvebench.report.cells import Book, Sheet
 from valvebench.report.formulas import COLUMN, HEADINGS, Template, letter
-from valvebench.report.layout import Column, colour_verdicts, finish_table, header, paragraph, set_page, set_widths
+from valvebench.report.layout import (
+    Column,
+    colour_verdicts,
+    finish_table,
+    header,
+    lines_of,
+    paragraph,
+    set_height,
+    set_page,
+    set_widths,
+)
 from valvebench.report.look import (
     FULL,
     GENERAL,
@@ -38,6 +48,7 @@ RAW_TITLE: Final = "Raw values"
 GROUP_ROW: Final = 4
 HEADER_ROW: Final = 5
 RAW_HEADER_ROW: Final = 3
+_PAGES_WIDE: Final = 5  # eighty columns on one page could not be read
 _INTRODUCTION: Final = (
     "Every judged reading again, from its raw inputs, by formulas of this sheet alone. The last column says "
     "whether they agree with what the program judged (values to a thousand-millionth part). Change an input "
@@ -134,35 +145,43 @@ def write_workings(book: Book, cases: Sequence[Case], *, report_id: str) -> None
 
 def _workings(cases: Sequence[Case]) -> list[Working]:
     works: list[Working] = []
-    raw_row, set_ups = RAW_HEADER_ROW + 1, dict[tuple[str, str], tuple[int, float]]()
+    raw_row, numbers, steps = RAW_HEADER_ROW + 1, dict[tuple[str, str], int](), _pool_steps(cases)
     for row, case in enumerate(cases, start=HEADER_ROW + 1):
-        step = case.reading.meter_spec().step
-        number, pool_step = set_ups.setdefault(case.set_up, (len(set_ups) + 1, step))
+        number = numbers.setdefault(case.set_up, len(numbers) + 1)
+        pool_step = steps.get(case.set_up, case.reading.meter_spec().step)
         work = Working(case, row=row, raw_first=raw_row, set_up=number, pool_step=pool_step)
         raw_row += len(work.shown)
         works.append(work)
     return works
 
 
+def _pool_steps(cases: Sequence[Case]) -> dict[tuple[str, str], float]:
+    """Display step [ohm] of each set-up: that of its first repeated readings."""
+    steps: dict[tuple[str, str], float] = {}
+    for case in cases:
+        if len(case.reading.repeats_ohm) > 1:
+            steps.setdefault(case.set_up, case.reading.meter_spec().step)
+    return steps
+
+
 def _write_headings(sheet: Sheet) -> None:
     for group, headings in groupby(enumerate(HEADINGS, start=1), key=lambda pair: pair[1].group):
         columns = [number for number, _ in headings]
         sheet.text(GROUP_ROW, columns[0], group, GROUP)
-        for column in columns[1:]:
-            sheet.text(GROUP_ROW, column, "", GROUP)
+        sheet.worksheet.merge_cells(
+            start_row=GROUP_ROW, start_column=columns[0], end_row=GROUP_ROW, end_column=columns[-1]
+        )
     for number, heading in enumerate(HEADINGS, start=1):
         sheet.text(HEADER_ROW, number, heading.title, HEADER)
     set_widths(sheet, (heading.width for heading in HEADINGS))
+    set_height(sheet, HEADER_ROW, max(lines_of(heading.title, 0.8 * heading.width) for heading in HEADINGS))
 
 
 def _finish(sheet: Sheet, last_row: int, report_id: str) -> None:
     finish_table(sheet, header_row=HEADER_ROW, columns=len(HEADINGS), last_row=last_row, freeze_column=4)
     for key in ("verdict", "plain", "p_verdict", "p_plain"):
         colour_verdicts(sheet, f"{letter(key)}{HEADER_ROW + 1}:{letter(key)}{last_row}")
-    set_page(sheet, report_id=report_id, repeat_row=HEADER_ROW)
-    worksheet = sheet.worksheet
-    worksheet.page_setup.fitToWidth = 4  # eighty columns on one page could not be read
-    worksheet.print_title_cols = "A:C"
+    set_page(sheet, report_id=report_id, repeat_row=HEADER_ROW, pages=_PAGES_WIDE)
 
 
 class _Writer:

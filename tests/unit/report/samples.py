@@ -57,9 +57,7 @@ def session_of(*bodies, job=None, by="Ada"):
 
 def workbook_of(session, of_variant=None, *, rule=None, photos=None, printed_at=PRINTED_AT):
     judged = judge_session(session, of_variant, rule=rule)
-    return workbook_bytes(
-        session, of_variant, judged, printed_at=printed_at, program=PROGRAM, photos=photos or {}
-    )
+    return workbook_bytes(session, of_variant, judged, printed_at=printed_at, program=PROGRAM, photos=photos or {})
 
 
 def chance(name):
@@ -67,7 +65,14 @@ def chance(name):
     return random.Random(zlib.crc32(name.encode()))
 
 
-PAIRS = (("1", "7", 5.2), ("2", "7", 13.5), ("3", "7", 8.0), ("4", "5", 1900.0), ("1", "case", None), ("6", "case", None))
+PAIRS = (
+    ("1", "7", 5.2),
+    ("2", "7", 13.5),
+    ("3", "7", 8.0),
+    ("4", "5", 1900.0),
+    ("1", "case", None),
+    ("6", "case", None),
+)
 METERS = (None, "0.9%+2x0.1", "0.5%+5x0.01", "1%+0x0.1", "0.2%+1x0.001")
 
 
@@ -132,7 +137,9 @@ def _same_again(rng, common, value):
     leads = _leads(rng)
     nearby = [common | {"celsius": common["celsius"] + step} for step in (0.0, 0.4, 0.3, 1.2, 0.1, 1.9)]
     count = rng.choice((2, 3, 6))
-    return [Reading(**conditions, **leads, ohm=round(value + 0.01 * rng.randint(0, 3), 2)) for conditions in nearby[:count]]
+    return [
+        Reading(**conditions, **leads, ohm=round(value + 0.01 * rng.randint(0, 3), 2)) for conditions in nearby[:count]
+    ]
 
 
 def _checked(rng, common, value):
@@ -144,7 +151,10 @@ def _checked(rng, common, value):
 
 def _volts(rng, common, value):
     volts = {"volts_check": round(rng.uniform(0.2, 1.5), 3)}
-    volts |= {"volts_x": round(volts["volts_check"] * value / 5.0, 3), "volts_meter": rng.choice((None, "0.5%+0x0.001"))}
+    volts |= {
+        "volts_x": round(volts["volts_check"] * value / 5.0, 3),
+        "volts_meter": rng.choice((None, "0.5%+0x0.001")),
+    }
     return [Reading(**common, **volts, check_ohm=5.0)]
 
 
@@ -174,7 +184,9 @@ def everything():
         Reading(from_node="4", to_node="5", ohm=2610.0, celsius=21.0, meter="1%+3x1"),
         Reading(from_node="1", to_node="case", open=True, range_ohm=6e7, celsius=23.0),
         *random_readings(rng, 12),
-        AirTest(port="P3", place=Place.BODY, result=AirResult.PASS, kpa_gauge=200.0, selector="D", solenoids={"Gull": "on"}),
+        AirTest(
+            port="P3", place=Place.BODY, result=AirResult.PASS, kpa_gauge=200.0, selector="D", solenoids={"Gull": "on"}
+        ),
         AirTest(port="P4", place=Place.CASE, result=AirResult.BLEEDS),
         SwitchTest(device="Reel", state=SwitchState.OPEN),
         SolenoidTest(device="Heron", click=True, air_off=Flow.HOLDS, air_on=Flow.FLOWS),
