@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import json
+import multiprocessing
 import os
 import shutil
 import signal
@@ -23,7 +24,7 @@ from valvebench.__main__ import main
 from valvebench.archive.session_folder import JOURNAL_NAME
 from valvebench.archive.verify import verify
 from valvebench.model.entry import Note
-from valvebench.model.errors import WorldFailed
+from valvebench.model.errors import BenchError, WorldFailed
 
 ROOT = Path(__file__).resolve().parents[2]
 ENVIRONMENT = {**os.environ, "PYTHONPATH": str(ROOT)}
@@ -226,3 +227,28 @@ def test_names_that_are_no_session(name, command, capsys):
     words = [command, name] + (["note", "mine"] if command == "record" else [])
     assert main(words) == 2
     assert capsys.readouterr().err.startswith("valvebench: ")
+
+
+def created_by(job, name: str, gate) -> int:
+    """A process that makes a session as soon as the gate opens: its end by `os._exit`."""
+    pid = os.fork()
+    if pid == 0:
+        gate.wait()
+        try:
+            compose.create_job(job, {"job": name}).release()
+        except BenchError:
+            os._exit(2)
+        os._exit(0)
+    return pid
+
+
+def test_of_two_who_make_the_same_session_one_does(ram_path):
+    for number in range(40):
+        job = ram_path / str(number)
+        gate = multiprocessing.get_context("fork").Barrier(2)
+        pids = [created_by(job, name, gate) for name in ("J1", "J2")]
+        codes = [os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1]) for pid in pids]
+        assert sorted(codes) == [0, 2], codes
+        winner = compose.view_session(job).session.job.job
+        assert winner == ("J1" if codes[0] == 0 else "J2")
+        assert verify(job).ok

@@ -54,13 +54,24 @@ def read_blob(folder: Path, sha256: str) -> bytes | None:
 def create_session(folder: Path, first_line: bytes, blobs: Iterable[bytes]) -> None:
     """Make a session folder with its first entry (raises BadInput where something is there already)."""
     _check_free(folder)
+    lock = _locked_new(folder)
+    try:
+        _check_free(folder)  # somebody may have been quicker
+        for raw in blobs:
+            add_blob(folder, raw)
+        save(folder / JOURNAL_NAME, first_line + b"\n", replace=False)
+    finally:
+        lock.release()
+
+
+def _locked_new(folder: Path) -> SessionLock:
     try:
         _make_folders(folder)
+        return SessionLock(folder)
+    except WorldFailed:
+        raise
     except OSError as error:
         raise WorldFailed(f"{folder}: the session could not be made ({reason(error)}).") from error
-    for raw in blobs:
-        add_blob(folder, raw)
-    save(folder / JOURNAL_NAME, first_line + b"\n", replace=False)
 
 
 def _make_folders(folder: Path) -> None:
