@@ -79,11 +79,10 @@ def _made(worksheet: Any, look: Look) -> Any:
 
 
 def _alignment(look: Look) -> Any:
-    """Text in a table stands a little off the numbers and fills beside it."""
-    indent = int(look.is_text and look.is_ruled and not look.align)
-    return Alignment(
-        vertical="top", wrap_text=look.is_wrapped, horizontal=look.align or ("left" if indent else None), indent=indent
-    )
+    """Text stands a little off the numbers and fills beside it."""
+    is_indented = look.is_text and not look.align
+    horizontal = "left" if is_indented else look.align or None
+    return Alignment(vertical="top", wrap_text=look.is_wrapped, horizontal=horizontal, indent=int(is_indented))
 
 
 class Sheet:

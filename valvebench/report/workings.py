@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from functools import cached_property
+from collections.abc import Mapping, Sequence
 from itertools import groupby
 from typing import Final
 
-from valvebench.judge.judgement import Judgement
-from valvebench.model.format import OHM, open_text
-from valvebench.model.limits import ASSUMED_REF_HALF_WIDTH_CELSIUS
-from valvebench.model.meter import Check, Instrument, VoltsRatio
-from valvebench.model.words import RULE_TEXT, VERDICT_TEXT, ItemState, Verdict
-from valvebench.physics.uncertainty import zero_of
+from valvebench.model.format import OHM
+from valvebench.model.words import RULE_TEXT, VERDICT_TEXT
 from valvebench.report import formulas
 from valvebench.report.cases import Case
 from valvebench.report.cells import Book, Sheet
@@ -42,9 +37,9 @@ from valvebench.report.look import (
     WHOLE,
     Look,
 )
+from valvebench.report.working import RAW_TITLE, Working, inputs, way_text
 
 TITLE: Final = "Workings"
-RAW_TITLE: Final = "Raw values"
 GROUP_ROW: Final = 4
 HEADER_ROW: Final = 5
 RAW_HEADER_ROW: Final = 3
@@ -66,66 +61,7 @@ _RAW_COLUMNS: Final = (
     Column(f"Carried to the mean temperature, {OHM} (live)", 20),
     Column("First value of the entry (1 = yes)", 11),
 )
-_WAY_TEXT: Final = {
-    "neither": "leads not taken off",
-    "nulled": "leads nulled",
-    "four_wire": "four wires",
-    "subtract": "tips taken off",
-    "check": "check resistor",
-    "volts": "volts ratio",
-}
 _ENOUGH_REPEATS: Final = 5
-
-
-class Working:
-    """One row of the sheet: which formulas it needs, and its raw inputs."""
-
-    def __init__(self, case: Case, *, row: int, raw_first: int, set_up: int, pool_step: float) -> None:
-        self.case, self.row = case, row
-        self.set_up, self.pool_step = set_up, pool_step
-        self.shown = () if case.reading.volts_x is not None or case.reading.open else tuple(_shown(case))
-        self.raw_first = raw_first
-        self.raw_last = raw_first + len(self.shown) - 1
-
-    @cached_property
-    def instrument(self) -> Instrument:
-        """Meter, leads and check resistor."""
-        return self.case.instrument
-
-    @property
-    def judgement(self) -> Judgement:
-        """What the program said."""
-        return self.case.judgement
-
-    @property
-    def way(self) -> str:
-        """Which way the value was found."""
-        if self.instrument.volts is not None:
-            return "volts"
-        return "check" if self.instrument.check is not None else self.instrument.leads.value
-
-    @property
-    def is_open(self) -> bool:
-        """Whether there is a range instead of a value."""
-        return self.judgement.state is ItemState.OPEN
-
-    @property
-    def is_not_usable(self) -> bool:
-        """Whether nothing is known of the coil temperature."""
-        return self.judgement.verdict is Verdict.NOT_USABLE
-
-    def raw(self, column: str) -> str:
-        """The rows of the raw values that belong here, as a range."""
-        return f"'{RAW_TITLE}'!${column}${self.raw_first}:${column}${self.raw_last}"
-
-
-def _shown(case: Case) -> Iterable[tuple[int, float, float]]:
-    """Entry, displayed value [ohm] and coil temperature of every single reading."""
-    for one in case.group:
-        reading = one.reading
-        values = reading.repeats_ohm or ((reading.ohm,) if reading.ohm is not None else ())
-        for ohm in values:
-            yield one.item.n, ohm, reading.celsius
 
 
 def write_workings(book: Book, cases: Sequence[Case], *, report_id: str) -> None:
@@ -216,10 +152,10 @@ class _Writer:
         self._sheet.number(work.row, COLUMN["line"], work.row - HEADER_ROW, WHOLE)
         self._sheet.text(work.row, COLUMN["what"], work.case.row.what)
         self._sheet.text(work.row, COLUMN["entries"], " ".join(str(n) for n in work.case.row.entries))
-        self._sheet.text(work.row, COLUMN["way"], _way_text(work))
+        self._sheet.text(work.row, COLUMN["way"], way_text(work))
 
     def _inputs(self, work: Working) -> None:
-        for key, number in _inputs(work).items():
+        for key, number in inputs(work).items():
             if number is not None:
                 self._sheet.number(work.row, COLUMN[key], number)
         self._sheet.text(work.row, COLUMN["rule"], RULE_TEXT[work.judgement.rule])
@@ -316,70 +252,6 @@ def _look(key: str) -> Look:
     if key in _WORDS:
         return LIVE_WORD
     return WHOLE if key in _WHOLE_NUMBERS else LIVE
-
-
-def _way_text(work: Working) -> str:
-    if work.is_open:
-        return f"open {open_text(work.judgement.range_ohm)}"
-    given = ", u given" if work.instrument.u_ohm is not None else ""
-    return f"{_WAY_TEXT[work.way]}{given}"
-
-
-def _inputs(work: Working) -> dict[str, float | None]:
-    """Raw inputs by column; what a way of measuring does not use stays empty."""
-    return _limit_inputs(work) | (_open_inputs(work) if work.is_open else _reading_inputs(work))
-
-
-def _open_inputs(work: Working) -> dict[str, float | None]:
-    return {"range": work.judgement.range_ohm}
-
-
-def _limit_inputs(work: Working) -> dict[str, float | None]:
-    limits = work.judgement.limits
-    is_copper = limits.k_celsius is not None
-    return {
-        "k_celsius": limits.k_celsius,
-        "ref": limits.ref_celsius if is_copper else None,
-        "ref_half": ASSUMED_REF_HALF_WIDTH_CELSIUS if is_copper and not limits.is_ref_stated else None,
-        "slope": limits.slope_per_celsius or None,
-        "low": limits.low_ohm,
-        "high": limits.high_ohm,
-    }
-
-
-def _reading_inputs(work: Working) -> dict[str, float | None]:
-    instrument, reading = work.instrument, work.case.reading
-    meter = instrument.volts.meter if instrument.volts is not None else instrument.meter
-    return {
-        "percent": meter.percent,
-        "counts": meter.counts,
-        "step": meter.step,
-        "lead": instrument.lead_ohm,
-        "allowance": instrument.lead_allowance_ohm if work.way == "neither" else None,
-        "u_given": instrument.u_ohm,
-        "half_width": reading.half_width_celsius() if reading.u_celsius is None else None,
-        "u_celsius": reading.u_celsius,
-        "set_up": work.set_up,
-        "pool_step": work.pool_step,
-        **_check_inputs(instrument, instrument.check),
-        **_volts_inputs(instrument.volts),
-    }
-
-
-def _check_inputs(instrument: Instrument, check: Check | None) -> dict[str, float | None]:
-    if check is None:
-        return {}
-    against_volts = instrument.volts is not None
-    return {
-        "check": check.ohm,
-        "check_read": None if against_volts else check.read_ohm,
-        "check_zero": None if against_volts else zero_of(instrument, check),
-        "check_pct": check.pct,
-    }
-
-
-def _volts_inputs(volts: VoltsRatio | None) -> dict[str, float | None]:
-    return {} if volts is None else {"volts_x": volts.volts_x, "volts_check": volts.volts_check}
 
 
 def _write_raw(sheet: Sheet, works: Sequence[Working], *, report_id: str) -> None:
