@@ -16,7 +16,7 @@ COLUMNS: Final = (
     Column(kind=Kind.KEY, width_px=72),
     Column(kind=Kind.TEXT),
     Column(kind=Kind.NUMBER, width_px=62),
-    Column(kind=Kind.NUMBER, width_px=108),
+    Column(kind=Kind.NUMBER, width_px=113),
     Column(kind=Kind.LIMITS, width_px=98),
     Column(kind=Kind.MARK, width_px=34),
 )

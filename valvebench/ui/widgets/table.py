@@ -43,7 +43,7 @@ _HEAD_PX: Final = 28
 _PAD_PX: Final = 6
 _EDGE_PAD_PX: Final = 10
 _MARK_PX: Final = 20
-_STRETCHED_PX: Final = 66
+_STRETCHED_PX: Final = 61
 _BAR_PX: Final = 12
 
 _DISPLAY: Final = Qt.ItemDataRole.DisplayRole
