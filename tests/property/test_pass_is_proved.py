@@ -58,6 +58,24 @@ def test_pass_and_fail_are_proved(reading, shown, leads, limits, rule):
     assert 0.0 <= found.p_inside <= 1.0
 
 
+@given(reading=READING, shown=SHOWN, leads=LEADS, rule=st.sampled_from([Rule.PROVED, Rule.PROVED5]))
+@settings(max_examples=150, deadline=None, derandomize=True)
+def test_the_verdict_turns_exactly_where_the_interval_meets_the_limit(reading, shown, leads, rule):
+    """Limits put just inside and just outside both ends of the interval that the answer itself states."""
+    measured = Measured(**reading, **shown, **leads)
+    alone = judge(measured, Limits(), rule=rule)
+    value, width = alone.ohm_at_ref, alone.guard_ohm
+    for share in (0.5, 0.99, 1.01, 2.0):
+        reach = share * width + (1e-6 if share > 1 else -1e-6) * (abs(value) + width)
+        is_covered = share > 1
+        expected = Verdict.PASS if is_covered else Verdict.CANT_TELL
+        for limits in (Limits(high_ohm=value + reach), Limits(low_ohm=value - reach)):
+            assert judge(measured, limits, rule=rule).verdict is expected
+        expected = Verdict.FAIL if is_covered else Verdict.CANT_TELL
+        for limits in (Limits(high_ohm=value - reach), Limits(low_ohm=value + reach)):
+            assert judge(measured, limits, rule=rule).verdict is expected
+
+
 @given(reading=READING, shown=SHOWN, leads=LEADS, limits=LIMITS)
 @settings(max_examples=200, deadline=None, derandomize=True)
 def test_more_proof_never_turns_a_verdict_round(reading, shown, leads, limits):

@@ -71,6 +71,8 @@ def test_what_counts(bodies, counts):
         ([TYPED, Withdraw(entry=2), correct(2, "x")], "Restore it first"),
         ([TYPED, correct(2, "x"), Withdraw(entry=2), Withdraw(entry=3)], "Restore it first"),
         ([TYPED, Withdraw(entry=2), Withdraw(entry=3)], "number 3, a withdraw"),
+        ([TYPED, correct(2, "x"), Withdraw(entry=3), Withdraw(entry=3)], "Restore it first"),
+        ([TYPED, correct(2, "x"), Withdraw(entry=3), correct(3, "y")], "Restore it first"),
         ([TYPED, Restore(entry=2)], "an entry that is withdrawn"),
         ([TYPED, Restore(entry=9)], "an entry that is withdrawn"),
         ([TYPED, Withdraw(entry=2), Restore(entry=3), Restore(entry=3)], "an entry that is withdrawn"),
