@@ -96,7 +96,7 @@ def _put(edge: Edge, instead: float) -> Edge:
 def _settled(networks: tuple[Network, Network], a: str, b: str) -> float:
     """The value where unknown devices make no difference; NaN where they do."""
     without, shorted = (network.resistance(a, b) for network in networks)
-    if without == shorted or abs(without - shorted) <= _SAME * abs(without):
+    if without == shorted or abs(without - shorted) <= _SAME * abs(shorted):
         return float(without)
     return UNKNOWN
 

@@ -102,6 +102,24 @@ def test_a_parallel_path_takes_the_limits_away_and_says_so():
     assert "Another path" in target.limits.note
 
 
+def test_a_parallel_coil_gives_the_limits_of_both_together():
+    """Two of 5 to 6 ohm side by side: 2.5 to 3 ohm."""
+    coil = {"low_ohm": 5, "high_ohm": 6}
+    target = about(
+        "1", "2", wired(device("A", "solenoid", "1", "2", **coil), device("B", "solenoid", "2", "1", **coil))
+    )
+    assert target.limits.low_ohm == pytest.approx(2.5, rel=1e-12)
+    assert target.limits.high_ohm == pytest.approx(3.0, rel=1e-12)
+    assert "both together" in target.limits.note
+
+
+def test_several_devices_not_all_with_limits():
+    variant = wired(device("A", "solenoid", "1", "3", low_ohm=5, high_ohm=6), device("B", "solenoid", "3", "2"))
+    target = about("1", "2", variant)
+    assert (target.what, target.kind) == ("several devices", "pair")
+    assert "not all with limits" in target.limits.note
+
+
 def test_a_diode_across_a_solenoid_is_passed_over():
     diode, coil = device("D", "diode", "1", "2"), device("A", "solenoid", "1", "2", low_ohm=5, high_ohm=6)
     assert about("1", "2", wired(diode, coil)).limits.high_ohm == 6.0

@@ -7,6 +7,7 @@ import math
 import pytest
 
 from valvebench.model import format as text
+from valvebench.model.numbers import typed_ohm
 
 
 @pytest.mark.parametrize(
@@ -110,3 +111,12 @@ def test_chance_never_promises(p, shown):
 )
 def test_open_text(range_ohm, shown):
     assert text.open_text(range_ohm) == shown
+
+
+@pytest.mark.parametrize(
+    ("ohm", "shown"),
+    [(None, ""), (5.2, "5.2"), (6e7, "60 M"), (2610.0, "2.61 k"), (123.456789, "123.456789"), (0.0, "0")],
+)
+def test_typed_text_reads_back(ohm, shown):
+    assert text.typed_text(ohm) == shown
+    assert ohm is None or typed_ohm(shown).ohm == pytest.approx(ohm, rel=1e-12)
