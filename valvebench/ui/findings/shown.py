@@ -1,0 +1,224 @@
+"""What the Findings page shows, as plain frozen facts and as text.  No Qt, no decisions about limits."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from valvebench.judge.rows import Row
+from valvebench.judge.session import SessionJudgement
+from valvebench.judge.targets import Wanted
+from valvebench.model.format import OHM, celsius_text, high_limit_text, low_limit_text
+from valvebench.model.words import RULE_TEXT, VERDICT_TEXT, Verdict
+from valvebench.ui.pins.shown import KIND_TEXT, ReadingShown, reading_shown
+
+CAUTION: Final = "An electrical Pass is not a good body; a bench pass is not a road test."
+NOTHING_WRONG: Final = "Nothing failed and nothing is in doubt among what was measured."
+NOTHING_MISSING: Final = "Nothing is missing."
+PINS_PAGE: Final = "Pins"
+PORTS_PAGE: Final = "Ports"
+SHOWN_KINDS: Final = (Verdict.FAIL, Verdict.CANT_TELL)
+_MOST_REASONS: Final = 40
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReasonShown:
+    """One item that failed or cannot be told: ruler (none by ear), limits, first reason, advice."""
+
+    key: str
+    page: str
+    verdict: Verdict
+    what: str
+    where: str
+    reading: ReadingShown | None = None
+    limits: str = ""
+    reasons: tuple[str, ...] = ()
+    advice: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class MissingShown:
+    """One item that is still to be taken, and the page where that is done."""
+
+    key: str
+    page: str
+    what: str
+    where: str
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class FindingsShown:
+    """The whole page."""
+
+    verdict: Verdict
+    sentence: str
+    scope: str
+    rule: str
+    state: str
+    reasons: tuple[ReasonShown, ...] = ()
+    more: str = ""
+    missing: tuple[MissingShown, ...] = ()
+
+    def text(self, job: str) -> str:
+        """Everything as plain lines, to be pasted elsewhere."""
+        lines = [f"Job {job}", self.sentence, self.scope, f"Rule: {self.rule}. {self.state}", CAUTION]
+        for reason in self.reasons:
+            lines += ["", *_reason_lines(reason)]
+        lines += ["", self.more] if self.more else []
+        lines += ["", "Still missing:", *(f"- {one.what} ({one.where}): {one.why}" for one in self.missing)]
+        return "\n".join(lines if self.missing else [*lines[:-1], NOTHING_MISSING])
+
+
+def _reason_lines(reason: ReasonShown) -> list[str]:
+    value = reason.reading.value_text if reason.reading is not None else ""
+    parts = (reason.where, value, reason.limits)
+    lines = [f"{VERDICT_TEXT[reason.verdict]}: {reason.what}", ", ".join(part for part in parts if part)]
+    return [line for line in (*lines, *reason.reasons, reason.advice) if line]
+
+
+def findings_shown(
+    judged: SessionJudgement, rows_of_item: Mapping[str, Sequence[Row]], *, is_closed: bool
+) -> FindingsShown:
+    """Verdict, reasons and what is missing; `rows_of_item` holds the rows of every item that is in doubt."""
+    keys = troubled(judged)
+    reasons = [reason_shown(key, judged.items[key], rows_of_item[key]) for key in keys[:_MOST_REASONS]]
+    left = len(keys) - len(reasons)
+    return FindingsShown(
+        verdict=judged.verdict,
+        sentence=sentence(judged),
+        scope=_capital(judged.scope),
+        rule=RULE_TEXT[judged.rule],
+        state="The session is closed." if is_closed else "The session is open.",
+        reasons=tuple(reasons),
+        more=f"{left} more are on the Pins page." if left else "",
+        missing=tuple(_missing(one, judged.items) for one in judged.missing),
+    )
+
+
+def troubled(judged: SessionJudgement) -> tuple[str, ...]:
+    """Keys of the items that failed, then of those that cannot be told, in the order they were taken."""
+    return tuple(key for verdict in SHOWN_KINDS for key, found in judged.items.items() if found is verdict)
+
+
+def sentence(judged: SessionJudgement) -> str:
+    """The verdict as one sentence."""
+    keys = troubled(judged)
+    failed = [key for key in keys if judged.items[key] is Verdict.FAIL]
+    if judged.verdict is Verdict.FAIL:
+        return f"Fail: {_failed_words(failed)}"
+    if judged.verdict is Verdict.CANT_TELL:
+        return f"Can't tell: {_count(len(keys), 'item is', 'items are')} too close to a limit for this meter"
+    if judged.verdict is Verdict.NOT_FINISHED:
+        return f"Not finished: {_count(len(judged.missing), 'item is', 'items are')} still to be taken"
+    if judged.verdict is Verdict.PASS:
+        return "Pass: everything that has a limit and was taken lies inside it"
+    return "No limit: nothing that was taken has a limit to hold it against"
+
+
+def _count(number: int, one: str, more: str) -> str:
+    return f"{number} {one if number == 1 else more}"
+
+
+def _failed_words(keys: Sequence[str]) -> str:
+    words = [_failed_item(key) for key in keys[:1]] if len(keys) == 1 else [item_words(key) for key in keys[:2]]
+    if len(keys) <= 2:
+        return " and ".join(words)
+    return f"{', '.join(words)} and {len(keys) - 2} more"
+
+
+def _failed_item(key: str) -> str:
+    kind, name = key.partition(" ")[::2]
+    words = {
+        "device": f"{name} is outside its limits",
+        "port": f"port {name} does not do what it should",
+        "function": f"{name} does not work as it should",
+    }
+    return words.get(kind, f"{item_words(key)} is outside its limits")
+
+
+def item_words(key: str) -> str:
+    """An item by its name."""
+    kind, name = key.partition(" ")[::2]
+    words = {"device": name, "port": f"port {name}", "function": f"{name} by function"}
+    return words.get(kind, f"pins {name.replace(' ', ' and ')}" if kind == "pair" else key)
+
+
+def reason_shown(key: str, verdict: Verdict, rows: Sequence[Row]) -> ReasonShown:
+    """One item in doubt, told by the newest of its rows that has this verdict."""
+    row = next(row for row in reversed(rows) if row.verdict is verdict)
+    judgement = row.judgement
+    advice = judgement.advice if judgement is not None else ()
+    return ReasonShown(
+        key=key,
+        page=page_of(key),
+        verdict=verdict,
+        what=_what(row),
+        where=_where(row, len(rows)),
+        reading=reading_shown(judgement) if judgement is not None else None,
+        limits=_limits(row),
+        reasons=row.reasons[: 1 if judgement is not None else 2],
+        advice=advice[0] if advice else "",
+    )
+
+
+def _what(row: Row) -> str:
+    if row.judgement is None:
+        return _capital(item_words(row.key))
+    kind = KIND_TEXT.get(row.kind)
+    return f"{kind} {row.what}" if kind is not None else _capital(row.what)
+
+
+def _where(row: Row, count: int) -> str:
+    at = f" at {celsius_text(row.celsius)}" if row.celsius is not None else ""
+    between = f"between {row.from_node} and {row.to_node}{at}" if row.from_node else "by ear"
+    entries = ", ".join(str(number) for number in row.entries[-3:])
+    others = f", {count} rows of this item" if count > 1 else ""
+    return f"{between}, entry {entries}{others}"
+
+
+def _limits(row: Row) -> str:
+    if row.judgement is None:
+        return ""
+    limits = row.judgement.limits
+    if not limits.is_stated:
+        return "no limit stated"
+    source = f"; {row.limit_source}" if row.limit_source else ""
+    at = f" at {celsius_text(row.judgement.ref_celsius)}" if row.judgement.ref_celsius is not None else ""
+    return f"Limits: {_limit_words(limits.low_ohm, limits.high_ohm)}{at}{source}"
+
+
+def _limit_words(low_ohm: float | None, high_ohm: float | None) -> str:
+    """Both limits rounded inward, the unit once where both share it."""
+    low = "" if low_ohm is None else _with_unit(low_limit_text(low_ohm))
+    high = "" if high_ohm is None else _with_unit(high_limit_text(high_ohm))
+    if not (low and high):
+        return f"at least {low}" if low else f"at most {high}"
+    number, unit = low.split(" ")
+    return f"{number} to {high}" if high.endswith(f" {unit}") else f"{low} to {high}"
+
+
+def _with_unit(words: str) -> str:
+    return f"{words}{OHM}" if " " in words else f"{words} {OHM}"
+
+
+def _missing(one: Wanted, items: Mapping[str, Verdict]) -> MissingShown:
+    found = items.get(one.key, Verdict.NOT_TAKEN)
+    is_port = page_of(one.key) == PORTS_PAGE
+    return MissingShown(
+        key=one.key,
+        page=page_of(one.key),
+        what=_capital(one.what),
+        where=PORTS_PAGE if is_port else f"{one.from_node}\u2013{one.to_node}",
+        why=VERDICT_TEXT[found].lower(),
+    )
+
+
+def page_of(key: str) -> str:
+    """Where an item is taken."""
+    return PORTS_PAGE if key.startswith(("port ", "function ")) else PINS_PAGE
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]

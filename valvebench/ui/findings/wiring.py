@@ -1,0 +1,13 @@
+"""Connects the Findings page with its presenter."""
+
+from __future__ import annotations
+
+from valvebench.ui.findings.presenter import FindingsPresenter
+from valvebench.ui.findings.view import FindingsPage
+
+
+def connect(page: FindingsPage, presenter: FindingsPresenter) -> None:
+    """Every signal of the page to what it asks for; `go_to` is left to the window."""
+    page.copy_asked.connect(presenter.copy)
+    page.came_to_front.connect(presenter.came_to_front)
+    page.left.connect(presenter.left)

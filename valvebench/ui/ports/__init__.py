@@ -1,0 +1,1 @@
+"""The Ports page: ports, switches and solenoids tested by ear, one key each."""

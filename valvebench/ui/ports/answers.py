@@ -1,0 +1,115 @@
+"""Which questions have an answer, with what verdict, and which one is at hand.  No Qt."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from valvebench.judge.rows import Row, heard_row
+from valvebench.judge.session import item_verdict
+from valvebench.model.entry import AnyBody, SolenoidTest
+from valvebench.model.session import Item, Session
+from valvebench.model.variant import Variant
+from valvebench.model.words import Verdict
+from valvebench.ui.ports.questions import Question, answered_by, questions_of
+
+
+@dataclass(frozen=True, kw_only=True)
+class Heard:
+    """An entry by ear that counts, with its judged row."""
+
+    item: Item
+    row: Row
+
+
+class Answers:
+    """The answers of a session, taken in entry by entry."""
+
+    def __init__(self, variant: Variant | None) -> None:
+        self._variant = variant
+        self.questions = questions_of(variant)
+        self.heard: list[Heard] = []
+        self._by_question: dict[str, list[Row]] = defaultdict(list)
+        self._by_item: dict[str, list[Row]] = defaultdict(list)
+        self._clicked: dict[str, bool] = {}
+
+    def read(self, session: Session) -> None:
+        """Begin anew with everything that counts."""
+        self.heard, self._clicked = [], {}
+        self._by_question.clear()
+        self._by_item.clear()
+        for item in session.items_of("air", "switch", "solenoid"):
+            self.take(item)
+
+    def take(self, item: Item) -> Heard | None:
+        """Count one entry in; None where it is no test by ear."""
+        row = heard_row(self._variant, item)
+        if row is None:
+            return None
+        heard = Heard(item=item, row=row)
+        self.heard.append(heard)
+        self._by_item[row.key].append(row)
+        if isinstance(item.body, SolenoidTest):
+            self._clicked[item.body.device] = item.body.click
+        for key in self.keys_of(item.body):
+            self._by_question[key].append(row)
+        return heard
+
+    def verdict_of(self, question: Question) -> Verdict | None:
+        """What stands for one question; None while it has no answer."""
+        return self._verdict(self._by_question.get(question.key, ()))
+
+    def item_verdict(self, key: str) -> Verdict | None:
+        """What stands for one item by ear."""
+        return self._verdict(self._by_item.get(key, ()))
+
+    @staticmethod
+    def _verdict(rows: Iterable[Row]) -> Verdict | None:
+        found = list(rows)
+        return item_verdict(found) if found else None
+
+    def clicked(self, device: str) -> bool | None:
+        """Whether a solenoid clicked; None while nobody tried."""
+        return self._clicked.get(device)
+
+    def keys_of(self, body: AnyBody) -> tuple[str, ...]:
+        """Keys of the questions an entry answers."""
+        return answered_by(body, self._variant) if self._variant is not None else ()
+
+    @property
+    def done(self) -> int:
+        """How many questions have an answer."""
+        return sum(question.key in self._by_question for question in self.questions)
+
+
+class Walk:
+    """The questions in their order and the one at hand."""
+
+    def __init__(self, questions: tuple[Question, ...]) -> None:
+        self._questions, self._place = questions, 0
+
+    @property
+    def question(self) -> Question | None:
+        """The question at hand; None where nothing is asked."""
+        return self._questions[self._place] if self._questions else None
+
+    def step(self, by: int) -> None:
+        """To the next or the previous question, round the end."""
+        if self._questions:
+            self._place = (self._place + by) % len(self._questions)
+
+    def choose(self, is_wanted: Callable[[Question], bool]) -> bool:
+        """To the first question that fits; whether there is one."""
+        return self._first(range(len(self._questions)), is_wanted)
+
+    def go_on(self, is_open: Callable[[Question], bool]) -> bool:
+        """To the next question that is still open, round the end; False and no move where none is."""
+        count = len(self._questions)
+        return self._first(((self._place + ahead) % count for ahead in range(1, count + 1)), is_open)
+
+    def _first(self, places: Iterable[int], is_wanted: Callable[[Question], bool]) -> bool:
+        found = next((place for place in places if is_wanted(self._questions[place])), None)
+        if found is not None:
+            self._place = found
+        return found is not None

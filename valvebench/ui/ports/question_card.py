@@ -1,0 +1,223 @@
+"""The card with the question in huge letters; while it has the keyboard, one key answers."""
+
+from __future__ import annotations
+
+from itertools import zip_longest
+from typing import Final
+
+from PySide6.QtCore import QRectF, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QPaintEvent
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+
+from valvebench.model.words import Verdict
+from valvebench.ui import fonts, theme
+from valvebench.ui.ports.questions import Answer
+from valvebench.ui.ports.shown import QuestionShown
+from valvebench.ui.widgets import paint
+from valvebench.ui.widgets.announce import announce
+from valvebench.ui.widgets.card import RADIUS_PX, Card
+from valvebench.ui.widgets.keycap import KeyCap
+from valvebench.ui.widgets.mark import MarkLabel
+from valvebench.ui.widgets.message_line import MessageLine
+from valvebench.ui.widgets.text import ElidedText, Text
+
+MINUS_SIGN: Final = "\u2212"
+# The number block of some keyboards sends a comma for its decimal key.
+ANSWER_KEYS: Final = {
+    "+": Answer.PLUS,
+    "-": Answer.MINUS,
+    MINUS_SIGN: Answer.MINUS,
+    ",": Answer.BLEEDS,
+    ".": Answer.BLEEDS,
+    "*": Answer.NOT_POSSIBLE,
+}
+PORT_WORDS: Final = ("pass", "fail", "bleeds", "not possible")
+YES_NO_WORDS: Final = ("yes", "no", "bleeds", "not possible")
+
+
+class AnswerCap(KeyCap):
+    """A key cap whose word follows the question."""
+
+    def set_word(self, word: str) -> None:
+        """Show another word for the same key."""
+        if word != self._word:
+            self._word = word
+            self.setAccessibleName(f"{word}, key {self._key}")
+            self.rescale()
+
+
+class QuestionCard(Card):
+    """Lead, huge name, place, what to expect and to set, the hazard, and the keys."""
+
+    answered = Signal(object)
+    previous_asked = Signal()
+    skip_asked = Signal()
+    note_asked = Signal()
+    gauge_asked = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent=parent)
+        self._lead = Text(size_px=15, muted=True)
+        self.name = ElidedText(size_px=40, weight=fonts.BOLD)
+        self.mark = MarkLabel(size_px=32)
+        self._place = ElidedText(size_px=15, weight=fonts.SEMIBOLD)
+        self._states = ElidedText(size_px=15, weight=fonts.SEMIBOLD)
+        self._expect = Text(size_px=17, weight=fonts.SEMIBOLD, wraps=True)
+        self._pressure = Text(size_px=14, muted=True, wraps=True)
+        self.hazards = (MessageLine(icon="air"), MessageLine(icon="air"))
+        self.said = MessageLine()
+        self.caps = {
+            Answer.PLUS: AnswerCap("+", "pass"),
+            Answer.MINUS: AnswerCap(MINUS_SIGN, "fail"),
+            Answer.BLEEDS: AnswerCap(",", "bleeds"),
+            Answer.NOT_POSSIBLE: AnswerCap("*", "not possible"),
+        }
+        self.walk_caps = {
+            "previous": KeyCap("Up", "previous"),
+            "skip": KeyCap("Down", "skip"),
+            "note": KeyCap("Enter", "note"),
+            "gauge": KeyCap("/", "pressure"),
+        }
+        self._is_open = True
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self._fill()
+        self._connect()
+        self.rescale()
+
+    def _fill(self) -> None:
+        self._heads, self._facts, self._keys = QHBoxLayout(), QVBoxLayout(), QVBoxLayout()
+        self._key_rows = (QHBoxLayout(), QHBoxLayout())
+        self._heads.addWidget(self.name, 1)
+        self._heads.addWidget(self.mark)
+        for part in (self._place, self._states, self._expect, self._pressure):
+            self._facts.addWidget(part)
+        for row, caps in zip(self._key_rows, (self.caps.values(), self.walk_caps.values()), strict=True):
+            for cap in caps:
+                row.addWidget(cap)
+            row.addStretch(1)
+            self._keys.addLayout(row)
+        self.body.addWidget(self._lead)
+        self.body.addLayout(self._heads)
+        self.body.addLayout(self._facts)
+        self.body.addLayout(self._keys)
+        self.body.addWidget(self.said)
+        self.body.addStretch(1)
+        for line in self.hazards:
+            self.body.addWidget(line)
+
+    def _connect(self) -> None:
+        self.caps[Answer.PLUS].clicked.connect(self._plus)
+        self.caps[Answer.MINUS].clicked.connect(self._minus)
+        self.caps[Answer.BLEEDS].clicked.connect(self._bleeds)
+        self.caps[Answer.NOT_POSSIBLE].clicked.connect(self._not_possible)
+        self.walk_caps["previous"].clicked.connect(self.previous_asked)
+        self.walk_caps["skip"].clicked.connect(self.skip_asked)
+        self.walk_caps["note"].clicked.connect(self.note_asked)
+        self.walk_caps["gauge"].clicked.connect(self.gauge_asked)
+
+    def _plus(self) -> None:
+        self.answered.emit(Answer.PLUS)
+
+    def _minus(self) -> None:
+        self.answered.emit(Answer.MINUS)
+
+    def _bleeds(self) -> None:
+        self.answered.emit(Answer.BLEEDS)
+
+    def _not_possible(self) -> None:
+        self.answered.emit(Answer.NOT_POSSIBLE)
+
+    def rescale(self) -> None:
+        """Take up the zoom in force."""
+        super().rescale()
+        if not hasattr(self, "_keys"):
+            return
+        self._facts.setSpacing(fonts.whole_px(4))
+        self._heads.setSpacing(fonts.whole_px(12))
+        self._keys.setContentsMargins(0, fonts.whole_px(8), 0, 0)
+        self._keys.setSpacing(fonts.whole_px(8))
+        for row in self._key_rows:
+            row.setSpacing(fonts.whole_px(12))
+
+    def show_question(self, shown: QuestionShown) -> None:
+        """Another question."""
+        self._lead.setText(shown.lead)
+        self.name.setText(shown.name)
+        for label, words in (
+            (self._place, shown.place),
+            (self._states, shown.states),
+            (self._expect, f"Expect: {shown.expect[:1].lower()}{shown.expect[1:]}" if shown.expect else ""),
+            (self._pressure, shown.pressure),
+        ):
+            label.setText(words)
+            label.setVisible(bool(words))
+        self._show_hazards(shown)
+        self._show_words(shown)
+        self.mark.set_verdict(shown.verdict or Verdict.NOT_TAKEN)
+        if shown.sentence != self.accessibleName():
+            self.setAccessibleName(shown.sentence)
+            announce(self, shown.sentence)
+
+    def _show_hazards(self, shown: QuestionShown) -> None:
+        for line, (icon, words) in zip_longest(self.hazards, shown.hazards, fillvalue=("", "")):
+            if isinstance(line, MessageLine):
+                line.show_message(words, icon=icon or "air")
+                line.setVisible(bool(words))
+
+    def _show_words(self, shown: QuestionShown) -> None:
+        words = YES_NO_WORDS if shown.is_yes_no else PORT_WORDS
+        for (answer, cap), word in zip(self.caps.items(), words, strict=True):
+            cap.set_word(word)
+            cap.setEnabled(self._is_open and (not shown.is_yes_no or answer in (Answer.PLUS, Answer.MINUS)))
+        self._is_yes_no = shown.is_yes_no
+
+    def set_open(self, is_open: bool) -> None:  # noqa: FBT001  a plain setter
+        """Whether answers are taken."""
+        self._is_open = is_open
+        for answer, cap in self.caps.items():
+            is_asked = not getattr(self, "_is_yes_no", False) or answer in (Answer.PLUS, Answer.MINUS)
+            cap.setEnabled(is_open and is_asked)
+        self.walk_caps["note"].setEnabled(is_open)
+        self.walk_caps["gauge"].setEnabled(is_open)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """One key answers, walks or goes to a field."""
+        if not self.take_key(event):
+            super().keyPressEvent(event)
+
+    def take_key(self, event: QKeyEvent) -> bool:
+        """Act on a key, also one that reached another part of the page; whether it was one of ours."""
+        answer = ANSWER_KEYS.get(event.text())
+        if answer is not None:
+            # A key held down answers once, not every port there is.
+            if not event.isAutoRepeat():
+                self.answered.emit(answer)
+            return True
+        acts = {
+            Qt.Key.Key_Up: self.previous_asked,
+            Qt.Key.Key_Down: self.skip_asked,
+            Qt.Key.Key_Return: self.note_asked,
+            Qt.Key.Key_Enter: self.note_asked,
+            Qt.Key.Key_Slash: self.gauge_asked,
+        }
+        signal = acts.get(Qt.Key(event.key()))
+        if signal is not None:
+            signal.emit()
+        return signal is not None
+
+    def focusInEvent(self, event: object) -> None:
+        """Show that keys act here."""
+        super().focusInEvent(event)  # type: ignore[arg-type]  # one event object, handed on as it came
+        self.update()
+
+    def focusOutEvent(self, event: object) -> None:
+        """Show that keys act elsewhere."""
+        super().focusOutEvent(event)  # type: ignore[arg-type]  # one event object, handed on as it came
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw the card, with the focus ring when it has the keyboard."""
+        super().paintEvent(event)
+        if self.hasFocus():
+            with paint.start(self) as painter:
+                paint.draw_focus(painter, QRectF(self.rect()), radius_px=fonts.px(RADIUS_PX), code=theme.current().ink)

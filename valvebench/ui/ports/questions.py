@@ -1,0 +1,225 @@
+"""What is asked by ear: one question for each expectation of a port, switch or solenoid.  No Qt."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from typing import Final
+
+from valvebench.judge.air import expectation_for
+from valvebench.model.entry import AirTest, AnyBody, SolenoidTest, SwitchTest
+from valvebench.model.variant import Expectation, Port, Solenoid, Switch, Variant
+from valvebench.model.words import AirResult, Duty, Flow, SwitchState
+
+NEEDS_CURRENT_LIMIT: Final = frozenset({Duty.LINEAR, Duty.PULSED, None})
+"""A solenoid whose duty is not stated is taken as one that a bare supply would harm."""
+
+
+class Answer(Enum):
+    """What one key says; for a switch or a solenoid `PLUS` is yes and `MINUS` is no."""
+
+    PLUS = "plus"
+    MINUS = "minus"
+    BLEEDS = "bleeds"
+    NOT_POSSIBLE = "not_possible"
+
+
+class Part(Enum):
+    """What is asked of a solenoid, in this order."""
+
+    CLICK = "click"
+    AIR_OFF = "air_off"
+    AIR_ON = "air_on"
+
+
+@dataclass(frozen=True, kw_only=True)
+class PortQuestion:
+    """A port under one selector position and solenoid states; `number` is the place among its expectations."""
+
+    port: Port
+    expectation: Expectation | None
+    number: int = 0
+
+    @property
+    def key(self) -> str:
+        """Known by this among all questions."""
+        return f"port {self.port.name} {self.number}"
+
+    @property
+    def item(self) -> str:
+        """The item of the session it decides."""
+        return f"port {self.port.name}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class SwitchQuestion:
+    """A switch while air stands at the port that moves it."""
+
+    switch: Switch
+    port: Port | None
+
+    @property
+    def key(self) -> str:
+        """Known by this among all questions."""
+        return f"switch {self.switch.name}"
+
+    @property
+    def item(self) -> str:
+        """The item of the session it decides."""
+        return f"device {self.switch.name}"
+
+    @property
+    def moved(self) -> SwitchState:
+        """How the switch stands when the answer is yes."""
+        return SwitchState.OPEN if self.switch.at_rest is SwitchState.CLOSED else SwitchState.CLOSED
+
+
+@dataclass(frozen=True, kw_only=True)
+class SolenoidQuestion:
+    """One thing a solenoid does by function."""
+
+    solenoid: Solenoid
+    part: Part
+
+    @property
+    def key(self) -> str:
+        """Known by this among all questions."""
+        return f"solenoid {self.solenoid.name} {self.part.value}"
+
+    @property
+    def item(self) -> str:
+        """The item of the session it decides."""
+        return f"function {self.solenoid.name}"
+
+    @property
+    def has_current(self) -> bool:
+        """Whether the solenoid is fed."""
+        return self.part is not Part.AIR_OFF
+
+    @property
+    def needs_current_limit(self) -> bool:
+        """Whether only a current-limited supply may feed it."""
+        return self.has_current and self.solenoid.duty in NEEDS_CURRENT_LIMIT
+
+    @property
+    def flow(self) -> Flow:
+        """What air does when the answer is yes."""
+        holds = (self.solenoid.normally is SwitchState.CLOSED) is (self.part is Part.AIR_OFF)
+        return Flow.HOLDS if holds else Flow.FLOWS
+
+
+Question = PortQuestion | SwitchQuestion | SolenoidQuestion
+
+
+@dataclass(frozen=True, kw_only=True)
+class AirSetUp:
+    """Regulated pressure as the gauge shows it [kPa gauge], and which gauge."""
+
+    kpa_gauge: float | None = None
+    gauge_id: str | None = None
+
+
+def questions_of(variant: Variant | None) -> tuple[Question, ...]:
+    """Ports first, then switches under air, then solenoids; electronics on board leave the ports alone."""
+    if variant is None:
+        return ()
+    ports = [question for port in variant.ports for question in _of_port(port)]
+    if variant.electronics_on_board:
+        return tuple(ports)
+    switches = [device for device in variant.devices if isinstance(device, Switch) and device.closes_with]
+    asked = [SwitchQuestion(switch=switch, port=variant.port_named(switch.closes_with or "")) for switch in switches]
+    solenoids = [device for device in variant.devices if isinstance(device, Solenoid)]
+    return (*ports, *asked, *(question for solenoid in solenoids for question in _of_solenoid(solenoid)))
+
+
+def _of_port(port: Port) -> list[PortQuestion]:
+    expected: tuple[Expectation | None, ...] = port.expect or (None,)
+    return [PortQuestion(port=port, expectation=each, number=number) for number, each in enumerate(expected)]
+
+
+def _of_solenoid(solenoid: Solenoid) -> list[SolenoidQuestion]:
+    parts = [Part.CLICK] if solenoid.normally is None else list(Part)
+    return [SolenoidQuestion(solenoid=solenoid, part=part) for part in parts]
+
+
+# -- from an answer to an entry, and back ------------------------------------------------------
+
+_RESULT: Final = {
+    Answer.PLUS: AirResult.PASS,
+    Answer.MINUS: AirResult.FAIL,
+    Answer.BLEEDS: AirResult.BLEEDS,
+    Answer.NOT_POSSIBLE: AirResult.NOT_POSSIBLE,
+}
+
+
+def answers_to(question: Question) -> frozenset[Answer]:
+    """The answers that make sense."""
+    return frozenset(Answer) if isinstance(question, PortQuestion) else frozenset({Answer.PLUS, Answer.MINUS})
+
+
+def body_of(question: Question, answer: Answer, set_up: AirSetUp, *, note: str | None) -> AnyBody:
+    """The entry that keeps an answer."""
+    if isinstance(question, PortQuestion):
+        return _air_test(question, answer, set_up, note)
+    is_yes = answer is Answer.PLUS
+    if isinstance(question, SwitchQuestion):
+        state = question.moved if is_yes else _other_state(question.moved)
+        return SwitchTest(device=question.switch.name, state=state, kpa_gauge=set_up.kpa_gauge, note=note)
+    return _solenoid_test(question, note, is_yes=is_yes)
+
+
+def _air_test(question: PortQuestion, answer: Answer, set_up: AirSetUp, note: str | None) -> AirTest:
+    expectation = question.expectation
+    return AirTest(
+        port=question.port.name,
+        place=question.port.place,
+        result=_RESULT[answer],
+        kpa_gauge=set_up.kpa_gauge,
+        selector=expectation.selector if expectation is not None else None,
+        solenoids=dict(expectation.solenoids) if expectation is not None else {},
+        gauge_id=set_up.gauge_id,
+        note=note,
+    )
+
+
+def _solenoid_test(question: SolenoidQuestion, note: str | None, *, is_yes: bool) -> SolenoidTest:
+    name = question.solenoid.name
+    if question.part is Part.CLICK:
+        return SolenoidTest(device=name, click=is_yes, note=note)
+    flow = question.flow if is_yes else _other_flow(question.flow)
+    if question.part is Part.AIR_OFF:
+        return SolenoidTest(device=name, click=True, air_off=flow, note=note)
+    return SolenoidTest(device=name, click=True, air_on=flow, note=note)
+
+
+def _other_state(state: SwitchState) -> SwitchState:
+    return SwitchState.OPEN if state is SwitchState.CLOSED else SwitchState.CLOSED
+
+
+def _other_flow(flow: Flow) -> Flow:
+    return Flow.FLOWS if flow is Flow.HOLDS else Flow.HOLDS
+
+
+def answered_by(body: AnyBody, variant: Variant) -> tuple[str, ...]:
+    """Keys of the questions that an entry answers, also one from the command line."""
+    if isinstance(body, AirTest):
+        return _air_keys(body, variant)
+    if isinstance(body, SwitchTest):
+        return (f"switch {body.device}",) if body.kpa_gauge else ()
+    if isinstance(body, SolenoidTest):
+        parts = [part for part in (Part.AIR_OFF, Part.AIR_ON) if getattr(body, part.value) is not None]
+        return tuple(f"solenoid {body.device} {part.value}" for part in parts or [Part.CLICK])
+    return ()
+
+
+def _air_keys(body: AirTest, variant: Variant) -> tuple[str, ...]:
+    port = variant.port_named(body.port)
+    if port is None:
+        return ()
+    asked = _of_port(port)
+    for question in asked:
+        expected = question.expectation
+        if expected is None or (expected.selector == body.selector and expected.solenoids == body.solenoids):
+            return (question.key,)
+    fitting = expectation_for(port, body)
+    return tuple(question.key for question in asked if question.expectation is fitting)

@@ -1,0 +1,293 @@
+"""The Ports page: board, the question at hand, results, gauge and note."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Final
+
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QKeySequence, QResizeEvent, QShortcut, QShowEvent
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QStackedLayout, QVBoxLayout, QWidget
+
+from valvebench.model.words import Place, Verdict
+from valvebench.ui import fonts
+from valvebench.ui.ports.question_card import QuestionCard
+from valvebench.ui.ports.shown import AIR_SAFETY, HeardShown, PortShown, QuestionShown
+from valvebench.ui.ports.table_model import COLUMNS, HeardModel
+from valvebench.ui.widgets.announce import announce
+from valvebench.ui.widgets.board_layout import PortSpot
+from valvebench.ui.widgets.button import Button
+from valvebench.ui.widgets.card import Card
+from valvebench.ui.widgets.form import LineField
+from valvebench.ui.widgets.message_line import MessageLine
+from valvebench.ui.widgets.port_board import PortBoard
+from valvebench.ui.widgets.table import Table
+from valvebench.ui.widgets.text import Text
+
+START_PAGE: Final = "Start"
+
+
+class PortsPage(QWidget):
+    """Shows what the presenter says; tells it in plain words what the person did."""
+
+    answered = Signal(object)
+    previous_asked = Signal()
+    skip_asked = Signal()
+    port_chosen = Signal(str)
+    gauge_typed = Signal(str, str)
+    undo_asked = Signal()
+    redo_asked = Signal()
+    withdrawn = Signal(int)
+    go_to = Signal(str, str)
+    came_to_front = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.board, self.question = PortBoard(), QuestionCard()
+        self.model = HeardModel(self)
+        self.table = Table(COLUMNS, name="What was heard")
+        self.gauge = LineField("Gauge pressure, kPa", hint="as the gauge shows it")
+        self.gauge_id = LineField("Which gauge", hint="its name, if there are several")
+        self.note = LineField("Note to the next answer", hint="Enter goes back")
+        self.new_job = Button("Start another job", is_primary=True)
+        self._empty_words = Text(size_px=17, wraps=True)
+        self._notes: dict[str, str] = {}
+        self._build()
+        self._connect()
+
+    # -- building --------------------------------------------------------------------------
+
+    def _build(self) -> None:
+        self.table.setModel(self.model)
+        self.results_card = Card("What was heard", is_outdented=True)
+        self.results_card.body.addWidget(self.table, 1)
+        self.board_card = Card("Ports")
+        self.board_card.body.addWidget(self.board, 1)
+        work, self._grid = QWidget(), QGridLayout()
+        work.setLayout(self._grid)
+        self._fields_at = self._fields_card()
+        self._is_wide: bool | None = None
+        self._arrange(is_wide=True)
+        self._pages = QStackedLayout(self)
+        self._pages.addWidget(work)
+        self._pages.addWidget(self._empty_page())
+        fonts.zoom.changed.connect(self.rescale)
+        self.rescale()
+
+    def _arrange(self, *, is_wide: bool) -> None:
+        """Two columns, or one with the question on top where the page is narrow."""
+        if is_wide is self._is_wide:
+            return
+        self._is_wide = is_wide
+        wide = (self.board_card, self.question, self.results_card, self._fields_at)
+        narrow = (self.question, self._fields_at, self.board_card, self.results_card)
+        columns = 2 if is_wide else 1
+        for place, card in enumerate(wide if is_wide else narrow):
+            self._grid.removeWidget(card)
+            self._grid.addWidget(card, place // columns, place % columns)
+        for column, share in enumerate((46, 54) if is_wide else (1, 0)):
+            self._grid.setColumnStretch(column, share)
+        for row, share in enumerate((10, 5, 0, 0) if is_wide else (0, 0, 3, 2)):
+            self._grid.setRowStretch(row, share)
+
+    def _widths(self) -> tuple[int, int]:
+        """The least width with one column and with two [px]."""
+        left, right = (
+            max(one.minimumSizeHint().width(), other.minimumSizeHint().width())
+            for one, other in ((self.board_card, self.results_card), (self.question, self._fields_at))
+        )
+        margins = self._grid.contentsMargins()
+        sides = margins.left() + margins.right()
+        return max(left, right) + sides, left + right + self._grid.spacing() + sides
+
+    def minimumSizeHint(self) -> QSize:
+        """One column wide; as high as it stands now."""
+        return QSize(self._widths()[0], super().minimumSizeHint().height())
+
+    def heightForWidth(self, width: int) -> int:
+        """As low as the parts can be, so that the page scrolls only where it must."""
+        is_empty = self._pages.currentIndex() != 0
+        return super().heightForWidth(width) if is_empty else self._grid.totalMinimumHeightForWidth(width)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Take as many columns as there is room for."""
+        self._arrange(is_wide=self.width() >= self._widths()[1])
+        super().resizeEvent(event)
+
+    def _fields_card(self) -> Card:
+        card = Card("At the bench")
+        self._fields = QHBoxLayout()
+        for field in (self.gauge, self.gauge_id):
+            self._fields.addWidget(field, 1, Qt.AlignmentFlag.AlignTop)
+        card.body.addLayout(self._fields)
+        card.body.addWidget(self.note)
+        card.body.addStretch(1)
+        return card
+
+    def _empty_page(self) -> QWidget:
+        page, self._empty = QWidget(), QVBoxLayout()
+        page.setLayout(self._empty)
+        card = Card("Ports by ear")
+        card.body.addWidget(self._empty_words)
+        card.body.addWidget(self.new_job, 0, Qt.AlignmentFlag.AlignLeft)
+        card.body.addWidget(MessageLine(AIR_SAFETY, icon="air"))
+        self._empty.addWidget(card)
+        self._empty.addStretch(1)
+        return page
+
+    def rescale(self) -> None:
+        """Take up the zoom in force."""
+        gap = fonts.whole_px(16)
+        for layout in (self._grid, self._empty):
+            layout.setContentsMargins(0, gap, gap + fonts.whole_px(4), gap)
+            layout.setSpacing(gap)
+        self._fields.setSpacing(gap)
+        if self.isVisible():
+            self._arrange(is_wide=self.width() >= self._widths()[1])
+
+    def _connect(self) -> None:
+        card = self.question
+        card.answered.connect(self.answered)
+        card.previous_asked.connect(self.previous_asked)
+        card.skip_asked.connect(self.skip_asked)
+        card.note_asked.connect(self._to_note)
+        card.gauge_asked.connect(self._to_gauge)
+        self.board.port_chosen.connect(self._port_chosen)
+        self.note.confirmed.connect(self.begin)
+        for field in (self.gauge, self.gauge_id):
+            field.confirmed.connect(self._gauge_confirmed)
+            field.entry.editingFinished.connect(self._tell_gauge)
+        self.new_job.clicked.connect(self._ask_new_job)
+        self.table.installEventFilter(self)
+        for keys, act in (
+            (QKeySequence(QKeySequence.StandardKey.Undo), self.undo_asked),
+            (QKeySequence("Ctrl+Y"), self.redo_asked),
+        ):
+            shortcut = QShortcut(keys, self)
+            shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+            shortcut.activated.connect(act)
+
+    def _port_chosen(self, name: str) -> None:
+        self.port_chosen.emit(name)
+        self.begin()
+
+    def _to_note(self) -> None:
+        self.note.entry.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _to_gauge(self) -> None:
+        self.gauge.entry.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.gauge.entry.selectAll()
+
+    def _tell_gauge(self) -> None:
+        self.gauge_typed.emit(self.gauge.text(), self.gauge_id.text())
+
+    def _gauge_confirmed(self) -> None:
+        """Back to the question; a pressure that cannot be used keeps the keyboard."""
+        self._tell_gauge()
+        if not self.gauge.entry.accessibleDescription():
+            self.begin()
+
+    def _ask_new_job(self) -> None:
+        self.go_to.emit(START_PAGE, "")
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Keys that the board or a key cap did not want answer the question."""
+        if not self.question.take_key(event):
+            super().keyPressEvent(event)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """In the table the arrows walk; Delete takes back the selected line."""
+        if watched is self.table and isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
+            if event.key() == Qt.Key.Key_Delete:
+                self._withdraw_selected()
+                return True
+            is_walk = event.key() in (Qt.Key.Key_Up, Qt.Key.Key_Down)
+            return not is_walk and bool(event.text()) and self.question.take_key(event)
+        return super().eventFilter(watched, event)
+
+    def _withdraw_selected(self) -> None:
+        index = self.table.currentIndex()
+        if index.isValid() and self.model.row(index.row()).number > 0:
+            self.withdrawn.emit(self.model.row(index.row()).number)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """The page comes to the front: another page may have changed the session."""
+        super().showEvent(event)
+        self.came_to_front.emit()
+
+    # -- what the presenter asks -----------------------------------------------------------
+
+    def show_question(self, question: QuestionShown) -> None:
+        """The question at hand."""
+        self._pages.setCurrentIndex(0)
+        self.question.show_question(question)
+
+    def show_empty(self, words: str) -> None:
+        """Nothing to ask, and why."""
+        self._empty_words.setText(words)
+        self._pages.setCurrentIndex(1)
+
+    def show_ports(self, ports: Sequence[PortShown]) -> None:
+        """Draw the boards."""
+        self._notes = {port.name: port.note for port in ports}
+        spots = {place: [PortSpot(name=p.name, x=p.x, y=p.y) for p in ports if p.place is place] for place in Place}
+        self.board.set_ports(spots, self._notes)
+
+    def show_marks(self, marks: Mapping[str, Verdict | None], current: str) -> None:
+        """Marks on the boards, and the port that is asked now."""
+        for name, verdict in marks.items():
+            self.board.set_verdict(name, verdict, self._notes.get(name, ""))
+        self.board.set_current(current)
+
+    def show_rows(self, rows: Sequence[HeardShown]) -> None:
+        """Other lines."""
+        self.model.set_rows(rows)
+        self.table.scrollToBottom()
+
+    def put_row(self, row: HeardShown) -> None:
+        """One line new or changed."""
+        self.table.scrollTo(self.model.index(self.model.put(row), 0))
+
+    def drop_row(self, number: int) -> None:
+        """One line gone."""
+        self.model.drop(number)
+
+    def show_progress(self, done: int, of: int) -> None:
+        """How far the page is."""
+        self.results_card.set_aside(f"{done} of {of} answered" if of else "")
+
+    def show_gauge(self, kpa_gauge: str, gauge_id: str) -> None:
+        """Fill the gauge's fields."""
+        self.gauge.set_text(kpa_gauge)
+        self.gauge_id.set_text(gauge_id)
+
+    def show_gauge_problem(self, words: str) -> None:
+        """What is wrong with the pressure."""
+        self.gauge.set_problem(words)
+
+    def take_note(self) -> str:
+        """The note, which goes with one answer only."""
+        note = self.note.text()
+        self.note.set_text("")
+        return note
+
+    def set_note(self, note: str) -> None:
+        """Give a note back that was not kept."""
+        self.note.set_text(note)
+
+    def set_enabled(self, is_enabled: bool) -> None:  # noqa: FBT001  a plain setter
+        """Whether answers are taken."""
+        self.question.set_open(is_enabled)
+        for field in (self.gauge, self.gauge_id, self.note):
+            field.setEnabled(is_enabled)
+
+    def say(self, words: str, *, is_problem: bool = False) -> None:
+        """One line below the keys."""
+        self.question.said.show_message(words, icon="problem" if is_problem else "kept")
+        if words:
+            announce(self.question, words)
+
+    def begin(self) -> None:
+        """The question has the keyboard, or what fills the empty page."""
+        target = self.question if self._pages.currentIndex() == 0 else self.new_job
+        target.setFocus(Qt.FocusReason.OtherFocusReason)

@@ -1,0 +1,237 @@
+"""Ports on plain boards, clutch circuits of the case and ports of the body told apart; one tab stop."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+from typing import Final
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from valvebench.model.words import VERDICT_TEXT, Place, Verdict
+from valvebench.ui import fonts, theme
+from valvebench.ui.theme import Palette
+from valvebench.ui.widgets import face_geometry, paint
+from valvebench.ui.widgets.board_layout import Board, PortSpot, plan_board
+from valvebench.ui.widgets.pin_button import PinButton
+
+TITLES: Final = {Place.CASE: "In the case: clutch circuits", Place.BODY: "Valve body"}
+SHORT_TITLES: Final = {Place.CASE: "Case", Place.BODY: "Valve body"}
+CURRENT: Final = "asked now"
+EMPTY_TEXT: Final = "No ports named"
+
+_RADIUS_PX: Final = 24
+_SMALLEST_PX: Final = 14
+_TITLE_PX: Final = 28
+_GAP_PX: Final = 16
+_PAD_PX: Final = 12
+_SPACING: Final = 2.6
+"""Centre to centre of two discs side by side, in radii."""
+
+
+class PortButton(PinButton):
+    """A port as a disc with its name and the live mark of its verdict."""
+
+    def _read_out(self) -> None:
+        word = "not heard yet" if self._verdict is None else VERDICT_TEXT[self._verdict].lower()
+        self.setAccessibleName(", ".join(part for part in (f"Port {self.name}", self._note, word, self._lead) if part))
+        self.setToolTip(paint.tip(self.accessibleName()))
+
+
+class PortBoard(QWidget):
+    """All ports of a variant; arrows walk, digits jump, Enter or a click chooses."""
+
+    port_chosen = Signal(str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.setAccessibleName("Ports")
+        self._boards: dict[Place, Board] = {}
+        self._ports: dict[str, PortButton] = {}
+        self._current, self._stop = "", ""
+        fonts.zoom.changed.connect(self._rescale)
+
+    def set_ports(self, spots: Mapping[Place, Sequence[PortSpot]], notes: Mapping[str, str]) -> None:
+        """Draw other ports; `notes` is read out behind each name, such as what it feeds."""
+        for button in self._ports.values():
+            button.setParent(None)
+            button.deleteLater()
+        self._boards = {place: plan_board(spots[place]) for place in Place if spots.get(place)}
+        names = [name for board in self._boards.values() for name in board.places]
+        self._ports = {name: self._button(name, notes.get(name, "")) for name in names}
+        self._current = ""
+        self._join_tab_chain()
+        self._make_stop(names[0] if names else "")
+        self._lay_out()
+        self.updateGeometry()
+
+    def _button(self, name: str, note: str) -> PortButton:
+        button = PortButton(name, self)
+        button.set_state(None, note)
+        button.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
+        button.clicked.connect(self._chosen)
+        button.moved.connect(self._walk)
+        button.typed.connect(self._jump)
+        button.focused.connect(self._make_stop)
+        button.show()
+        return button
+
+    def names(self) -> tuple[str, ...]:
+        """Every port, those of the case first."""
+        return tuple(self._ports)
+
+    def port(self, name: str) -> PortButton:
+        """The button of one port."""
+        return self._ports[name]
+
+    def set_verdict(self, name: str, verdict: Verdict | None, note: str) -> None:
+        """Show what stands for a port."""
+        self._ports[name].set_state(verdict, note)
+
+    def set_current(self, name: str) -> None:
+        """Fill the port that is asked now with solid ink; empty for none."""
+        for each in {self._current, name} & self._ports.keys():
+            self._ports[each].set_lead(CURRENT if each == name else "")
+        self._current = name
+        if name in self._ports and not self._has_keyboard():
+            self._make_stop(name)
+
+    def _has_keyboard(self) -> bool:
+        return any(button.hasFocus() for button in self._ports.values())
+
+    # --- keyboard -------------------------------------------------------------------------
+
+    def _join_tab_chain(self) -> None:
+        """Put ports made late where the board stands in the order of Tab, not at its end."""
+        self.setFocusProxy(None)  # type: ignore[arg-type]  # the stubs forget that None is allowed
+        # TRAP: setTabOrder passes over a widget that takes no focus; the proxy set later takes it again.
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        for before, after in pairwise([self, *self._ports.values()]):
+            QWidget.setTabOrder(before, after)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+
+    def _chosen(self) -> None:
+        button = self.sender()
+        if isinstance(button, PortButton):
+            self.port_chosen.emit(button.name)
+
+    def _walk(self, name: str, direction: tuple[float, float]) -> None:
+        centres = {each: (centre.x(), centre.y()) for each, centre in self._centres().items()}
+        target = face_geometry.nearest(centres, name, direction=direction)
+        if target is not None:
+            self._ports[target].setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _jump(self, digit: str, _: int) -> None:
+        """To the next port whose name ends in this digit."""
+        names = list(self._ports)
+        here = names.index(self._stop) if self._stop in names else 0
+        for name in names[here + 1 :] + names[: here + 1]:
+            if name.endswith(digit):
+                self._ports[name].setFocus(Qt.FocusReason.OtherFocusReason)
+                return
+
+    def _make_stop(self, name: str) -> None:
+        """One tab stop for all ports: the one last walked to."""
+        if self._stop in self._ports:
+            self._ports[self._stop].setFocusPolicy(Qt.FocusPolicy.ClickFocus)
+        self._stop = name
+        if name in self._ports:
+            self._ports[name].setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+            self.setFocusProxy(self._ports[name])
+
+    # --- places ---------------------------------------------------------------------------
+
+    def sizeHint(self) -> QSize:
+        """The boards with discs of the drawn size."""
+        return self._size_at(_RADIUS_PX)
+
+    def minimumSizeHint(self) -> QSize:
+        """The boards with the smallest discs that can still be hit."""
+        return self._size_at(_SMALLEST_PX)
+
+    def _size_at(self, radius_px: float) -> QSize:
+        boards = list(self._boards.values())
+        pitch = radius_px * _SPACING
+        width = sum(max(board.columns * pitch, 64.0) + 2 * _PAD_PX for board in boards)
+        width += _GAP_PX * max(0, len(boards) - 1)
+        rows = max((board.rows for board in boards), default=1)
+        return QSize(fonts.whole_px(max(width, 160.0)), fonts.whole_px(rows * pitch + _TITLE_PX + 2 * _PAD_PX))
+
+    def _boxes(self) -> dict[Place, QRectF]:
+        """The outline of each board, side by side, wider where more ports stand in a row."""
+        gap, top = fonts.px(_GAP_PX), fonts.px(_TITLE_PX)
+        shares = {place: max(board.columns, 2.0) for place, board in self._boards.items()}
+        room = self.width() - gap * max(0, len(shares) - 1)
+        boxes, left = {}, 0.0
+        for place, share in shares.items():
+            width = room * share / sum(shares.values())
+            boxes[place] = QRectF(left, top, width, self.height() - top)
+            left += width + gap
+        return boxes
+
+    def _radius_px(self) -> float:
+        """The largest disc up to the drawn one that leaves a gap to its neighbours on every board."""
+        fits = [fonts.px(_RADIUS_PX)]
+        for place, box in self._boxes().items():
+            board, pad = self._boards[place], 2 * fonts.px(_PAD_PX)
+            fits += [(box.width() - pad) / (board.columns * _SPACING), (box.height() - pad) / (board.rows * _SPACING)]
+        return max(8.0, min(fits))
+
+    def _centres(self) -> dict[str, QPointF]:
+        edge = fonts.px(_PAD_PX) + self._radius_px() * _SPACING / 2
+        centres = {}
+        for place, box in self._boxes().items():
+            inner = box.adjusted(edge, edge, -edge, -edge)
+            for name, (x, y) in self._boards[place].places.items():
+                centres[name] = inner.topLeft() + QPointF(x * inner.width(), y * inner.height())
+        return centres
+
+    def _rescale(self) -> None:
+        self.updateGeometry()
+        self._lay_out()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Place every port anew."""
+        super().resizeEvent(event)
+        self._lay_out()
+
+    def _lay_out(self) -> None:
+        radius = self._radius_px()
+        for name, centre in self._centres().items():
+            self._ports[name].place(centre, radius)
+        self.update()
+
+    # --- paint ----------------------------------------------------------------------------
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  two boxes, two words
+        """Draw the boards; the ports draw themselves above them."""
+        palette = theme.current()
+        with paint.start(self) as painter:
+            for place, box in self._boxes().items():
+                self._paint_board(painter, palette, place, box)
+            if not self._boards:
+                whole = QRectF(self.rect())
+                paint.draw_elided(
+                    painter, whole, EMPTY_TEXT, font=fonts.font(13), code=palette.muted, align=paint.CENTRE
+                )
+
+    @staticmethod
+    def _paint_board(painter: QPainter, palette: Palette, place: Place, box: QRectF) -> None:
+        """The body is a solid plate with rounded corners, the case an open frame with square ones."""
+        is_body = place is Place.BODY
+        paint.draw_box(
+            painter,
+            box,
+            radius_px=fonts.px(20 if is_body else 4),
+            fill=palette.soft if is_body else None,
+            edge=palette.ink,
+            edge_px=fonts.px(2),
+        )
+        title = QRectF(box.left(), 0, box.width(), fonts.px(_TITLE_PX - 6))
+        font = fonts.font(13, fonts.SEMIBOLD)
+        fits = paint.text_width(TITLES[place], font) <= title.width()
+        words = TITLES[place] if fits else SHORT_TITLES[place]
+        paint.draw_elided(painter, title, words, font=font, code=palette.ink)
