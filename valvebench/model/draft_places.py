@@ -118,13 +118,21 @@ def laid_out(draft: Draft, face: int) -> Draft:
 
 
 def filled_up(draft: Draft) -> Draft:
-    """Pins that have no place yet put where their turn is; the others stay."""
+    """Pins that have no place yet put where their turn is; the others stay unless two would meet."""
     for face in range(len(draft.rows(Part.FACES))):
-        rows = rows_on(draft, face)
-        turn = _in_turn(draft, face, len(rows))
-        blank = {row: turn[i] for i, row in enumerate(rows) if _is_blank(draft, row)}
-        draft = with_places(draft, blank)
+        draft = _filled_face(draft, face)
     return draft
+
+
+def _filled_face(draft: Draft, face: int) -> Draft:
+    rows = rows_on(draft, face)
+    turn = _in_turn(draft, face, len(rows))
+    blank = {row: turn[i] for i, row in enumerate(rows) if _is_blank(draft, row)}
+    if not blank:
+        return draft
+    filled = with_places(draft, blank)
+    places = [(pin.x, pin.y) for pin in placed(filled, face)]
+    return laid_out(filled, face) if len(set(places)) < len(places) else filled
 
 
 def _is_blank(draft: Draft, row: int) -> bool:
@@ -153,10 +161,15 @@ def with_pin_count(draft: Draft, face: int, count: int) -> Draft:
 def with_pins_named(draft: Draft, names: Sequence[str]) -> Draft:
     """Pins that are not there yet, on the first connector."""
     known = set(draft.texts(Part.PINS, "name"))
-    wanted = [name for name in dict.fromkeys(names) if name not in known]
+    wanted = sorted((name for name in dict.fromkeys(names) if name not in known), key=_by_number)
     face = face_name(draft, 0)
     added = [row_of(Part.PINS, {"name": name, "face": face}) for name in wanted]
     return filled_up(with_rows(draft, Part.PINS, (*draft.rows(Part.PINS), *added)))
+
+
+def _by_number(name: str) -> tuple[bool, int, str]:
+    """Numbered pins in the order of their numbers, named ones behind them."""
+    return (not name.isdecimal(), int(name) if name.isdecimal() else 0, name)
 
 
 def moved(draft: Draft, face: int, row: int, to: Place) -> Draft:

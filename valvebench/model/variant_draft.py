@@ -64,7 +64,7 @@ def texts_of(part: Part, row: Row) -> dict[str, str]:
 
 def empty_draft() -> Draft:
     """A new variant: one connector, a grid, nothing in it."""
-    face = row_of(Part.FACES, {"name": "A", "layout": "grid", "rows": "2", "columns": "6", "seen_from": "mating"})
+    face = row_of(Part.FACES, {"name": "A", "layout": "grid", "rows": "2", "seen_from": "mating"})
     tables: dict[Part, tuple[Row, ...]] = {Part.BODY: (row_of(Part.BODY),), Part.FACES: (face,)}
     return Draft(tables=tuple(tables.get(part, ()) for part in _PARTS))
 

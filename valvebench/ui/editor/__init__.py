@@ -1,0 +1,1 @@
+"""The variant editor: tables, a live drawing, and what is still missing."""

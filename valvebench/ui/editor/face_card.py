@@ -1,0 +1,166 @@
+"""The card at the left: the connector drawn live with its layout, or the ports as they will be asked."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QWidget
+
+from valvebench.model.draft_cells import Unread, is_on, read_cell
+from valvebench.model.draft_fields import LAYOUTS, Part, field_of
+from valvebench.model.draft_places import layout_of, placed, rows_on
+from valvebench.model.variant_draft import Draft, texts_of
+from valvebench.model.words import Place
+from valvebench.ui import fonts
+from valvebench.ui.editor.body_form import STOP_WORDS
+from valvebench.ui.editor.face_board import FaceBoard
+from valvebench.ui.widgets.board_layout import PortSpot
+from valvebench.ui.widgets.card import Card
+from valvebench.ui.widgets.form import ChoiceField, LineField
+from valvebench.ui.widgets.message_line import MessageLine
+from valvebench.ui.widgets.port_board import PortBoard
+
+_HOW: Final = {
+    "grid": "Drag a pin, or press Shift and an arrow key: it changes places.",
+    "ring": "Drag a pin, or press Shift and an arrow key: it changes places.",
+    "free": "Drag a pin, or press Shift and an arrow key.",
+}
+
+
+class FaceCard(Card):
+    """Drawing and layout of one connector."""
+
+    pin_count_typed = Signal(str)
+    layout_typed = Signal(object)
+    face_chosen = Signal(int)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent=parent)
+        self.face, self.ports = FaceBoard(), PortBoard()
+        self.faces = ChoiceField("Connector", [])
+        self.layout_word = ChoiceField("Layout", LAYOUTS)
+        self.count, self.rows, self.columns = LineField("Pins"), LineField("Rows"), LineField("Columns")
+        self.stop, self._how = MessageLine(STOP_WORDS, icon="electricity"), MessageLine()
+        self._drawings, self._row, self._fields = QStackedWidget(), QHBoxLayout(), QWidget()
+        self._known_faces: tuple[str, ...] = ()
+        self._build()
+        self._connect()
+
+    def _build(self) -> None:
+        self._row.setContentsMargins(0, 0, 0, 0)
+        for field in (self.faces, self.layout_word, self.count, self.rows, self.columns):
+            self._row.addWidget(field, 3 if isinstance(field, ChoiceField) else 2, Qt.AlignmentFlag.AlignTop)
+        self._fields.setLayout(self._row)
+        self._drawings.addWidget(self.face)
+        self._drawings.addWidget(self.ports)
+        self.body.addWidget(self.stop)
+        self.body.addWidget(self._drawings, 1)
+        self.body.addWidget(self._how)
+        self.body.addWidget(self._fields)
+
+    def rescale(self) -> None:
+        """Take up the zoom in force."""
+        super().rescale()
+        if hasattr(self, "_row"):
+            self._row.setSpacing(fonts.whole_px(8))
+
+    def _connect(self) -> None:
+        for line in (self.count, self.rows, self.columns):
+            line.entry.editingFinished.connect(self._finished)
+            line.entry.installEventFilter(self)
+        self.layout_word.chosen.connect(self._layout_chosen)
+        self.faces.box.activated.connect(self.face_chosen)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """A number is there to be replaced."""
+        if event.type() == QEvent.Type.FocusIn:
+            for line in (self.count, self.rows, self.columns):
+                if line.entry is watched:
+                    line.entry.selectAll()
+        return super().eventFilter(watched, event)
+
+    def _finished(self) -> None:
+        line = next(line for line in (self.count, self.rows, self.columns) if line.entry is self.sender())
+        if not line.entry.isModified():
+            return
+        line.entry.setModified(False)
+        if line is self.count:
+            self.pin_count_typed.emit(line.text())
+        else:
+            self.layout_typed.emit({"rows" if line is self.rows else "columns": line.text()})
+
+    def _layout_chosen(self) -> None:
+        self.layout_typed.emit({"layout": self.layout_word.word()})
+
+    # -- what is shown ---------------------------------------------------------------------
+
+    def show_draft(self, draft: Draft, *, face: int) -> None:
+        """Draw the connector and the ports of a draft."""
+        names = draft.texts(Part.FACES, "name")
+        layout = layout_of(draft, face)
+        title = f"Connector {names[face]}" if face < len(names) and names[face] else "Connector"
+        self.face.show_pins(placed(draft, face), title=title, layout=layout)
+        self._show_faces(names, face)
+        self._show_fields(draft, face, layout)
+        self.ports.set_ports(_spots(draft), _notes(draft))
+        self.stop.setVisible(is_on(draft.body("electronics")))
+
+    def _show_faces(self, names: tuple[str, ...], face: int) -> None:
+        if names != self._known_faces:
+            self._known_faces = names
+            self.faces.box.clear()
+            for name in names:
+                self.faces.add(name, name or "(no name)")
+        self.faces.box.setCurrentIndex(face)
+        self.faces.setVisible(len(names) > 1)
+
+    def _show_fields(self, draft: Draft, face: int, layout: str) -> None:
+        row = texts_of(Part.FACES, draft.rows(Part.FACES)[face]) if draft.rows(Part.FACES) else {}
+        count = len(rows_on(draft, face))
+        texts = (
+            (self.count, str(count or "")),
+            (self.rows, row.get("rows", "")),
+            (self.columns, row.get("columns", "")),
+        )
+        for line, text in texts:
+            if not line.entry.isModified() and line.entry.text() != text:
+                line.set_text(text)
+        self.layout_word.set_word(layout)
+        self._how.show_message(_HOW[layout] if count else "Type how many pins, or paste a table of devices.")
+        for line in (self.rows, self.columns):
+            line.setVisible(layout == "grid")
+
+    def show_count_problem(self, words: str) -> None:
+        """What is wrong with the number of pins; it stays as it is."""
+        self.count.set_problem(words)
+
+    def show_ports(self, *, is_ports: bool) -> None:
+        """The ports instead of the connector, while their table is in front."""
+        self._drawings.setCurrentWidget(self.ports if is_ports else self.face)
+        self._fields.setVisible(not is_ports)
+        self._how.setVisible(not is_ports)
+
+
+def _spots(draft: Draft) -> dict[Place, list[PortSpot]]:
+    spots: dict[Place, list[PortSpot]] = {Place.CASE: [], Place.BODY: []}
+    for row in draft.rows(Part.PORTS):
+        texts = texts_of(Part.PORTS, row)
+        place = Place.CASE if texts["place"].strip().lower() == Place.CASE.value else Place.BODY
+        if texts["name"] and all(spot.name != texts["name"] for each in spots.values() for spot in each):
+            spots[place].append(PortSpot(name=texts["name"], x=_share(texts["x"]), y=_share(texts["y"])))
+    return spots
+
+
+def _share(text: str) -> float | None:
+    """A fraction of the picture, None where the text is none."""
+    try:
+        value = float(read_cell(field_of(Part.PORTS, "x"), text)) if text else None
+    except Unread:
+        return None
+    return value if value is not None and 0 <= value <= 1 else None
+
+
+def _notes(draft: Draft) -> dict[str, str]:
+    rows = [texts_of(Part.PORTS, row) for row in draft.rows(Part.PORTS)]
+    return {row["name"]: f"feeds {row['feeds']}" for row in rows if row["feeds"]}

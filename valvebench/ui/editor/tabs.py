@@ -1,0 +1,124 @@
+"""The names of the tables in one row: one tab stop, arrows walk, the one in front is solid ink."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QFont, QKeyEvent, QPaintEvent
+from PySide6.QtWidgets import QHBoxLayout, QWidget
+
+from valvebench.ui import fonts, theme
+from valvebench.ui.widgets import paint
+from valvebench.ui.widgets.button import ENTER_KEYS
+
+_HEIGHT_PX: Final = 32
+_PAD_PX: Final = 10
+_STEPS: Final = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
+
+
+class Tab(paint.PaintedButton):
+    """One table: its word and how many rows it has."""
+
+    stepped = Signal(int)
+
+    def __init__(self, word: str, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.word, self.count, self.is_current = word, "", False
+        self.read_out()
+
+    def read_out(self) -> None:
+        """Tell the reader word, rows and whether it is in front."""
+        parts = (self.word, f"{self.count} rows" if self.count else "", "in front" if self.is_current else "")
+        self.setAccessibleName(", ".join(part for part in parts if part))
+        self.updateGeometry()
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        """Word and number."""
+        return QSize(
+            round(paint.text_width(self._words(), _font()) + fonts.px(2 * _PAD_PX)) + 1, fonts.whole_px(_HEIGHT_PX)
+        )
+
+    def _words(self) -> str:
+        return f"{self.word}  {self.count}" if self.count else self.word
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Arrows walk, Enter opens."""
+        step = _STEPS.get(Qt.Key(event.key()))
+        if step is not None:
+            self.stepped.emit(step)
+        elif event.key() in ENTER_KEYS:
+            self.click()
+        else:
+            super().keyPressEvent(event)
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  one box, a few words
+        """Draw ground, words and focus ring."""
+        palette = theme.current()
+        box, radius = QRectF(self.rect()), fonts.px(8)
+        ground = palette.ink if self.is_current else palette.soft if self.underMouse() else None
+        code = palette.card if self.is_current else palette.ink
+        with paint.start(self) as painter:
+            paint.draw_box(painter, box, radius_px=radius, fill=ground)
+            paint.draw_text(painter, box, self._words(), font=_font(), code=code, align=paint.CENTRE)
+            if self.hasFocus():
+                inset = fonts.px(3) if self.is_current else 0.0
+                ring = box.adjusted(inset, inset, -inset, -inset)
+                paint.draw_focus(painter, ring, radius_px=radius - inset, code=code)
+
+
+class TabRow(QWidget):
+    """A row of tabs."""
+
+    chosen = Signal(int)
+
+    def __init__(self, words: Sequence[str], parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName("Tables")
+        self.tabs = tuple(Tab(word, self) for word in words)
+        self._current = 0
+        self._row = QHBoxLayout(self)
+        self._row.setContentsMargins(0, 0, 0, 0)
+        for tab in self.tabs:
+            tab.clicked.connect(self._clicked)
+            tab.stepped.connect(self._step)
+            self._row.addWidget(tab)
+        self._row.addStretch(1)
+        fonts.zoom.changed.connect(self.rescale)
+        self.rescale()
+        self.set_current(0)
+
+    def rescale(self) -> None:
+        """Take up the zoom in force."""
+        self._row.setSpacing(fonts.whole_px(2))
+
+    def set_current(self, place: int) -> None:
+        """Mark the one in front; tells nobody."""
+        self._current = place
+        for i, tab in enumerate(self.tabs):
+            tab.is_current = i == place
+            tab.setFocusPolicy(Qt.FocusPolicy.StrongFocus if tab.is_current else Qt.FocusPolicy.ClickFocus)
+            tab.read_out()
+
+    def set_count(self, place: int, count: str) -> None:
+        """How many rows a table has."""
+        if self.tabs[place].count != count:
+            self.tabs[place].count = count
+            self.tabs[place].read_out()
+
+    def _clicked(self) -> None:
+        tab = self.sender()
+        if isinstance(tab, Tab):
+            self.chosen.emit(self.tabs.index(tab))
+
+    def _step(self, step: int) -> None:
+        place = self._current + step
+        if 0 <= place < len(self.tabs):
+            self.chosen.emit(place)
+            self.tabs[place].setFocus(Qt.FocusReason.OtherFocusReason)
+
+
+def _font() -> QFont:
+    return fonts.font(14, fonts.MEDIUM)
