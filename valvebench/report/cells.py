@@ -58,6 +58,10 @@ class Book:
         """A new sheet at the end."""
         return Sheet(self, self.workbook.create_sheet(title))
 
+    def move_to_end(self, title: str) -> None:
+        """A sheet that is read last, though others needed it before."""
+        self.workbook.move_sheet(title, offset=len(self.workbook.worksheets))
+
     def style(self, look: Look) -> Any:
         """The style of a look."""
         if look not in self._styles:

@@ -11,7 +11,7 @@ from valvebench.judge.device_limits import SWITCH_CLOSED_MAX_OHM, SWITCH_OPEN_MI
 from valvebench.judge.rows import SAME_COPPER_CELSIUS, SAME_OTHER_CELSIUS
 from valvebench.judge.session import SAME_PLATEAU_CELSIUS
 from valvebench.model.entry import MeterCheck, OpenJob, Reading
-from valvebench.model.format import OHM, celsius_text, limits_text
+from valvebench.model.format import OHM, celsius_text, limits_text, ohm_text
 from valvebench.model.limits import ASSUMED_REF_CELSIUS, ASSUMED_REF_HALF_WIDTH_CELSIUS, COPPER_K_CELSIUS
 from valvebench.model.session import Session
 from valvebench.model.variant import Coil, Variant
@@ -128,7 +128,7 @@ def _limits(variant: Variant | None, cases: Sequence[Case]) -> Lines:
     least = (
         []
         if isolation is None
-        else [("Isolation", f"{isolation.min_ohm:g} {OHM} or more; {source_text(isolation.source)}")]
+        else [("Isolation", f"{ohm_text(isolation.min_ohm)} or more; {source_text(isolation.source)}")]
     )
     return [*devices, *others, *least]
 
@@ -169,7 +169,7 @@ def _constants() -> Lines:
         (
             "Contacts",
             (
-                f"open means {SWITCH_OPEN_MIN_OHM:g} {OHM} or more, closed {SWITCH_CLOSED_MAX_OHM:g} {OHM} or "
+                f"open means {ohm_text(SWITCH_OPEN_MIN_OHM)} or more, closed {SWITCH_CLOSED_MAX_OHM:g} {OHM} or "
                 "less where nothing is stated: common practice, no source."
             ),
         ),
@@ -208,7 +208,7 @@ def _report_items(front: Front) -> Lines:
             if session.close is not None
             else "not released: the session is not closed",
         ),
-        ("From other providers", "none"),
+        ("From other providers", "none is recorded"),
         (
             "Specification held against",
             front.variant.title if front.variant is not None else "limits given with the readings, if any",

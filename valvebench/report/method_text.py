@@ -61,7 +61,7 @@ COVERAGE: Final = (
 RULES: Final = MappingProxyType(
     {
         Rule.PROVED: (
-            "Pass where the whole interval value +- U lies inside the limits, Fail where it lies outside, "
+            "Pass where the whole interval value \u00b1 U lies inside the limits, Fail where it lies outside, "
             "Can't tell between (ILAC-G8:09/2019, 4.2; JCGM 106:2012, 8.3; guard width w = U). Risk of a "
             "wrong Pass or a wrong Fail for a value on the edge of its zone: nominally 2.3 % in each tail for "
             "a normal distribution; up to 3.6 % where one rectangle dominates. No knowledge of how such parts "

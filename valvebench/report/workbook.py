@@ -10,7 +10,7 @@ from valvebench.model.variant import Variant
 from valvebench.report.air import write_air
 from valvebench.report.cases import cases_of
 from valvebench.report.cells import Book
-from valvebench.report.charts import plots_of, write_charts
+from valvebench.report.charts import DATA_TITLE, plots_of, write_charts
 from valvebench.report.history import fates
 from valvebench.report.identity import moment, report_id
 from valvebench.report.method import write_method
@@ -71,3 +71,4 @@ def write_sheets(book: Book, front: Front, photos: Mapping[str, bytes]) -> None:
     write_trail(book, session, report_id=number)
     write_workings(book, cases, report_id=number)
     write_photos(book, session, photos, report_id=number)
+    book.move_to_end(DATA_TITLE)

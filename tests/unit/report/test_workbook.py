@@ -34,7 +34,7 @@ from valvebench.report.formulas import COLUMN
 from valvebench.report.readings import COLUMNS as READING_COLUMNS
 
 CORPORA = Path(os.environ.get("VALVEBENCH_CORPORA", Path(__file__).parents[4] / "shared" / "corpora"))
-TITLES = ["Summary", "Readings", "Air", "Chart", "Chart data", "Method", "Trail", "Workings", "Raw values"]
+TITLES = ["Summary", "Readings", "Air", "Chart", "Method", "Trail", "Workings", "Raw values", "Chart data"]
 FORMULA_SHEETS = {"Workings", "Raw values"}
 COMMON = {
     "from_node": "1",
