@@ -9,13 +9,14 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
-import tempfile
+import secrets
 from pathlib import Path
 from typing import Final
 
 from valvebench.model.errors import WorldFailed
 
 TEMPORARY_PREFIX: Final = ".save-"
+_NEW_FILE: Final = os.O_RDWR | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
 
 
 def save(path: Path, raw: bytes, *, replace: bool = True) -> None:
@@ -45,7 +46,9 @@ def _unsure(path: Path, error: OSError, *, replace: bool) -> WorldFailed:
 
 
 def _write(path: Path, raw: bytes, *, replace: bool) -> None:
-    descriptor, temporary = tempfile.mkstemp(prefix=TEMPORARY_PREFIX, dir=path.parent)
+    temporary = str(path.parent / f"{TEMPORARY_PREFIX}{secrets.token_hex(8)}")
+    # Made with the rights a new file gets from the user's umask, unlike the library's private ones.
+    descriptor = os.open(temporary, _NEW_FILE, 0o666)
     try:
         try:
             write_all(descriptor, raw)

@@ -12,7 +12,7 @@ import msgspec
 
 from valvebench.judge import decide
 from valvebench.judge.resistance import at_value, bounds, capability, estimate_of, shown_for, to_reference
-from valvebench.model.format import OHM
+from valvebench.model.format import ohm_text
 from valvebench.model.limits import Limits
 from valvebench.model.measured import Measured
 from valvebench.model.meter import Check, Instrument, VoltsRatio, parse_meter
@@ -24,6 +24,11 @@ _CHECK_PCT: Final = 0.1
 _VOLTS_METER: Final = "0.5%+2x0.001"
 _VOLTS_AMPERE: Final = 0.15
 _GOOD_TEMPERATURE_CELSIUS: Final = 2.0
+_BATH_CELSIUS: Final = (1.0, 0.5, 0.2)
+"""What a bath and a good thermometer reach: common practice, no source."""
+
+_INSTEAD_COIL: Final = "Compare the matched set, or old and new body with the same meter in the same hour."
+_INSTEAD_OTHER: Final = "Compare with a known good one in the same bath, with the same meter."
 
 Way = tuple[str, Instrument, Measured]
 
@@ -37,7 +42,7 @@ def advice_for(
     instrument = measured.instrument(check=check)
     shown = measured.displayed_ohm
     ohm = value_and_lines(instrument, shown if shown is not None else 0.0)[0]
-    ways = [*_single_ways(instrument, measured, limits), *_joint_ways(instrument, measured, limits)]
+    ways = _all_ways(instrument, measured, limits)
     for words, other, again in ways:
         if _decides(other, again, limits, rule, ohm):
             return (f"{words} would decide it, if the value stays where it is.",)
@@ -49,13 +54,19 @@ def advice_for(
 def ways_to_decide(measured: Measured, limits: Limits, *, rule: Rule = Rule.PROVED) -> str | None:
     """The cheapest change after which this meter could decide a reading in mid-band, in words."""
     instrument = measured.instrument()
-    for words, other, again in (
-        *_single_ways(instrument, measured, limits),
-        *_joint_ways(instrument, measured, limits),
-    ):
+    for words, other, again in _all_ways(instrument, measured, limits):
         if capability(again, other, limits, rule):
             return words
     return None
+
+
+def _all_ways(instrument: Instrument, measured: Measured, limits: Limits) -> list[Way]:
+    """Every usual way, cheapest first."""
+    return [
+        *_single_ways(instrument, measured, limits),
+        *_joint_ways(instrument, measured, limits),
+        *_bath_ways(instrument, measured, limits),
+    ]
 
 
 def _decides(instrument: Instrument, measured: Measured, limits: Limits, rule: Rule, ohm: float) -> bool:
@@ -86,6 +97,16 @@ def _joint_ways(instrument: Instrument, measured: Measured, limits: Limits) -> I
     for words, other, _ in _single_ways(instrument, measured, limits):
         if other is not instrument:
             yield f"{words} together with a contact probe taped to the can,", other, _well_known(measured)
+
+
+def _bath_ways(instrument: Instrument, measured: Measured, limits: Limits) -> Iterator[Way]:
+    """A sensor changes ten times faster than copper: part and thermometer in one still bath."""
+    if not _has_vague_temperature(measured, limits) and (measured.half_width_celsius() or 0.0) <= _BATH_CELSIUS[0]:
+        return
+    for celsius in _BATH_CELSIUS:
+        words = f"A temperature known within {celsius:g} degrees, part and thermometer in one still bath,"
+        known = msgspec.structs.replace(measured, temperature=None, u_celsius=None, celsius_accuracy=celsius)
+        yield words, instrument, known
 
 
 def _middle(limits: Limits, measured: Measured) -> float:
@@ -125,6 +146,6 @@ def _too_narrow(instrument: Instrument, measured: Measured, limits: Limits, rule
     width = (limits.high_ohm or 0.0) - (limits.low_ohm or 0.0)
     guard = decide.guard_width(doubt, rule)
     return (
-        f"This meter cannot decide here: the band is {width:.2g} {OHM} wide and a reading needs {2 * guard:.2g} {OHM}. "
-        "Compare the matched set, or old and new body with the same meter in the same hour."
+        f"This meter cannot decide here: the band is {ohm_text(width)} wide and a reading needs {ohm_text(2 * guard)}. "
+        f"{_INSTEAD_COIL if limits.k_celsius is not None else _INSTEAD_OTHER}"
     )
