@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import singledispatch
 from typing import Final
 
@@ -100,9 +101,7 @@ def sensor_band(device: TemperatureSensor, celsius: float) -> SensorBand | None:
     return None
 
 
-def _with_tolerance(ohm_at: object, celsius: float, tolerance_pct: float) -> SensorBand:
-    if not callable(ohm_at):
-        raise TypeError("a law is a function of temperature")
+def _with_tolerance(ohm_at: Callable[[float], float], celsius: float, tolerance_pct: float) -> SensorBand:
     middle = ohm_at(celsius)
     slope = (ohm_at(celsius + 0.05) - ohm_at(celsius - 0.05)) / 0.1 / middle
     share = 0.01 * tolerance_pct

@@ -51,11 +51,11 @@ def _numbers(judgement: Judgement) -> str:
     at = f" at {celsius_text(ref)}" if ref is not None else f" at {celsius_text(judgement.celsius)}"
     limits = limits_text(judgement.limits.low_ohm, judgement.limits.high_ohm)
     against = f", limits {limits} {OHM}" if limits else ""
-    return f"{value}{at}{against}. {_widest(judgement)}"
+    return f"{value}{at}{against}. {_widest(judgement)}".rstrip()
 
 
 def _widest(judgement: Judgement) -> str:
-    if not judgement.budget:
+    if not judgement.u_ohm_at_ref:
         return ""
     widest = max(judgement.budget, key=lambda line: line.share)
     return f"Most of the doubt comes from the {widest.term}."

@@ -76,7 +76,7 @@ class Ledger:
     def __init__(self, entries: Iterable[Entry] = ()) -> None:
         self._by_number: dict[int, Entry] = {}
         self._inactive: set[int] = set()
-        self._corrections: dict[int, list[int]] = {}
+        self._corrections: dict[int, list[tuple[int, Correct]]] = {}
         self._items: dict[int, Item] = {}
         self._close: Entry | None = None
         for entry in entries:
@@ -142,7 +142,7 @@ class Ledger:
             self._inactive.discard(number)
             self._refresh(number)
         elif isinstance(body, Correct):
-            self._corrections.setdefault(self._root_of(entry).n, []).append(entry.n)
+            self._corrections.setdefault(self._root_of(entry).n, []).append((entry.n, body))
             self._refresh(entry.n)
         elif entry.kind in DATA_KINDS:
             self._refresh(entry.n)
@@ -160,12 +160,8 @@ class Ledger:
             self._items[root.n] = self._item(root)
 
     def _item(self, entry: Entry) -> Item:
-        standing = [n for n in self._corrections.get(entry.n, ()) if n not in self._inactive]
-        body = entry.body
-        if standing:
-            correction = self._by_number[standing[-1]].body
-            if isinstance(correction, Correct):
-                body = body_from(entry.kind, correction.body)
+        standing = [correction for n, correction in self._corrections.get(entry.n, ()) if n not in self._inactive]
+        body = body_from(entry.kind, standing[-1].body) if standing else entry.body
         return Item(n=entry.n, kind=entry.kind, at=entry.at, by=entry.by, body=body, is_corrected=bool(standing))
 
     def _target(self, number: int, expected: str) -> Entry:

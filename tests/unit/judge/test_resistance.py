@@ -237,6 +237,12 @@ def test_headline(ohm, rule, words):
     assert "Most of the doubt comes from the meter." in found.reasons[1]
 
 
+def test_no_doubt_has_no_widest_part():
+    found = judged(5.5, u_ohm=0.0)
+    assert (found.U_ohm_at_ref, found.verdict) == (0.0, Verdict.PASS)
+    assert not any("Most of the doubt" in reason for reason in found.reasons)
+
+
 def test_headline_of_an_interval_wider_than_the_band():
     assert judged(5.5, meter="1%+9x0.1").reasons[0].startswith("Can't tell: the interval is wider")
     assert judged(5.5, Limits()).reasons[0].startswith("No limit")
