@@ -36,6 +36,12 @@ def read_cell(field: Field, text: str) -> Any:
     return text if field.cell is Cell.TEXT else _READ[field.cell](text.strip())
 
 
+def _ohm_text(ohm: float) -> str:
+    """Megohm as people say them; what does not read back as itself stays in ohm."""
+    short = f"{ohm / 1e6:g} M"
+    return short if ohm >= 1e6 and typed_ohm(short).ohm == ohm else number_text(ohm)
+
+
 def write_cell(field: Field, value: Any) -> str:
     """The text that reads back as this value; odd names are shown as they stand in the file."""
     if value is None:
@@ -62,7 +68,7 @@ def is_on(text: str) -> bool:
 
 def squeezed(text: str) -> str:
     """A word for comparing: lower case, signs between words as one blank."""
-    return " ".join(re.sub(r"[\s_/\-.,()\[\]\u03a9\u2126:=+]+", " ", text.lower()).split())
+    return " ".join(re.sub(r"[\s_/\-.,()\[\]\u03a9\u2126:=+]+", " ", text).lower().split())
 
 
 def number_text(number: float) -> str:
@@ -240,7 +246,7 @@ _READ: Final[Mapping[Cell, Callable[[str], Any]]] = MappingProxyType(
 _WRITE: Final[Mapping[Cell, Callable[[Any], str]]] = MappingProxyType(
     {
         Cell.NUMBER: number_text,
-        Cell.OHM: number_text,
+        Cell.OHM: _ohm_text,
         Cell.CELSIUS: number_text,
         Cell.YES: lambda value: YES if value else "",
         Cell.LIST: _list_text,

@@ -150,7 +150,7 @@ def _item(draft: Draft, part: Part, row: int, unread: list[Unreadable]) -> dict[
     return _settled(item, part, kind)
 
 
-def _read_into(item: dict[str, Any], path: Keys, field: Field, text: str, spot: Spot, unread: list[Unreadable]) -> None:
+def _read_into(item: dict[Any, Any], path: Keys, field: Field, text: str, spot: Spot, unread: list[Unreadable]) -> None:
     try:
         value = read_cell(field, text)
     except Unread as error:

@@ -112,6 +112,9 @@ def _words(finding: Finding, spot: Spot) -> str:
     advice = f". {problem.what_to_do}" if problem.what_to_do else ""
     if "length >= 1" in problem.expected and spot.key in ("name", "from", "to"):
         return "a node is needed: a pin, case, or a joint inside" if spot.key != "name" else "a name is needed"
+    choices = field_of(spot.part, spot.key).choices
+    if problem.found == "nothing" and choices:
+        return f"say which: {', '.join(shown for _, shown in choices)}"
     if problem.found == "nothing":
         return f"{problem.expected.replace('this key; it is needed', 'an entry is needed')}{advice}"
     return f"found {problem.found}, expected {problem.expected}{advice}"

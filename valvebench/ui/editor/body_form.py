@@ -48,7 +48,7 @@ class BodyForm(QWidget):
         self.lines = {key: _line(key) for key in _PLACES if key != "source"}
         self.source = ChoiceField(field_of(Part.BODY, "source").title, [("", "not said"), *_shown_sources()])
         self.electronics = TickBox("Electronics on board")
-        self.stop = MessageLine(STOP_WORDS, icon="electricity")
+        self.stop = MessageLine(STOP_WORDS, icon="problem")
         self._grid, self._all = QGridLayout(), QVBoxLayout(self)
         self._build()
         self._connect()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from PySide6.QtCore import QItemSelectionModel, QRect, QRectF, Qt, Signal
+from PySide6.QtCore import QItemSelectionModel, QRect, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QContextMenuEvent, QGuiApplication, QKeyEvent, QKeySequence, QPainter, QPalette
 from PySide6.QtWidgets import (
     QAbstractItemDelegate,
@@ -25,13 +25,18 @@ from valvebench.ui.editor.table_model import HINT_ROLE, PROBLEM_ROLE, Index, Par
 from valvebench.ui.theme import Palette
 from valvebench.ui.widgets import icons, paint
 from valvebench.ui.widgets.button import ENTER_KEYS
-from valvebench.ui.widgets.table import CellDelegate, Column, Table
+from valvebench.ui.widgets.table import CellDelegate, Column, Kind, Table
 
 _ICON_PX: Final = 14
 _NARROWEST_ENTRY_PX: Final = 140
 _TRIGGER: Final = QAbstractItemView.EditTrigger
 _BY_HAND: Final = frozenset({_TRIGGER.DoubleClicked, _TRIGGER.EditKeyPressed})
 _SELECTED: Final = QStyle.StateFlag.State_Selected.value
+
+
+def smallest_size() -> QSize:
+    """How small a table of many columns may be: it scrolls sideways inside its card."""
+    return QSize(fonts.whole_px(240), fonts.whole_px(168))
 
 
 class CellEntry(QLineEdit):
@@ -71,7 +76,8 @@ class EditDelegate(CellDelegate):
         palette = theme.current()
         shown = palette.inverted() if option.state.value & _SELECTED else palette
         if problem:
-            _paint_problem(painter, option.rect, shown)
+            is_right = self._columns[index.column()].kind is Kind.NUMBER
+            _paint_problem(painter, option.rect, shown, at_left=is_right)
         elif hint:
             inner = QRectF(option.rect).adjusted(fonts.px(10), 0, 0, 0)
             paint.draw_elided(painter, inner, hint, font=fonts.font(13), code=shown.muted)
@@ -87,17 +93,18 @@ class EditDelegate(CellDelegate):
         editor.setGeometry(box)
 
 
-def _paint_problem(painter: QPainter, rect: QRect, palette: Palette) -> None:
-    """An ink frame and the sign with the bar: shape, not colour."""
+def _paint_problem(painter: QPainter, rect: QRect, palette: Palette, *, at_left: bool) -> None:
+    """An ink frame and the sign with the bar, away from the words: shape, not colour."""
     painter.save()
     painter.setRenderHint(paint.SMOOTH)
     painter.setPen(paint.pen(palette.ink, fonts.px(1.5)))
     painter.setBrush(paint.NO_BRUSH)
     painter.drawRect(QRectF(rect).adjusted(1, 1, -1, -1))
     side = fonts.px(_ICON_PX)
-    ground = QRectF(rect.right() - side - fonts.px(5), rect.center().y() - side / 2 + 0.5, side, side)
-    painter.fillRect(ground.adjusted(-3, 0, 2, 0), theme.colour(palette.card))
-    icons.paint_icon(painter, "problem", ground, palette.ink)
+    left = rect.left() + fonts.px(5) if at_left else rect.right() - side - fonts.px(4)
+    box = QRectF(left, rect.center().y() - side / 2 + 0.5, side, side)
+    painter.fillRect(box.adjusted(-2, -1, 2, 1), theme.colour(palette.card))
+    icons.paint_icon(painter, "problem", box, palette.ink)
     painter.restore()
 
 
@@ -117,8 +124,13 @@ class EditTable(Table):
         self.setItemDelegate(EditDelegate(columns, FIELDS[part], self))
         self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectItems)
         self.setEditTriggers(_TRIGGER.AnyKeyPressed | _TRIGGER.DoubleClicked | _TRIGGER.EditKeyPressed)
+        self.setCornerWidget(QWidget(self))  # the style would draw an edge where the two bars meet
         self.setModel(self.part_model)
         self.part_model.typed.connect(self.typed)
+
+    def minimumSizeHint(self) -> QSize:
+        """Less than all columns."""
+        return smallest_size()
 
     # -- where one is ----------------------------------------------------------------------
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QWidget
+from PySide6.QtWidgets import QGridLayout, QStackedWidget, QWidget
 
 from valvebench.model.draft_cells import Unread, is_on, read_cell
 from valvebench.model.draft_fields import LAYOUTS, Part, field_of
@@ -41,17 +41,18 @@ class FaceCard(Card):
         self.faces = ChoiceField("Connector", [])
         self.layout_word = ChoiceField("Layout", LAYOUTS)
         self.count, self.rows, self.columns = LineField("Pins"), LineField("Rows"), LineField("Columns")
-        self.stop, self._how = MessageLine(STOP_WORDS, icon="electricity"), MessageLine()
-        self._drawings, self._row, self._fields = QStackedWidget(), QHBoxLayout(), QWidget()
+        self.stop, self._how = MessageLine(STOP_WORDS, icon="problem"), MessageLine()
+        self._drawings, self._form, self._fields = QStackedWidget(), QGridLayout(), QWidget()
         self._known_faces: tuple[str, ...] = ()
         self._build()
         self._connect()
 
     def _build(self) -> None:
-        self._row.setContentsMargins(0, 0, 0, 0)
-        for field in (self.faces, self.layout_word, self.count, self.rows, self.columns):
-            self._row.addWidget(field, 3 if isinstance(field, ChoiceField) else 2, Qt.AlignmentFlag.AlignTop)
-        self._fields.setLayout(self._row)
+        self._form.setContentsMargins(0, 0, 0, 0)
+        for place, field in enumerate((self.layout_word, self.count, self.rows, self.columns, self.faces)):
+            self._form.addWidget(field, place // 2, place % 2, Qt.AlignmentFlag.AlignTop)
+            self._form.setColumnStretch(place % 2, 1)
+        self._fields.setLayout(self._form)
         self._drawings.addWidget(self.face)
         self._drawings.addWidget(self.ports)
         self.body.addWidget(self.stop)
@@ -62,8 +63,9 @@ class FaceCard(Card):
     def rescale(self) -> None:
         """Take up the zoom in force."""
         super().rescale()
-        if hasattr(self, "_row"):
-            self._row.setSpacing(fonts.whole_px(8))
+        if hasattr(self, "_form"):
+            self._form.setHorizontalSpacing(fonts.whole_px(12))
+            self._form.setVerticalSpacing(fonts.whole_px(8))
 
     def _connect(self) -> None:
         for line in (self.count, self.rows, self.columns):

@@ -72,6 +72,7 @@ def understand(part: Part, text: str, *, at_key: str = "") -> Plan | None:
         return None
     named = _by_heading(part, grid[0])
     has_header = _is_header(named, grid[0])
+    named = _by_content(part, named, grid[1:]) if has_header else named
     body = grid[1:] if has_header else grid
     keys = named if has_header else _in_order(part, len(grid[0]), at_key)
     heads = grid[0] if has_header else tuple("" for _ in grid[0])
@@ -91,6 +92,28 @@ def _by_heading(part: Part, heads: Iterable[str]) -> tuple[str, ...]:
 def _means(field: Field, head: str) -> bool:
     wanted = squeezed(head)
     return bool(wanted) and wanted in {squeezed(word) for word in (field.key, field.title, *field.also)}
+
+
+def _by_content(part: Part, keys: Sequence[str], rows: Grid) -> tuple[str, ...]:
+    """A column of words that only another column of choices knows is that one: `type` may hold the duty."""
+    found = list(keys)
+    for i, key in enumerate(keys):
+        words = [row[i] for row in rows if row[i]]
+        others = [f for f in FIELDS[part] if f.cell is Cell.CHOICE and f.key not in found]
+        if key != SKIP and words and field_of(part, key).cell is Cell.CHOICE and not _reads_any(part, key, words):
+            found[i] = next((f.key for f in others if _reads_all(f, words)), key)
+    return tuple(found)
+
+
+def _reads_any(part: Part, key: str, words: Sequence[str]) -> bool:
+    return any(_reads_all(field_of(part, key), [word]) for word in words)
+
+
+def _reads_all(field: Field, words: Sequence[str]) -> bool:
+    try:
+        return all(read_cell(field, word) is not None for word in words)
+    except Unread:
+        return False
 
 
 def _is_header(named: Sequence[str], heads: Sequence[str]) -> bool:
@@ -186,18 +209,17 @@ def summary(plan: Plan, known: Sequence[str]) -> str:
     """What taking it over would do."""
     rows = rows_of(plan)
     changed = sum(row.get("name", "") in known for row in rows)
-    count = len(problems_of(plan))
-    parts = [f"{len(rows) - changed} added" if len(rows) > changed or not rows else ""]
-    parts += [
-        f"{changed} of the same name changed" if changed else "",
-        "decimal comma" if plan.has_decimal_comma else "",
-    ]
+    added = len(rows) - changed
+    parts = [f"{added} added" if added or not rows else "", f"{changed} of the same name changed" if changed else ""]
+    parts += ["decimal comma" if plan.has_decimal_comma else ""]
     words = ", ".join(part for part in parts if part)
-    return (
-        f"{words}. {count} cell{'' if count == 1 else 's'} cannot be read; they come in as they are."
-        if count
-        else f"{words}."
-    )
+    return f"{words}. {_unread_summary(len(problems_of(plan)))}".strip()
+
+
+def _unread_summary(count: int) -> str:
+    if count == 1:
+        return "1 cell cannot be read; it comes in as it is."
+    return f"{count} cells cannot be read; they come in as they are." if count else ""
 
 
 def tsv_of(part: Part, rows: Iterable[Row], *, has_header: bool = True) -> str:
@@ -218,4 +240,4 @@ def is_one_cell(text: str) -> bool:
 
 def is_number(field: Field) -> bool:
     """Whether a column holds numbers, which stand at its right edge."""
-    return field.cell in NUMBER_CELLS and field.cell is not Cell.CELSIUS
+    return field.cell in NUMBER_CELLS

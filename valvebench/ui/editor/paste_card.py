@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from valvebench.model.draft_fields import FIELDS, PART_TITLE, Part, field_of
 from valvebench.ui import fonts
-from valvebench.ui.editor.edit_table import EditDelegate
+from valvebench.ui.editor.edit_table import EditDelegate, smallest_size
 from valvebench.ui.editor.paste import SKIP, Plan, nodes_of, summary, with_header, with_key
 from valvebench.ui.editor.table_model import PasteModel, meaning_of
 from valvebench.ui.widgets.button import Button
@@ -27,6 +27,10 @@ _WIDTH_PX = 108.0
 
 class PasteTable(Table):
     """As many columns as were pasted."""
+
+    def minimumSizeHint(self) -> QSize:
+        """Less than all columns."""
+        return smallest_size()
 
     def set_columns(self, count: int) -> None:
         """All columns alike."""

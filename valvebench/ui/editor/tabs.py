@@ -25,7 +25,7 @@ class Tab(paint.PaintedButton):
 
     def __init__(self, word: str, parent: QWidget) -> None:
         super().__init__(parent)
-        self.word, self.count, self.is_current = word, "", False
+        self.word, self.count, self.is_current, self.is_counted = word, "", False, True
         self.read_out()
 
     def read_out(self) -> None:
@@ -42,7 +42,7 @@ class Tab(paint.PaintedButton):
         )
 
     def _words(self) -> str:
-        return f"{self.word}  {self.count}" if self.count else self.word
+        return f"{self.word}  {self.count}" if self.count and self.is_counted else self.word
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Arrows walk, Enter opens."""
@@ -107,6 +107,12 @@ class TabRow(QWidget):
         if self.tabs[place].count != count:
             self.tabs[place].count = count
             self.tabs[place].read_out()
+
+    def set_counted(self, *, is_counted: bool) -> None:
+        """Leave the numbers of rows away where there is no room."""
+        for tab in self.tabs:
+            tab.is_counted = is_counted
+            tab.read_out()
 
     def _clicked(self) -> None:
         tab = self.sender()

@@ -41,7 +41,8 @@ from valvebench.ui.widgets.text import ElidedText, Text
 
 TABS: Final = (Part.BODY, Part.PINS, Part.DEVICES, Part.PORTS, Part.FEATURES, Part.GEARS, Part.FACES)
 FILE_FILTER: Final = "Variant files (*.json)"
-_NARROW_PX: Final = 1000
+_NARROW_PX: Final = 1080
+_TIGHT_PX: Final = 700
 _CHANGED, _KEPT = "not saved", "saved"
 
 
@@ -95,11 +96,15 @@ class EditorPage(Page):
     # -- building --------------------------------------------------------------------------
 
     def _build(self) -> None:
-        self._head, self._row = QHBoxLayout(), QHBoxLayout()
-        self._head.addWidget(self.title, 1)
-        self._head.addWidget(self._state)
+        self._head, self._row, self._bar = QGridLayout(), QHBoxLayout(), QHBoxLayout()
+        self._bar_side = QWidget()
+        self._bar_side.setLayout(self._bar)
+        self._bar.setContentsMargins(0, 0, 0, 0)
         for button in self.buttons.values():
-            self._head.addWidget(button)
+            self._bar.addWidget(button)
+        self._head.addWidget(self.title, 0, 0)
+        self._head.addWidget(self._state, 0, 1)
+        self._head.setColumnStretch(0, 1)
         self.lacks_table.setModel(self.lacks)
         self.lacks_card.body.addWidget(self.lacks_table, 1)
         self._right.addWidget(self._tables_side())
@@ -136,15 +141,21 @@ class EditorPage(Page):
         """Side by side, or one below the other where the page is narrow."""
         for widget in (self.face_card, self._right):
             self._grid.removeWidget(widget)
-        self._grid.addWidget(self.face_card, 0, 0)
-        self._grid.addWidget(self._right, *((1, 0) if self._is_narrow else (0, 1)))
+        self._head.removeWidget(self._bar_side)
+        if self._is_narrow:
+            self._grid.addWidget(self._right, 0, 0)
+            self._grid.addWidget(self.face_card, 1, 0)
+            self._head.addWidget(self._bar_side, 1, 0, 1, 2, Qt.AlignmentFlag.AlignLeft)
+        else:
+            self._grid.addWidget(self.face_card, 0, 0)
+            self._grid.addWidget(self._right, 0, 1)
+            self._head.addWidget(self._bar_side, 0, 2)
         self._grid.setColumnStretch(0, 38)
         self._grid.setColumnStretch(1, 0 if self._is_narrow else 62)
-        self.face_card.setMinimumHeight(0)
-        self._right.setMinimumHeight(fonts.whole_px(520) if self._is_narrow else 0)
 
     def fit_width(self, room_px: float) -> None:
         """Lay out for this width in drawn px."""
+        self.tabs.set_counted(is_counted=room_px >= _TIGHT_PX)
         is_narrow = room_px < _NARROW_PX
         if is_narrow != self._is_narrow:
             self._is_narrow = is_narrow
@@ -158,6 +169,7 @@ class EditorPage(Page):
         self._grid.setSpacing(gap)
         self._side.setSpacing(gap)
         self._head.setSpacing(fonts.whole_px(8))
+        self._bar.setSpacing(fonts.whole_px(8))
         self._row.setSpacing(fonts.whole_px(8))
         self._said.setFixedHeight(fonts.whole_px(20))
         self._place()
