@@ -139,3 +139,20 @@ def test_what_is_advised_would_decide(rule):
 def test_ways_before_the_first_reading(reading, limits, words):
     found = ways_to_decide(reading, limits)
     assert found is None if words is None else found.startswith(words)
+
+
+SENSOR = Limits(low_ohm=2540.0, high_ohm=2800.0, k_celsius=None, slope_per_celsius=-0.0364)
+
+
+def test_a_sensor_is_read_in_a_bath():
+    """2670 ohm, 3.64 % a kelvin: 2 degrees are 194 ohm, 1 degree 97 ohm, half the band is 130 ohm (by hand)."""
+    reading = measured(2670.0, temperature=None, celsius_accuracy=2.0, meter="0.1%+1x0.1", leads=LeadState.NULLED)
+    assert judge(reading, SENSOR).verdict is Verdict.CANT_TELL
+    (advice,) = advice_for(reading, SENSOR)
+    assert advice.startswith("A temperature known within 1 degrees")
+
+
+def test_no_bath_where_the_temperature_is_known_that_well():
+    reading = measured(2670.0, temperature=None, celsius_accuracy=0.5, meter="0.1%+1x0.1", leads=LeadState.NULLED)
+    (advice,) = advice_for(reading, Limits(low_ohm=2669.0, high_ohm=2671.0, k_celsius=None, slope_per_celsius=-0.0364))
+    assert advice.startswith("This meter cannot decide here")
