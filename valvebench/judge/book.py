@@ -113,8 +113,9 @@ class Book:
         return self._bench.check_for(reading)
 
     def rows(self) -> tuple[Row, ...]:
-        """All rows, in the order of their first entries."""
-        return tuple(sorted((row for rows in self._rows.values() for row in rows), key=lambda row: row.entries[0]))
+        """All rows, in the order of their first entries; may be asked beside the window."""
+        groups = tuple(self._rows.values())  # in one step: the next entry may come meanwhile
+        return tuple(sorted((row for rows in groups for row in rows), key=lambda row: row.entries[0]))
 
     def rows_of_item(self, key: str) -> tuple[Row, ...]:
         """The rows of one item, in the order of their first entries."""

@@ -55,11 +55,18 @@ class QtRunner(QObject):
 
     @Slot(int, object, object)
     def _answer(self, number: int, result: object, error: object) -> None:
+        if number not in self._waiting:
+            return
         done, failed = self._waiting.pop(number)
         if isinstance(error, Exception):
             failed(error)
         else:
             done(result)
+
+    def forget(self) -> None:
+        """Let everything that was begun come to its end, and tell nobody: those who asked are leaving."""
+        self.wait()
+        self._waiting.clear()
 
     def wait(self) -> None:
         """Let everything that was begun come to its end, as before the window closes."""

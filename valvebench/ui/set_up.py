@@ -57,14 +57,10 @@ class SetUp:
 
 def last_set_up(session: Session) -> SetUp:
     """The set-up of the newest reading; a new session begins without one."""
-    readings = [item for item in session.items if isinstance(item.body, Reading)]
-    if not readings:
+    newest = next((item for item in reversed(session.items) if isinstance(item.body, Reading)), None)
+    if newest is None or not isinstance(newest.body, Reading):
         return SetUp()
-    newest = readings[-1]
     body = newest.body
-    if not isinstance(body, Reading):
-        return SetUp()
-    ranges = [i.body.range_ohm for i in readings if isinstance(i.body, Reading) and i.body.open and i.body.range_ohm]
     return SetUp(
         celsius=body.celsius,
         temperature=body.temperature,
@@ -72,9 +68,14 @@ def last_set_up(session: Session) -> SetUp:
         meter_id=body.meter_id,
         leads=body.leads,
         lead_ohm=body.lead_ohm,
-        range_ohm=ranges[-1] if ranges else None,
+        range_ohm=_last_open_range(session),
         set_at=newest.at,
     )
+
+
+def _last_open_range(session: Session) -> float | None:
+    bodies = (item.body for item in reversed(session.items))
+    return next((b.range_ohm for b in bodies if isinstance(b, Reading) and b.open and b.range_ohm), None)
 
 
 def with_range(set_up: SetUp, range_ohm: float) -> SetUp:

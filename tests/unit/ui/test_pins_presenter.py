@@ -12,7 +12,7 @@ import pytest
 from tests.fakes.pins_bench import AT_20, last, told
 from valvebench.model.errors import WorldFailed
 from valvebench.model.words import Verdict
-from valvebench.ui.pins.presenter import ASK_RANGE, CLOSED, NO_TEMPERATURE, NO_VARIANT, STILL_KEEPING
+from valvebench.ui.pins.asking import ASK_RANGE, CLOSED, NO_TEMPERATURE, NO_VARIANT, STILL_KEEPING
 from valvebench.ui.set_up import SetUp
 
 

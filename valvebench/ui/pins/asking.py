@@ -1,10 +1,20 @@
-"""The question that can stand in the field: which of two values, or open on which range.  No Qt."""
+"""What can stand between a typed text and its row: a question, a write on its way, words.  No Qt."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
+from valvebench.bench.desk import Prepared
+from valvebench.ui.pins.plan import Pair
+
+NO_VARIANT: Final = (
+    "This job has no variant file, so no pair is asked for. Open a job with one to be led from pin to pin."
+)
+NO_TEMPERATURE: Final = "Say first how warm the coils are: F2 opens the bench set-up."
+ASK_RANGE: Final = "Open on which range? Type the range, for example 60 M, then Enter."
+CLOSED: Final = "This session is closed: nothing is added to it any more."
+STILL_KEEPING: Final = "Still keeping the last reading."
 _CHOICES: Final = frozenset({"1", "2"})
 
 
@@ -22,3 +32,13 @@ class Asking:
     def stands_with(self, text: str) -> bool:
         """Whether what is typed can be an answer; any other text is a new reading."""
         return self.wants_range or (bool(self.choices) and (not text.strip() or self.choice(text) is not None))
+
+
+@dataclass
+class Writing:
+    """A reading on its way to the disk, and what was typed meanwhile."""
+
+    prepared: Prepared
+    text: str
+    pair: Pair
+    waiting: str | None = field(default=None)

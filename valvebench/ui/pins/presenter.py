@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 from typing import Any, Protocol
 
-from valvebench.bench.desk import Desk, Prepared
+from valvebench.bench.desk import Desk
 from valvebench.judge.book import Book
 from valvebench.judge.resistance import judge
 from valvebench.judge.rows import Row
@@ -18,7 +17,7 @@ from valvebench.model.format import OHM, open_text
 from valvebench.model.numbers import typed_ohm
 from valvebench.model.words import Verdict
 from valvebench.ui.keeper import Keeper, Runs
-from valvebench.ui.pins.asking import Asking
+from valvebench.ui.pins.asking import ASK_RANGE, CLOSED, NO_TEMPERATURE, NO_VARIANT, STILL_KEEPING, Asking, Writing
 from valvebench.ui.pins.marks import pin_marks
 from valvebench.ui.pins.plan import Pair, Plan
 from valvebench.ui.pins.shown import (
@@ -38,11 +37,6 @@ from valvebench.ui.set_up import SetUp, with_range
 
 _OPEN = "OL"
 _NEEDS_READING = frozenset({Verdict.NOT_TAKEN, Verdict.NOT_USABLE})
-NO_VARIANT = "This job has no variant file, so no pair is asked for. Open a job with one to be led from pin to pin."
-NO_TEMPERATURE = "Say first how warm the coils are: F2 opens the bench set-up."
-ASK_RANGE = "Open on which range? Type the range, for example 60 M, then Enter."
-CLOSED = "This session is closed: nothing is added to it any more."
-STILL_KEEPING = "Still keeping the last reading."
 
 
 class PinsView(Protocol):
@@ -62,17 +56,6 @@ class PinsView(Protocol):
     def show_plot(self, plot: PlotShown) -> None: ...
     def show_progress(self, done: int, of: int) -> None: ...
     def say(self, words: str, *, is_problem: bool = False) -> None: ...
-    def turn_over(self) -> None: ...
-
-
-@dataclass
-class _Writing:
-    """A reading on its way to the disk, and what was typed meanwhile."""
-
-    prepared: Prepared
-    text: str
-    pair: Pair
-    waiting: str | None = field(default=None)
 
 
 class PinsPresenter:
@@ -89,13 +72,13 @@ class PinsPresenter:
         changed: Callable[[], None],
         keeper: Keeper | None = None,
     ) -> None:
-        self._view, self._desk = view, desk
+        self._view, self._desk, self._runner = view, desk, runner
         self._keeper = keeper or Keeper(desk, runner)
         self._set_up, self._set_up_changed = set_up, set_up_changed
         self._keeper.listen(changed)
         self._plan = Plan(desk.variant)
         self._asking = Asking()
-        self._writing: _Writing | None = None
+        self._writing: Writing | None = None
         self._chosen: str | None = None
         self._clip = ""
 
@@ -107,16 +90,28 @@ class PinsPresenter:
 
     def _begin(self) -> None:
         self._plan.begin(self._needs_reading, lambda key: self._verdict_of(key) is Verdict.FAIL)
-        self._show_rows()
+        self._show_rows(done=self._ready)
+
+    def _ready(self) -> None:
         is_open = not self._desk.session.is_closed
         self._view.set_enabled(is_open and self._plan.pair is not None)
         self._view.say("" if is_open else CLOSED)
         self._show_pair()
         self._show_state()
 
-    def _show_rows(self) -> None:
+    def _show_rows(self, *, done: Callable[[], None]) -> None:
+        """Thousands of rows take their time: their words are made beside the window."""
         book = self._keeper.book
-        self._view.show_rows([row_shown(row) for row in book.rows()] if book is not None else [])
+
+        def shown(rows: Sequence[RowShown]) -> None:
+            self._view.show_rows(rows)
+            done()
+
+        self._runner.run(
+            lambda: [row_shown(row) for row in book.rows()] if book is not None else [],
+            done=shown,
+            failed=self._show_failure,
+        )
 
     def _verdict_of(self, key: str) -> Verdict:
         book = self._keeper.book
@@ -279,16 +274,14 @@ class PinsPresenter:
         self._preview(pair, **value)
         self._view.set_field("")  # before the next key, so that a bounced Enter finds nothing to keep
         self._view.paint_now()
-        self._writing = _Writing(prepared, text, pair)
+        self._writing = Writing(prepared, text, pair)
         self._view.later(self._send)
 
     def _send(self) -> None:
         writing = self._writing
         if writing is None:
             return
-        body = writing.prepared.entry.body
-        if isinstance(body, Reading):
-            self._view.put_row(self._row_of(writing, "keeping"))
+        self._view.put_row(self._row_of(writing))
         self._plan.go_on(lambda key: self._needs_reading(key) and key != self._key_of(writing.pair))
         self._show_pair()
         self._keeper.send(writing.prepared, kept=self._written, failed=self._not_written)
@@ -296,13 +289,13 @@ class PinsPresenter:
     def _key_of(self, pair: Pair) -> str:
         return self._target(pair)[0].key
 
-    def _row_of(self, writing: _Writing, words: str) -> RowShown:
-        red, black = writing.pair
+    def _row_of(self, writing: Writing) -> RowShown:
+        between = f"{writing.pair.red}\u2013{writing.pair.black}"
         what = self._target(writing.pair)[0].what
         body = writing.prepared.entry.body
         is_open = isinstance(body, Reading) and body.open
         ohm = open_text(self._set_up.range_ohm) if is_open else writing.text
-        return keeping_row(writing.prepared.entry.n, between=f"{red}\u2013{black}", what=what, ohm=ohm, words=words)
+        return keeping_row(writing.prepared.entry.n, between=between, what=what, ohm=ohm)
 
     def _written(self, entry: Entry, rows: tuple[Row, ...]) -> None:
         writing, self._writing = self._writing, None
@@ -383,7 +376,9 @@ class PinsPresenter:
         self._keeper.judge(done=self._show_anew, failed=self._show_failure)
 
     def _show_anew(self) -> None:
-        self._show_rows()
+        self._show_rows(done=self._show_all)
+
+    def _show_all(self) -> None:
         self._view.set_enabled(not self._desk.session.is_closed and self._plan.pair is not None)
         self._show_state()
         self._show_pair()

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
-from PySide6.QtCore import QEvent, QObject, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QPaintEvent, QPalette
+from PySide6.QtCore import QEvent, QKeyCombination, QObject, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QKeySequence, QPaintEvent, QPalette
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -33,6 +33,9 @@ _TEXT_PX: Final = 40
 _UNIT_PX: Final = 28
 _MESSAGE_PX: Final = 36
 _WALK: Final = {Qt.Key.Key_Up: UP, Qt.Key.Key_Down: DOWN}
+_OVERRIDE: Final = QEvent.Type.ShortcutOverride
+_UNDOING: Final = (QKeySequence.StandardKey.Undo, QKeySequence.StandardKey.Redo)
+_REDO_TOO: Final = QKeyCombination(Qt.KeyboardModifier.ControlModifier, Qt.Key.Key_Y)
 _CARET = QStyle.PixelMetric.PM_TextCursorWidth
 
 
@@ -60,6 +63,14 @@ class _Entry(QLineEdit):
         self.setMaxLength(64)
         self._style = _CaretStyle("fusion")
         self.setStyle(self._style)
+
+    def event(self, event: QEvent) -> bool:
+        """With nothing typed, undo and redo are not about the typing: they go on to the page."""
+        if event.type() == _OVERRIDE and isinstance(event, QKeyEvent) and not self.text():
+            if any(event.matches(keys) for keys in _UNDOING) or event.keyCombination() == _REDO_TOO:
+                event.ignore()
+                return False
+        return super().event(event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() in ENTER_KEYS:

@@ -1,0 +1,124 @@
+"""Whole windows on sessions in a temporary folder, and how a person at the keyboard meets them."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QCoreApplication, QEvent, Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
+
+from valvebench import compose
+from valvebench.ui import app as ui_app
+from valvebench.ui import fonts, theme
+from valvebench.ui.main_window import MainWindow
+
+
+class TemporaryProgram(compose.Program):
+    """The real program, its jobs folder moved."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+
+    def jobs_folder(self) -> Path:
+        return self._folder
+
+    def work_on_sample(self, folder: Path) -> Path:
+        copy = self._folder / folder.name
+        shutil.copytree(folder, copy)
+        return copy
+
+
+class Person:
+    """Sits at the keyboard of one window."""
+
+    def __init__(self, qtbot, window: MainWindow) -> None:
+        self.qtbot, self.window = qtbot, window
+
+    def wait(self, is_so) -> None:
+        self.qtbot.waitUntil(is_so, timeout=10_000)
+
+    def key(self, key, modifier=Qt.KeyboardModifier.NoModifier) -> None:
+        """One key, where the keyboard is."""
+        QTest.keyClick(QApplication.focusWidget() or self.window, key, modifier)
+
+    def type(self, text: str) -> None:
+        """Signs, where the keyboard is."""
+        QTest.keyClicks(QApplication.focusWidget(), text)
+
+    def keep(self, text: str) -> None:
+        """Type a reading and Enter, then wait until it counts."""
+        count = len(self.entries)
+        self.type(text)
+        self.key(Qt.Key.Key_Enter)
+        self.wait(lambda: len(self.entries) == count + 1 and not self.window.keeper.is_busy)
+
+    @property
+    def entries(self):
+        return self.window.desk.session.entries
+
+    @property
+    def pins(self):
+        return self.window.pins_page
+
+    @property
+    def job(self):
+        return self.window.job_page
+
+    def judged(self) -> bool:
+        window = self.window
+        if window.keeper is None or window.keeper.book is None:
+            return False
+        return window.pins_page.field.isEnabled() or window.pins_page.model.rowCount() > 0
+
+
+@pytest.fixture(autouse=True)
+def dressed(qapp):
+    ui_app.application()
+    fonts.set_zoom(1.0)
+    yield
+    fonts.set_zoom(1.0)
+    theme.apply(qapp, "light")
+
+
+@pytest.fixture
+def program(tmp_path):
+    return TemporaryProgram(tmp_path)
+
+
+@pytest.fixture
+def open_window(qtbot, program):
+    """Open the window, with a session or without; it is closed and gone at the end."""
+    made: list[MainWindow] = []
+
+    def open_it(folder: Path | None = None) -> Person:
+        window = ui_app.make_window(program, folder)
+        made.append(window)
+        with qtbot.waitExposed(window):
+            window.show()
+        window.activateWindow()
+        person = Person(qtbot, window)
+        if folder is not None:
+            person.wait(person.judged)
+        return person
+
+    yield open_it
+    for window in made:
+        window.close()
+        window.deleteLater()
+    QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+
+
+@pytest.fixture
+def sample(tmp_path):
+    """A copy of a sample session to work on, by the end of its name."""
+
+    def copy(name: str) -> Path:
+        (source,) = (compose.data_folder() / "sample_sessions").glob(f"*{name}")
+        folder = tmp_path / source.name
+        shutil.copytree(source, folder)
+        return folder
+
+    return copy
