@@ -101,12 +101,13 @@ def _joint_ways(instrument: Instrument, measured: Measured, limits: Limits) -> I
 
 def _bath_ways(instrument: Instrument, measured: Measured, limits: Limits) -> Iterator[Way]:
     """A sensor changes ten times faster than copper: part and thermometer in one still bath."""
-    if not _has_vague_temperature(measured, limits) and (measured.half_width_celsius() or 0.0) <= _BATH_CELSIUS[0]:
-        return
+    moves = limits.k_celsius is not None or limits.slope_per_celsius != 0
+    now = (measured.half_width_celsius() or 0.0) if measured.u_celsius is None else 0.0
     for celsius in _BATH_CELSIUS:
-        words = f"A temperature known within {celsius:g} degrees, part and thermometer in one still bath,"
-        known = msgspec.structs.replace(measured, temperature=None, u_celsius=None, celsius_accuracy=celsius)
-        yield words, instrument, known
+        if moves and celsius < now:
+            words = f"A temperature known within {celsius:g} degrees, part and thermometer in one still bath,"
+            known = msgspec.structs.replace(measured, temperature=None, celsius_accuracy=celsius)
+            yield words, instrument, known
 
 
 def _middle(limits: Limits, measured: Measured) -> float:

@@ -98,14 +98,22 @@ def item_verdicts(rows: Sequence[Row]) -> dict[str, Verdict]:
 
 
 def item_verdict(rows: Sequence[Row]) -> Verdict:
-    """What stands for one item."""
+    """What stands for one item; a reading at the solenoid's own terminals settles nothing at the connector."""
+    by_access: dict[str | None, list[Row]] = defaultdict(list)
+    for row in rows:
+        by_access[row.at].append(row)
+    plateaus = [plateau for own in by_access.values() for plateau in _plateaus(own)]
+    return min((_plateau_verdict(plateau) for plateau in plateaus), key=_ORDER.index)
+
+
+def _plateaus(rows: Sequence[Row]) -> list[list[Row]]:
     plateaus: list[list[Row]] = []
     for row in sorted(rows, key=_celsius):
         if plateaus and _celsius(row) - _celsius(plateaus[-1][0]) <= SAME_PLATEAU_CELSIUS:
             plateaus[-1].append(row)
         else:
             plateaus.append([row])
-    return min((_plateau_verdict(plateau) for plateau in plateaus), key=_ORDER.index)
+    return plateaus
 
 
 def _celsius(row: Row) -> float:

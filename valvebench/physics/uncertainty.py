@@ -23,6 +23,7 @@ _LARGEST_DOF: Final = 1000.0
 _WHOLE_DOF: Final = 1.0 + 1e-9
 _ENOUGH_REPEATS: Final = 5
 INFINITE: Final = float("inf")
+CHECK_LINE: Final = "check resistor"
 
 
 class Line(NamedTuple):
@@ -80,7 +81,9 @@ def value_and_lines(instrument: Instrument, displayed: Number) -> tuple[Number, 
     else:
         value, lines = _by_leads(instrument, displayed)
     if instrument.u_ohm is not None:
-        lines = [Line("given", instrument.u_ohm, is_rectangular=False)]
+        # What was given stands for meter and leads; a check resistor keeps its own tolerance.
+        kept = [line for line in lines if line.term == CHECK_LINE]
+        lines = [Line("given", instrument.u_ohm, is_rectangular=False), *kept]
     return value, lines + _repeats(instrument, displayed)
 
 
@@ -147,7 +150,7 @@ def _by_check(instrument: Instrument, check: Check, displayed: Number) -> tuple[
         Line("reading step", abs(slope) * step, is_rectangular=True),
         Line("check reading step", abs(slope * ratio) * step, is_rectangular=True),
         Line("tips reading step", abs(slope * (1.0 - ratio)) * step, is_rectangular=True),
-        rectangle("check resistor", 0.01 * check.pct * check.ohm * abs(ratio)),
+        rectangle(CHECK_LINE, 0.01 * check.pct * check.ohm * abs(ratio)),
     ]
 
 
@@ -159,7 +162,7 @@ def _by_volts(check: Check, volts: VoltsRatio) -> tuple[float, list[Line]]:
     return value, [
         _scaled(_counts(volts.meter, "counts across the device"), per_volt_x),
         _scaled(_counts(volts.meter, "counts across the check resistor"), per_volt_check),
-        rectangle("check resistor", 0.01 * check.pct * value),
+        rectangle(CHECK_LINE, 0.01 * check.pct * value),
     ]
 
 
