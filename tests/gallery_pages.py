@@ -24,9 +24,10 @@ from tests.gallery_demo import (
     ring_spots,
     ruler_states,
 )
-from valvebench.model.words import VERDICT_TEXT, Verdict
+from valvebench.model.words import VERDICT_TEXT, Place, Verdict
 from valvebench.ui import fonts
 from valvebench.ui.widgets.big_field import BigField
+from valvebench.ui.widgets.board_layout import PortSpot
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.controls import Choice, LineEntry, Option, TextArea, TickBox
@@ -34,6 +35,7 @@ from valvebench.ui.widgets.icons import ICONS
 from valvebench.ui.widgets.keycap import KeyCap
 from valvebench.ui.widgets.mark import MarkLabel
 from valvebench.ui.widgets.message_line import MessageLine
+from valvebench.ui.widgets.port_board import PortBoard
 from valvebench.ui.widgets.ruler import Ruler
 from valvebench.ui.widgets.table import Table
 from valvebench.ui.widgets.temperature_plot import TemperaturePlot
@@ -246,6 +248,25 @@ def table_card() -> Card:
     return card
 
 
+def board_page() -> QWidget:
+    both, rows = PortBoard(), PortBoard()
+    case = [PortSpot(name="P1", x=0.1, y=0.2), PortSpot(name="P2", x=0.1, y=0.7)]
+    body = [PortSpot(name=f"P{n + 3}", x=0.28 + 0.12 * n, y=0.18) for n in range(5)]
+    body += [PortSpot(name="P8", x=0.64, y=0.74), PortSpot(name="P9", x=0.4, y=0.74)]
+    both.set_ports({Place.CASE: case, Place.BODY: body}, {"P1": "Auk"})
+    for name, verdict in zip(both.names(), (Verdict.PASS, Verdict.FAIL, None, Verdict.NOT_TAKEN), strict=False):
+        both.set_verdict(name, verdict, "")
+    both.set_verdict("P6", Verdict.NO_LIMIT, "")
+    both.set_current("P5")
+    rows.set_ports({Place.BODY: [PortSpot(name=f"P{n}") for n in range(1, 12)]}, {})
+    rows.set_current("P11")
+    boards = (both, rows, PortBoard())
+    for board in boards:
+        board.setMinimumSize(fonts.whole_px(480), fonts.whole_px(260))
+    titles = ("Case and body, by their places", "No places stated", "No ports")
+    return column_of(*[carded(title, board) for title, board in zip(titles, boards, strict=True)])
+
+
 def form_page() -> QWidget:
     full, empty, wrong, off = (LineEntry("Customer", hint="who brought it") for _ in range(4))
     full.setText("Harbour shuttle 7 <b>&</b>")
@@ -363,4 +384,5 @@ PAGES: dict[str, Callable[[], QWidget]] = {
     "strip": strip_page,
     "table": table_page,
     "form": form_page,
+    "boards": board_page,
 }

@@ -175,6 +175,7 @@ class FindingsPage(QWidget):
         for place, card in enumerate(self.reason_cards):
             card.go_to.connect(self.go_to)
             self._left.insertWidget(place, card)
+            card.show()
         has_doubt = findings.verdict is not Verdict.NOT_FINISHED or bool(findings.reasons)
         self._nothing_wrong.setVisible(not findings.reasons and has_doubt)
         self._more.setText(findings.more)

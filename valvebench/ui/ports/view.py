@@ -7,7 +7,7 @@ from typing import Final
 
 from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QKeySequence, QResizeEvent, QShortcut, QShowEvent
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QStackedLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QStackedLayout, QVBoxLayout, QWidget
 
 from valvebench.model.words import Place, Verdict
 from valvebench.ui import fonts
@@ -16,7 +16,7 @@ from valvebench.ui.ports.shown import AIR_SAFETY, HeardShown, PortShown, Questio
 from valvebench.ui.ports.table_model import COLUMNS, HeardModel
 from valvebench.ui.widgets.announce import announce
 from valvebench.ui.widgets.board_layout import PortSpot
-from valvebench.ui.widgets.button import Button
+from valvebench.ui.widgets.button import ENTER_KEYS, Button
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.form import LineField
 from valvebench.ui.widgets.message_line import MessageLine
@@ -191,8 +191,10 @@ class PortsPage(QWidget):
         self.go_to.emit(START_PAGE, "")
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Keys that the board or a key cap did not want answer the question."""
-        if not self.question.take_key(event):
+        """Keys that the board or a button did not want answer the question; those of a text field never do."""
+        # TRAP: a line hands Enter on after it has acted on it, when the question has the keyboard again.
+        is_of_field = isinstance(self.focusWidget(), QLineEdit) or event.key() in ENTER_KEYS
+        if is_of_field or not self.question.take_key(event):
             super().keyPressEvent(event)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:

@@ -78,7 +78,7 @@ def _count(step: float) -> int:
 
 
 def _in_rows(names: Sequence[str]) -> Board:
-    columns = max(1, math.ceil(math.sqrt(len(names) * _ROW_GAP)))
+    columns = max(1, min(len(names), math.ceil(math.sqrt(len(names) * _ROW_GAP))))
     rows = max(1, math.ceil(len(names) / columns))
     places = {
         name: (_step(place % columns, columns), _step(place // columns, rows)) for place, name in enumerate(names)

@@ -1,0 +1,263 @@
+"""The Ports page at the keyboard, on a desk in memory."""
+
+from __future__ import annotations
+
+import pytest
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QAccessible, QKeyEvent
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QLabel, QWidget
+
+from tests.fakes.clock import Clock
+from tests.fakes.ports_bench import PORTS, QUESTIONS, SOLENOIDS, variant_with
+from tests.fakes.runners import HeldRunner
+from tests.fakes.session_store import SessionStore
+from valvebench.bench.desk import Desk, first_line
+from valvebench.model.entry import OpenJob, sha256_of
+from valvebench.model.words import Verdict
+from valvebench.ui import fonts, theme
+from valvebench.ui.keeper import Keeper
+from valvebench.ui.ports.presenter import PortsPresenter
+from valvebench.ui.ports.view import PortsPage
+from valvebench.ui.ports.wiring import connect
+from valvebench.ui.widgets.scroll import ScrollPage
+
+KEY = Qt.Key
+
+
+class Bench:
+    def __init__(self, qtbot, *, variant=None, is_closed=False, size=(1140, 735)):
+        raw = variant or variant_with()
+        job = OpenJob(session="s", job="T-1", variant=sha256_of(raw))
+        self.store = SessionStore(first_line(job, at="2031-05-06T09:00:00.000Z", by="Ann"), blobs=(raw,))
+        self.desk, self.runner, self.page = Desk(self.store, clock=Clock()), HeldRunner(), PortsPage()
+        if is_closed:
+            self.desk.close()
+        qtbot.addWidget(self.page)
+        self.presenter = PortsPresenter(self.page, self.desk, Keeper(self.desk, self.runner))
+        connect(self.page, self.presenter)
+        self.page.resize(*size)
+        self.presenter.start()
+        with qtbot.waitExposed(self.page):
+            self.page.show()
+        self.page.begin()
+
+    def type(self, keys: str) -> None:
+        for key in keys:
+            QTest.keyClicks(self.page.focusWidget(), key)
+
+    def click(self, *keys) -> None:
+        for key in keys:
+            QTest.keyClick(self.page.focusWidget(), key)
+
+    @property
+    def results(self) -> list[str]:
+        return [item.body.result.value for item in self.desk.session.items_of("air")]
+
+    @property
+    def asked(self) -> str:
+        return self.page.question.name.text()
+
+    @property
+    def said(self) -> str:
+        return self.page.question.said.words()
+
+
+@pytest.fixture
+def bench(qtbot):
+    return Bench(qtbot)
+
+
+@pytest.fixture(autouse=True)
+def as_drawn(qapp):
+    theme.apply(qapp, "light")
+    fonts.set_zoom(1.0)
+    yield
+    fonts.set_zoom(1.0)
+    theme.apply(qapp, "light")
+
+
+def test_one_key_a_port(bench):
+    bench.type("+-.,")
+    assert bench.results == ["pass", "fail", "bleeds", "bleeds"]
+    assert len(bench.store.lines) == 5
+
+
+def test_the_star_says_not_possible(bench):
+    bench.type("*")
+    assert bench.results == ["not_possible"]
+
+
+def test_a_key_held_down_answers_once(bench):
+    for is_repeat in (False, True, True):
+        event = QKeyEvent(QEvent.Type.KeyPress, KEY.Key_Plus, Qt.KeyboardModifier.KeypadModifier, "+", is_repeat)
+        QApplication.sendEvent(bench.page.question, event)
+    assert bench.results == ["pass"]
+
+
+def test_up_and_down_walk(bench):
+    first = bench.asked
+    bench.click(KEY.Key_Down)
+    assert bench.asked == "P2, clutch Brant"
+    bench.click(KEY.Key_Up)
+    assert bench.asked == first
+
+
+def test_in_the_note_the_keys_are_text(bench):
+    bench.click(KEY.Key_Return)
+    bench.type("-1 + 2, *")
+    assert bench.results == []
+    bench.click(KEY.Key_Return)
+    bench.type("-")
+    assert bench.desk.session.items[0].body.note == "-1 + 2, *"
+    assert bench.page.note.text() == ""
+
+
+def test_the_pressure_by_the_number_block(bench):
+    bench.type("/")
+    bench.type("240")
+    bench.click(KEY.Key_Enter)
+    bench.type("+")
+    assert bench.desk.session.items[0].body.kpa_gauge == 240.0
+
+
+def test_a_pressure_that_cannot_be_keeps_the_keyboard(bench):
+    bench.type("/")
+    bench.type("-3")
+    bench.click(KEY.Key_Enter)
+    assert bench.page.focusWidget() is bench.page.gauge.entry
+    assert bench.results == []
+
+
+def test_a_pressure_left_by_tab_counts_too(bench):
+    bench.type("/")
+    bench.type("240")
+    bench.click(KEY.Key_Tab)
+    bench.page.begin()
+    bench.type("+")
+    assert bench.desk.session.items[0].body.kpa_gauge == 240.0
+
+
+def test_keys_answer_from_the_board_and_the_table(bench):
+    bench.page.board.port("P2").setFocus()
+    bench.type("+")
+    bench.page.table.setFocus()
+    bench.type("-")
+    assert bench.results == ["pass", "fail"]
+
+
+def test_a_port_of_the_board_is_asked_next(bench):
+    bench.page.board.port("P3").setFocus()
+    bench.click(KEY.Key_Return)
+    assert bench.asked == "P3"
+    assert bench.page.focusWidget() is bench.page.question
+
+
+def test_delete_takes_a_line_back_and_undo_brings_the_question(bench):
+    bench.type("++")
+    bench.page.table.setFocus()
+    bench.page.table.setCurrentIndex(bench.page.model.index(0, 0))
+    bench.click(KEY.Key_Delete)
+    assert bench.page.model.rowCount() == 1
+    QTest.keyClick(bench.page.focusWidget(), KEY.Key_Z, Qt.KeyboardModifier.ControlModifier)
+    assert bench.page.model.rowCount() == 0
+    QTest.keyClick(bench.page.focusWidget(), KEY.Key_Y, Qt.KeyboardModifier.ControlModifier)
+    assert bench.page.model.rowCount() == 1
+
+
+def test_keeping_then_kept(bench):
+    bench.runner.is_held = True
+    bench.type("+")
+    assert bench.page.model.index(0, 4).data() == "keeping"
+    mark = bench.page.model.index(0, 5)
+    assert mark.data(Qt.ItemDataRole.AccessibleTextRole) == "not kept yet"
+    bench.runner.release()
+    assert bench.page.model.index(0, 5).data(Qt.ItemDataRole.AccessibleTextRole) == "Pass"
+    assert bench.page.board.port("P1").verdict is Verdict.PASS
+
+
+def test_not_saved_is_said(bench):
+    bench.store.is_full = True
+    bench.type("+")
+    assert bench.said.startswith("Not saved.")
+    assert bench.page.model.rowCount() == 0
+
+
+def test_the_whole_page_by_one_hand(bench):
+    bench.type("/")
+    bench.type("200")
+    bench.click(KEY.Key_Enter)
+    bench.type("+" * (len(QUESTIONS) + 1))
+    assert len(bench.desk.session.items) == len(QUESTIONS)
+    assert "Findings" in bench.said
+
+
+def test_a_closed_session_takes_nothing(qtbot):
+    bench = Bench(qtbot, is_closed=True)
+    bench.type("+")
+    assert bench.results == []
+    assert not bench.page.note.entry.isEnabled()
+    bench.click(KEY.Key_Down)
+    assert bench.asked == "P2, clutch Brant"
+
+
+def test_the_empty_page_holds_the_action_that_fills_it(qtbot):
+    bench = Bench(qtbot, variant=variant_with(ports=[], devices=[]))
+    asked = []
+    bench.page.go_to.connect(lambda page, key: asked.append((page, key)))
+    assert bench.page.focusWidget() is bench.page.new_job
+    bench.click(KEY.Key_Return)
+    assert asked == [("Start", "")]
+
+
+def test_the_safety_line_is_in_sight_in_a_small_window(qtbot):
+    bench = Bench(qtbot, size=(812, 475))
+    line = bench.page.question.hazards[0]
+    bottom = line.mapTo(bench.page, line.rect().bottomLeft()).y()
+    assert line.words()
+    assert bottom <= 475
+
+
+@pytest.mark.parametrize("zoom", [1.0, 2.0])
+def test_it_goes_to_one_column_where_it_must(qtbot, zoom):
+    fonts.set_zoom(zoom)
+    bench = Bench(qtbot, size=(round(1140 * zoom), round(735 * zoom)))
+    question, board = bench.page.question, bench.page.board_card
+    assert question.x() > board.x()
+    scroll = ScrollPage(bench.page, name="Ports")
+    qtbot.addWidget(scroll)
+    scroll.resize(round(640 * zoom), round(600 * zoom))
+    with qtbot.waitExposed(scroll):
+        scroll.show()
+    qtbot.waitUntil(lambda: question.x() == board.x())
+    assert question.y() < board.y()
+    assert scroll.horizontalScrollBar().maximum() == 0
+
+
+def test_the_model_keeps_the_rules(bench, qtmodeltester):
+    bench.type("+-")
+    qtmodeltester.check(bench.page.model)
+
+
+def test_everything_that_takes_the_keyboard_has_a_name(bench):
+    for widget in bench.page.findChildren(QWidget):
+        if widget.focusPolicy() != Qt.FocusPolicy.NoFocus and widget.isVisible() and widget.focusProxy() is None:
+            interface = QAccessible.queryAccessibleInterface(widget)
+            assert interface.text(QAccessible.Text.Name), widget
+
+
+def test_it_paints_in_every_palette(bench, qapp):
+    bench.type("+-")
+    for name in theme.THEMES:
+        theme.apply(qapp, name)
+        assert not bench.page.grab().isNull()
+
+
+def test_names_of_any_kind_are_shown_as_they_stand(qtbot):
+    bad = ["<b>x</b> & <img src=x>", "\u202eright to left", "\U0001f527" * 40, "%s%n{0}", "a" * 190]
+    ports = [PORTS[0] | {"name": name, "feeds": name} for name in bad]
+    bench = Bench(qtbot, variant=variant_with(ports=ports, devices=SOLENOIDS))
+    bench.type("+" * len(bad))
+    assert len(bench.results) == len(bad)
+    assert {label.textFormat() for label in bench.page.findChildren(QLabel)} == {Qt.TextFormat.PlainText}
+    assert not bench.page.grab().isNull()

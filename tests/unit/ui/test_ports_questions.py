@@ -1,0 +1,156 @@
+"""Which questions a variant asks by ear, and which entry an answer becomes."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.fakes.ports_bench import PORTS, QUESTIONS, SOLENOIDS, SWITCH, devices_with, variant_with
+from valvebench.model.entry import AirTest, Note, SolenoidTest, SwitchTest
+from valvebench.model.variant_rules import read_variant
+from valvebench.model.words import AirResult, Flow, Place, SwitchState
+from valvebench.ui.ports.questions import (
+    AirSetUp,
+    Answer,
+    SwitchQuestion,
+    answered_by,
+    answers_to,
+    body_of,
+    questions_of,
+)
+
+GAUGE = AirSetUp(kpa_gauge=250.0, gauge_id="g")
+
+
+def variant(**more):
+    return read_variant(variant_with(**more), source="test")
+
+
+def question(key, **more):
+    return next(each for each in questions_of(variant(**more)) if each.key == key)
+
+
+def test_each_expectation_is_its_own_question_ports_first():
+    assert [each.key for each in questions_of(variant())] == QUESTIONS
+
+
+def test_without_a_variant_nothing_is_asked():
+    assert questions_of(None) == ()
+
+
+def test_electronics_on_board_leave_the_ports_alone():
+    keys = [each.key for each in questions_of(variant(electronics_on_board=True))]
+    assert keys == QUESTIONS[:4]
+
+
+def test_a_switch_that_no_port_moves_is_not_asked():
+    still = {name: value for name, value in SWITCH.items() if name != "closes_with"}
+    keys = [each.key for each in questions_of(variant(devices=devices_with(still)))]
+    assert not any(key.startswith("switch") for key in keys)
+
+
+@pytest.mark.parametrize(
+    ("answer", "result"),
+    [
+        (Answer.PLUS, AirResult.PASS),
+        (Answer.MINUS, AirResult.FAIL),
+        (Answer.BLEEDS, AirResult.BLEEDS),
+        (Answer.NOT_POSSIBLE, AirResult.NOT_POSSIBLE),
+    ],
+)
+def test_a_port_is_kept_with_what_was_set(answer, result):
+    assert body_of(question("port P2 1"), answer, GAUGE, note="hiss") == AirTest(
+        port="P2",
+        place=Place.BODY,
+        result=result,
+        kpa_gauge=250.0,
+        selector="D",
+        solenoids={"Gull": "on"},
+        gauge_id="g",
+        note="hiss",
+    )
+
+
+@pytest.mark.parametrize(
+    ("at_rest", "answer", "state"),
+    [
+        ("open", Answer.PLUS, SwitchState.CLOSED),
+        ("open", Answer.MINUS, SwitchState.OPEN),
+        ("closed", Answer.PLUS, SwitchState.OPEN),
+        ("closed", Answer.MINUS, SwitchState.CLOSED),
+        (None, Answer.PLUS, SwitchState.CLOSED),
+    ],
+)
+def test_yes_means_the_switch_changes_over(at_rest, answer, state):
+    asked = question("switch Reel", devices=devices_with(SWITCH | {"at_rest": at_rest}))
+    assert body_of(asked, answer, GAUGE, note=None) == SwitchTest(device="Reel", state=state, kpa_gauge=250.0)
+
+
+# Normally closed: held without current, flows with it; normally open the other way round.
+# By the meaning of the words.
+@pytest.mark.parametrize(
+    ("normally", "part", "answer", "off", "on"),
+    [
+        ("closed", "air_off", Answer.PLUS, Flow.HOLDS, None),
+        ("closed", "air_off", Answer.MINUS, Flow.FLOWS, None),
+        ("closed", "air_on", Answer.PLUS, None, Flow.FLOWS),
+        ("open", "air_off", Answer.PLUS, Flow.FLOWS, None),
+        ("open", "air_on", Answer.PLUS, None, Flow.HOLDS),
+        ("open", "air_on", Answer.MINUS, None, Flow.FLOWS),
+    ],
+)
+def test_yes_means_air_does_what_the_solenoid_should(normally, part, answer, off, on):
+    asked = question(f"solenoid Gull {part}", devices=devices_with(SOLENOIDS[0] | {"normally": normally}))
+    expected = SolenoidTest(device="Gull", click=True, air_off=off, air_on=on)
+    assert body_of(asked, answer, GAUGE, note=None) == expected
+
+
+def test_click_yes_and_no():
+    bodies = [body_of(question("solenoid Knot click"), a, GAUGE, note=None) for a in (Answer.PLUS, Answer.MINUS)]
+    assert bodies == [SolenoidTest(device="Knot", click=True), SolenoidTest(device="Knot", click=False)]
+
+
+def test_only_a_port_can_bleed():
+    assert Answer.BLEEDS in answers_to(question("port P3 0"))
+    assert answers_to(question("switch Reel")) == {Answer.PLUS, Answer.MINUS}
+
+
+@pytest.mark.parametrize("key", QUESTIONS)
+def test_every_answer_is_found_again(key):
+    asked = question(key)
+    for answer in answers_to(asked):
+        assert answered_by(body_of(asked, answer, GAUGE, note=None), variant()) == (key,)
+
+
+@pytest.mark.parametrize(
+    ("body", "keys"),
+    [
+        pytest.param(
+            AirTest(port="P2", place=Place.BODY, result=AirResult.PASS, solenoids={"Gull": "on"}),
+            ("port P2 1",),
+            id="selector-left-out-on-the-command-line",
+        ),
+        pytest.param(AirTest(port="P9", place=Place.BODY, result=AirResult.PASS), (), id="no-such-port"),
+        pytest.param(SwitchTest(device="Reel", state=SwitchState.OPEN), (), id="a-switch-at-rest"),
+        pytest.param(
+            SolenoidTest(device="Gull", click=True, air_off=Flow.HOLDS, air_on=Flow.FLOWS),
+            ("solenoid Gull air_off", "solenoid Gull air_on"),
+            id="both-at-once",
+        ),
+        pytest.param(Note(text="x"), (), id="a-note"),
+    ],
+)
+def test_entries_from_elsewhere_count_for_their_question(body, keys):
+    assert answered_by(body, variant()) == keys
+
+
+def test_a_pulsed_linear_or_unstated_solenoid_needs_a_current_limit():
+    for duty, needs in (("linear", True), ("pulsed", True), (None, True), ("on_off", False)):
+        asked = question("solenoid Gull click", devices=devices_with(SOLENOIDS[0] | {"duty": duty}))
+        assert asked.needs_current_limit is needs
+    assert not question("solenoid Gull air_off").needs_current_limit
+
+
+def test_a_switch_knows_the_port_that_moves_it():
+    asked = question("switch Reel", ports=PORTS[:1], devices=devices_with(SWITCH | {"closes_with": "P1"}))
+    assert isinstance(asked, SwitchQuestion)
+    assert asked.port.name == "P1"
