@@ -66,11 +66,14 @@ class _Entry(QLineEdit):
 
     def event(self, event: QEvent) -> bool:
         """With nothing typed, undo and redo are not about the typing: they go on to the page."""
-        if event.type() == _OVERRIDE and isinstance(event, QKeyEvent) and not self.text():
-            if any(event.matches(keys) for keys in _UNDOING) or event.keyCombination() == _REDO_TOO:
-                event.ignore()
-                return False
+        if event.type() == _OVERRIDE and isinstance(event, QKeyEvent) and self._undoes_nothing(event):
+            event.ignore()
+            return False
         return super().event(event)
+
+    def _undoes_nothing(self, event: QKeyEvent) -> bool:
+        is_undo = any(event.matches(keys) for keys in _UNDOING) or event.keyCombination() == _REDO_TOO
+        return is_undo and not self.text()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() in ENTER_KEYS:
