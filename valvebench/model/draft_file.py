@@ -139,7 +139,7 @@ def kind_of(draft: Draft, part: Part, row: int) -> str:
 def _item(draft: Draft, part: Part, row: int, unread: list[Unreadable]) -> dict[str, Any]:
     kind, found = kind_of(draft, part, row), draft.rows(part)[row]
     kept = json.loads(found.kept or "{}")
-    item = {key: value for key, value in kept.items() if part is not Part.DEVICES or key in kept_keys(kind)}
+    item: dict[str, Any] = {}
     for field, text in zip(FIELDS[part], found.cells, strict=True):
         path = path_of(part, field, kind)
         if text and path is None:
@@ -147,6 +147,7 @@ def _item(draft: Draft, part: Part, row: int, unread: list[Unreadable]) -> dict[
             unread.append(Unreadable(Spot(part, row, field.key), words))
         elif text and path is not None:
             _read_into(item, path, field, text, Spot(part, row, field.key), unread)
+    item |= {key: value for key, value in kept.items() if part is not Part.DEVICES or key in kept_keys(kind)}
     return _settled(item, part, kind)
 
 

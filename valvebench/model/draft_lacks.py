@@ -94,7 +94,7 @@ def _found(draft: Draft, data: Mapping[str, Any]) -> Iterator[Lack]:
 
 
 def _mended(data: Mapping[str, Any], findings: list[Finding]) -> dict[str, Any] | None:
-    """The data with a plain link for every device that cannot be built yet."""
+    """The data with something plain for every device that cannot be built yet; its name stays."""
     rows = {path[1] for path, _ in findings if len(path) > 1 and path[0] == Part.DEVICES.value}
     if not rows:
         return None
@@ -103,7 +103,7 @@ def _mended(data: Mapping[str, Any], findings: list[Finding]) -> dict[str, Any] 
 
 
 def _plain(device: Mapping[str, Any], row: int) -> dict[str, Any]:
-    kind = "solenoid" if device.get("kind") == "solenoid" else "link"
+    kind = "solenoid" if device.get("kind") in (None, "solenoid") else "link"
     return {"name": device.get("name") or f"row {row + 1}", "kind": kind, "between": ["one end", "other end"]}
 
 

@@ -70,14 +70,16 @@ def understand(part: Part, text: str, *, at_key: str = "") -> Plan | None:
     grid = grid_of(text)
     if not grid:
         return None
-    named = _by_heading(part, grid[0])
-    has_header = _is_header(named, grid[0])
-    named = _by_content(part, named, grid[1:]) if has_header else named
+    has_header = _is_header(_by_heading(part, grid[0]), grid[0])
     body = grid[1:] if has_header else grid
-    keys = named if has_header else _in_order(part, len(grid[0]), at_key)
+    keys = _named(part, grid) if has_header else _in_order(part, len(grid[0]), at_key)
     heads = grid[0] if has_header else tuple("" for _ in grid[0])
     commas = _has_decimal_comma(body)
     return Plan(part=part, grid=body, heads=heads, keys=keys, has_header=has_header, has_decimal_comma=commas)
+
+
+def _named(part: Part, grid: Grid) -> tuple[str, ...]:
+    return _by_content(part, _by_heading(part, grid[0]), grid[1:])
 
 
 def _by_heading(part: Part, heads: Iterable[str]) -> tuple[str, ...]:
@@ -147,7 +149,7 @@ def with_header(plan: Plan, *, has_header: bool) -> Plan:
     if has_header == plan.has_header:
         return plan
     if has_header:
-        named = _by_heading(plan.part, plan.grid[0])
+        named = _named(plan.part, plan.grid)
         keys = tuple(new or old for new, old in zip(named, plan.keys, strict=True)) if any(named) else plan.keys
         return replace(plan, heads=plan.grid[0], grid=plan.grid[1:], has_header=True, keys=_once(keys))
     return replace(plan, heads=tuple("" for _ in plan.heads), grid=(plan.heads, *plan.grid), has_header=False)

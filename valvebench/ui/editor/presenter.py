@@ -98,7 +98,6 @@ class EditorPresenter:
         self._face = 0
         self._checked = check_draft(steps.draft)
         self._after_save: Callable[[], None] = nothing
-        self._is_saving = False
 
     # -- the document ----------------------------------------------------------------------
 
@@ -171,9 +170,9 @@ class EditorPresenter:
         return self._path.name if self._path is not None else f"{self._steps.draft.body('key')}.json"
 
     def _save_then(self, after: Callable[[], None]) -> None:
-        self._after_save = after
         if not self._may_save():
             return
+        self._after_save = after
         if self._path is None:
             self._view.ask_where(self._suggested())
         else:
@@ -201,7 +200,8 @@ class EditorPresenter:
         self._show_state()
         self._view.say(f"Saved as {path.name}")
         self._on_saved(path)
-        after()
+        if not self.is_changed:  # whoever typed on meanwhile stays
+            after()
 
     def save_cancelled(self) -> None:
         """No place was chosen: nothing is saved, and nothing follows."""

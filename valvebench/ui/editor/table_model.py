@@ -50,7 +50,7 @@ class PartModel(QAbstractTableModel):
         super().__init__(parent)
         self.part = part
         self._fields = FIELDS[part]
-        self._rows: tuple[Row, ...] = ()
+        self._rows: list[Row | None] = [None]
         self._problems: dict[tuple[int, str], str] = {}
 
     def set_rows(self, rows: Sequence[Row], lacks: Sequence[Lack]) -> None:
@@ -60,22 +60,23 @@ class PartModel(QAbstractTableModel):
             for lack in lacks
             if lack.is_wrong and lack.spot.part is self.part
         }
-        before, after = len(self._rows), len(rows)
+        shown: list[Row | None] = [*rows, None]
+        both = min(len(shown), len(self._rows))
         # The empty row becomes the first new one, so that whoever types into it stays in the row.
-        if after > before:
-            self.beginInsertRows(_NOWHERE, before + 1, after)
-            self._rows = tuple(rows)
+        self._rows[:both] = shown[:both]
+        self.dataChanged.emit(self.index(0, 0), self.index(both - 1, len(self._fields) - 1))
+        if len(shown) > both:
+            self.beginInsertRows(_NOWHERE, both, len(shown) - 1)
+            self._rows += shown[both:]
             self.endInsertRows()
-        elif after < before:
-            self.beginRemoveRows(_NOWHERE, after + 1, before)
-            self._rows = tuple(rows)
+        elif len(self._rows) > both:
+            self.beginRemoveRows(_NOWHERE, both, len(self._rows) - 1)
+            del self._rows[both:]
             self.endRemoveRows()
-        self._rows = tuple(rows)
-        self.dataChanged.emit(self.index(0, 0), self.index(after, len(self._fields) - 1))
 
     def rowCount(self, parent: Index = _NOWHERE) -> int:
         """Rows and the empty one, none below a row."""
-        return 0 if parent.isValid() else len(self._rows) + 1
+        return 0 if parent.isValid() else len(self._rows)
 
     def columnCount(self, parent: Index = _NOWHERE) -> int:
         """Columns."""
@@ -93,15 +94,15 @@ class PartModel(QAbstractTableModel):
         """The text of a cell, and what is wrong with it."""
         if not index.isValid():
             return None
-        row, field = index.row(), self._fields[index.column()]
-        text = self._rows[row].cells[index.column()] if row < len(self._rows) else ""
-        problem = self._problems.get((row, field.key), "")
+        row, field = self._rows[index.row()], self._fields[index.column()]
+        text = row.cells[index.column()] if row is not None else ""
+        problem = self._problems.get((index.row(), field.key), "")
         if role in (_DISPLAY, _EDIT):
             return text
         if role == PROBLEM_ROLE:
             return problem
         if role == HINT_ROLE:
-            return "New" if row == len(self._rows) and index.column() == 0 else ""
+            return "New" if row is None and index.column() == 0 else ""
         return self._told(role, field, text, problem)
 
     @staticmethod
