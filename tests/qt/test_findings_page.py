@@ -111,6 +111,8 @@ def test_it_follows_a_new_entry(qtbot):
     bench.keeper.keep(BLEEDS, kept=lambda *_: None, failed=pytest.fail)
     assert bench.page.mark.verdict is Verdict.FAIL
     assert not bench.page.table.isVisible()
+    bench.keeper.keep(reading("1", 9.0), kept=lambda *_: None, failed=pytest.fail)
+    assert [card.accessibleName() for card in bench.page.reason_cards] == ["Fail: Solenoid Gull", "Fail: Port P1"]
 
 
 def test_a_hidden_page_rests(qtbot):

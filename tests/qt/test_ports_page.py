@@ -103,6 +103,23 @@ def test_up_and_down_walk(bench):
     assert bench.asked == first
 
 
+def test_the_caps_do_what_their_keys_do(bench):
+    card = bench.page.question
+    for cap in card.caps.values():
+        cap.click()
+    assert bench.results == ["pass", "fail", "bleeds", "not_possible"]
+    card.walk_caps["note"].click()
+    assert bench.page.focusWidget() is bench.page.note.entry
+    card.walk_caps["gauge"].click()
+    assert bench.page.focusWidget() is bench.page.gauge.entry
+
+
+def test_other_keys_are_left_alone(bench):
+    bench.type("7x")
+    bench.click(KEY.Key_F7)
+    assert bench.results == []
+
+
 def test_in_the_note_the_keys_are_text(bench):
     bench.click(KEY.Key_Return)
     bench.type("-1 + 2, *")
@@ -127,6 +144,14 @@ def test_a_pressure_that_cannot_be_keeps_the_keyboard(bench):
     bench.click(KEY.Key_Enter)
     assert bench.page.focusWidget() is bench.page.gauge.entry
     assert bench.results == []
+
+
+def test_above_the_stated_pressure_is_said_at_the_question(bench):
+    bench.type("/")
+    bench.type("300")
+    bench.click(KEY.Key_Enter)
+    assert bench.page.focusWidget() is bench.page.question
+    assert "turn it down" in bench.page.question.warning.words()
 
 
 def test_a_pressure_left_by_tab_counts_too(bench):

@@ -9,7 +9,7 @@ from typing import Final, Protocol
 
 from valvebench.bench.desk import Desk
 from valvebench.judge.rows import Row
-from valvebench.model.entry import AirTest, AnyBody, Entry, SwitchTest, Withdraw
+from valvebench.model.entry import AirTest, AnyBody, Entry, SolenoidTest, SwitchTest, Withdraw
 from valvebench.model.errors import BadInput, BenchError, bad
 from valvebench.model.numbers import decimal
 from valvebench.model.words import Verdict
@@ -19,7 +19,6 @@ from valvebench.ui.ports.questions import (
     AirSetUp,
     Answer,
     Part,
-    PortQuestion,
     Question,
     SolenoidQuestion,
     SwitchQuestion,
@@ -95,7 +94,7 @@ class PortsPresenter:
         self._set_up = _last_set_up(desk)
         self._waiting: deque[_Given] = deque()
         self._given_so_far, self._read_to = 0, 0
-        self._is_supply_limited = False
+        self._is_supply_limited, self._is_closed = False, False
 
     def start(self) -> None:
         """Show what is there and ask the first open question."""
@@ -114,16 +113,13 @@ class PortsPresenter:
             self._show()
 
     def _read(self) -> None:
+        # The session is folded anew after every entry: too dear to ask it at each key.
         session = self._desk.session
-        self._read_to = session.entries[-1].n
+        self._read_to, self._is_closed = session.entries[-1].n, session.is_closed
         self._answers.read(session)
         variant = self._desk.variant
         rows = [heard_shown(each.item.n, each.item.body, each.row, variant) for each in self._answers.heard]
         self._view.show_rows([row for row in rows if row is not None])
-
-    @property
-    def _is_closed(self) -> bool:
-        return self._desk.session.is_closed
 
     # -- showing ---------------------------------------------------------------------------
 
@@ -141,9 +137,9 @@ class PortsPresenter:
         if isinstance(question, SolenoidQuestion) and self._wants_supply(question):
             shown = confirmation_shown(question)
         else:
-            shown = question_shown(question, variant, self._answers.verdict_of(question))
+            verdict = self._answers.verdict_of(question)
+            shown = question_shown(question, variant, verdict, kpa_gauge=self._set_up.kpa_gauge)
         self._view.show_question(shown)
-        self._view.show_gauge_problem(self._over_pressure(question))
         self._show_marks(shown.port)
         self._view.show_progress(self._answers.done, len(self._answers.questions))
 
@@ -159,17 +155,15 @@ class PortsPresenter:
     def _is_open(self, question: Question) -> bool:
         if self._answers.verdict_of(question) is not None or any(g.question == question for g in self._waiting):
             return False
-        is_air = isinstance(question, SolenoidQuestion) and question.part is not Part.CLICK
-        return not (is_air and self._clicked(question) is False)
+        if not isinstance(question, SolenoidQuestion) or question.part is Part.CLICK:
+            return True
+        return self._clicked(question.solenoid.name) is not False
 
-    def _clicked(self, question: Question) -> bool | None:
-        """Whether the solenoid of a question clicked, an answer on its way to the disk included."""
-        if not isinstance(question, SolenoidQuestion):
-            return None
-        name = question.solenoid.name
+    def _clicked(self, name: str) -> bool | None:
+        """Whether a solenoid clicked, an answer on its way to the disk included."""
         for given in reversed(self._waiting):
-            if getattr(given.body, "device", "") == name and hasattr(given.body, "click"):
-                return bool(given.body.click)
+            if isinstance(given.body, SolenoidTest) and given.body.device == name:
+                return given.body.click
         return self._answers.clicked(name)
 
     # -- what a person does ----------------------------------------------------------------
@@ -197,7 +191,7 @@ class PortsPresenter:
         if isinstance(question, SwitchQuestion) and self._set_up.kpa_gauge is None:
             return PRESSURE_FIRST
         if isinstance(question, SolenoidQuestion) and question.part is not Part.CLICK:
-            return {None: CLICK_FIRST, False: NO_CLICK, True: ""}[self._clicked(question)]
+            return {None: CLICK_FIRST, False: NO_CLICK, True: ""}[self._clicked(question.solenoid.name)]
         return ""
 
     def _confirm(self, answer: Answer) -> None:
@@ -291,17 +285,10 @@ class PortsPresenter:
         except BadInput as error:
             self._view.show_gauge_problem(error.problems[0].text())
             return False
+        self._view.show_gauge_problem("")
         self._set_up = AirSetUp(kpa_gauge=kpa, gauge_id=gauge_id.strip() or None)
-        question = self._walk.question
-        self._view.show_gauge_problem(self._over_pressure(question) if question is not None else "")
+        self._show_question()
         return True
-
-    def _over_pressure(self, question: Question) -> str:
-        port = question.port if isinstance(question, PortQuestion | SwitchQuestion) else None
-        kpa = self._set_up.kpa_gauge
-        if port is None or kpa is None or port.kpa_gauge is None or kpa <= port.kpa_gauge:
-            return ""
-        return f"{kpa:g} kPa is above the {port.kpa_gauge:g} kPa stated for {port.name}: turn it down first."
 
     # -- undo ------------------------------------------------------------------------------
 

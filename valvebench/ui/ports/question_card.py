@@ -64,6 +64,7 @@ class QuestionCard(Card):
         self._states = ElidedText(size_px=15, weight=fonts.SEMIBOLD)
         self._expect = Text(size_px=17, weight=fonts.SEMIBOLD, wraps=True)
         self._pressure = Text(size_px=14, muted=True, wraps=True)
+        self.warning = MessageLine(icon="problem")
         self.hazards = (MessageLine(icon="air"), MessageLine(icon="air"))
         self.said = MessageLine()
         self.caps = {
@@ -89,7 +90,7 @@ class QuestionCard(Card):
         self._key_rows = (QHBoxLayout(), QHBoxLayout())
         self._heads.addWidget(self.name, 1)
         self._heads.addWidget(self.mark)
-        for part in (self._place, self._states, self._expect, self._pressure):
+        for part in (self._place, self._states, self._expect, self._pressure, self.warning):
             self._facts.addWidget(part)
         for row, caps in zip(self._key_rows, (self.caps.values(), self.walk_caps.values()), strict=True):
             for cap in caps:
@@ -151,6 +152,8 @@ class QuestionCard(Card):
         ):
             label.setText(words)
             label.setVisible(bool(words))
+        self.warning.show_message(shown.warning, icon="problem")
+        self.warning.setVisible(bool(shown.warning))
         self._show_hazards(shown)
         self._show_words(shown)
         self.mark.set_verdict(shown.verdict or Verdict.NOT_TAKEN)

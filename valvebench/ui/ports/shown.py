@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, NamedTuple
 
 from valvebench.judge.air import expectation_for
@@ -60,6 +60,7 @@ class QuestionShown:
     expect: str = ""
     states: str = ""
     pressure: str = ""
+    warning: str = ""
     hazards: tuple[tuple[str, str], ...] = ()
     verdict: Verdict | None = None
     is_yes_no: bool = False
@@ -68,7 +69,7 @@ class QuestionShown:
     @property
     def sentence(self) -> str:
         """The whole question, for the reader."""
-        parts = (self.lead, self.name, self.place, self.states, self.expect, self.pressure)
+        parts = (self.lead, self.name, self.place, self.states, self.expect, self.pressure, self.warning)
         return ". ".join(part.rstrip(".") for part in parts if part)
 
 
@@ -103,13 +104,21 @@ def port_shown(port: Port) -> PortShown:
     return PortShown(name=port.name, place=port.place, x=port.x, y=port.y, note=note)
 
 
-def question_shown(question: Question, variant: Variant, verdict: Verdict | None) -> QuestionShown:
-    """A question in words."""
+def question_shown(
+    question: Question, variant: Variant, verdict: Verdict | None, *, kpa_gauge: float | None = None
+) -> QuestionShown:
+    """A question in words; `kpa_gauge` is what the gauge shows."""
     if isinstance(question, PortQuestion):
-        return _port_question(question, variant, verdict)
+        return replace(_port_question(question, variant, verdict), warning=_over(question.port, kpa_gauge))
     if isinstance(question, SwitchQuestion):
-        return _switch_question(question, verdict)
+        return replace(_switch_question(question, verdict), warning=_over(question.port, kpa_gauge))
     return _solenoid_question(question, verdict)
+
+
+def _over(port: Port | None, kpa_gauge: float | None) -> str:
+    if port is None or kpa_gauge is None or port.kpa_gauge is None or kpa_gauge <= port.kpa_gauge:
+        return ""
+    return f"{kpa_gauge:g} kPa is above the {port.kpa_gauge:g} kPa stated for {port.name}: turn it down first."
 
 
 def _port_question(question: PortQuestion, variant: Variant, verdict: Verdict | None) -> QuestionShown:
@@ -139,7 +148,7 @@ def _expect(question: PortQuestion) -> str:
     if expected is None:
         return ""
     if expected.reaction is Reaction.COMES_OUT:
-        return f"Air comes out at {expected.at}." if expected.at else "Air comes out."
+        return f"Air comes out at {expected.at}."
     return _REACTION_TEXT[expected.reaction]
 
 
@@ -243,7 +252,7 @@ def confirmation_shown(question: SolenoidQuestion) -> QuestionShown:
         lead="Before a linear or pulsed solenoid is fed",
         name="Supply current-limited?",
         place=_solenoid_place(question.solenoid),
-        expect="Feed only from a current-limited supply, never from a bare battery.",
+        expect="A supply with its limit set, never a bare battery.",
         states="Asked once in this session",
         pressure=_ampere(question.solenoid),
         hazards=(SUPPLY_HAZARD,),
@@ -323,7 +332,7 @@ def _expected(body: AirTest, variant: Variant | None) -> str:
     if expected is None:
         return NOT_STATED
     if expected.reaction is Reaction.COMES_OUT:
-        return f"out at {expected.at}" if expected.at else "comes out"
+        return f"out at {expected.at}"
     return _SHORT_REACTION[expected.reaction]
 
 
