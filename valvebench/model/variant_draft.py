@@ -99,31 +99,6 @@ def new_row(part: Part) -> Row:
     return row_of(part, {"kind": "solenoid"} if part is Part.DEVICES else {})
 
 
-def with_cell(draft: Draft, spot: Spot, text: str) -> Draft:
-    """Another text in one cell; a renamed pin, connector or port takes along what names it."""
-    old = draft.text(*spot) if spot.row < len(draft.rows(spot.part)) else ""
-    changed = with_cells(draft, {spot: text})
-    if spot.key == "name" and old and text and draft.texts(spot.part, "name").count(old) == 1:
-        return with_cells(changed, dict.fromkeys(_named(draft, spot.part, old), text))
-    return changed
-
-
-_NAMED_IN: Final = {
-    Part.PINS: ((Part.DEVICES, "from"), (Part.DEVICES, "to")),
-    Part.FACES: ((Part.PINS, "face"),),
-    Part.PORTS: ((Part.DEVICES, "with"),),
-}
-
-
-def _named(draft: Draft, part: Part, name: str) -> list[Spot]:
-    return [
-        Spot(other, row, key)
-        for other, key in _NAMED_IN.get(part, ())
-        for row, text in enumerate(draft.texts(other, key))
-        if text == name
-    ]
-
-
 def without_rows(draft: Draft, part: Part, rows: Sequence[int]) -> Draft:
     """The table without some of its rows."""
     gone = set(rows)

@@ -9,8 +9,9 @@ import pytest
 from tests.data.made_up import VARIANT, variant_of
 from valvebench.bench.variants import VariantFiles, WrongDraft
 from valvebench.model.draft_fields import Part
+from valvebench.model.draft_names import with_cell
 from valvebench.model.errors import BadInput, WorldFailed
-from valvebench.model.variant_draft import Spot, empty_draft, with_cell
+from valvebench.model.variant_draft import Spot, empty_draft
 from valvebench.model.variant_rules import read_variant
 
 TITLE = Spot(Part.BODY, 0, "title")

@@ -10,8 +10,9 @@ import pytest
 from tests.data.made_up import VARIANT
 from valvebench.model.draft_fields import Part
 from valvebench.model.draft_file import data_of, draft_from, variant_bytes
+from valvebench.model.draft_names import with_cell
 from valvebench.model.errors import BadInput
-from valvebench.model.variant_draft import Spot, with_cell
+from valvebench.model.variant_draft import Spot
 from valvebench.model.variant_rules import read_variant
 
 SHIPPED = sorted((Path(__file__).parents[3] / "resources" / "variants").glob("*.json"))

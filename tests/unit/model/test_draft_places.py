@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from valvebench.model.draft_fields import Part
+from valvebench.model.draft_names import with_cell
 from valvebench.model.draft_places import (
     columns_of,
     filled_up,
@@ -20,7 +21,7 @@ from valvebench.model.draft_places import (
     with_pin_count,
     with_pins_named,
 )
-from valvebench.model.variant_draft import Spot, empty_draft, row_of, with_cell, with_cells, with_rows
+from valvebench.model.variant_draft import Spot, empty_draft, row_of, with_cells, with_rows
 
 
 def places(draft, face=0):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from PySide6.QtCore import QItemSelectionModel, QRect, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QItemSelectionModel, QModelIndex, QRect, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QContextMenuEvent, QGuiApplication, QKeyEvent, QKeySequence, QPainter, QPalette
 from PySide6.QtWidgets import (
     QAbstractItemDelegate,
@@ -147,7 +147,12 @@ class EditTable(Table):
 
     def chosen_rows(self) -> list[int]:
         """The rows that hold a selected cell."""
-        return sorted({index.row() for index in self.selectedIndexes()})
+        return sorted({index.row() for index in self.chosen_cells()})
+
+    def chosen_cells(self) -> list[QModelIndex]:
+        """The selected cells, else the one with the keyboard."""
+        current = self.currentIndex()
+        return self.selectedIndexes() or ([current] if current.isValid() else [])
 
     def step_down(self) -> None:
         """To the cell below."""
@@ -166,7 +171,7 @@ class EditTable(Table):
         elif event.key() == Qt.Key.Key_Delete and event.modifiers() & Qt.KeyboardModifier.ControlModifier:
             self.delete_rows()
         elif event.key() in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace):
-            self.cleared.emit([self.part_model.spot(index) for index in self.selectedIndexes()])
+            self.cleared.emit([self.part_model.spot(index) for index in self.chosen_cells()])
         elif event.key() in ENTER_KEYS and self.state() != QAbstractItemView.State.EditingState:
             self.step_down()
         else:

@@ -10,6 +10,7 @@ from valvebench.bench.variants import WrongDraft
 from valvebench.model.draft_cells import YES
 from valvebench.model.draft_fields import PART_TITLE, Part, field_of
 from valvebench.model.draft_lacks import Checked, Lack, check_draft
+from valvebench.model.draft_names import with_cell
 from valvebench.model.draft_places import (
     filled_up,
     moved,
@@ -25,7 +26,6 @@ from valvebench.model.variant_draft import (
     Draft,
     Spot,
     empty_draft,
-    with_cell,
     with_cells,
     with_merged,
     without_rows,

@@ -1,0 +1,323 @@
+"""The page of the variant editor, driven by the keyboard: from a pasted table to a file that is read."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QCoreApplication, QEvent, QPoint, Qt
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QFileDialog, QLineEdit, QMessageBox, QWidget
+
+from tests.fakes.runners import InlineRunner
+from valvebench.archive.saver import save
+from valvebench.bench.variants import VariantFiles
+from valvebench.model.draft_fields import Part
+from valvebench.model.variant_draft import Spot
+from valvebench.model.variant_rules import read_variant
+from valvebench.ui import fonts, theme
+from valvebench.ui.editor.view import TABS
+from valvebench.ui.editor.wiring import Editor
+from valvebench.ui.widgets.scroll import ScrollPage
+
+SHIPPED = Path(__file__).parents[2] / "resources" / "variants" / "tern-body-2.json"
+CTRL, SHIFT = Qt.KeyboardModifier.ControlModifier, Qt.KeyboardModifier.ShiftModifier
+ALT = Qt.KeyboardModifier.AltModifier
+SHEET = (
+    "Solenoid\tType\tPin\tGround\t\u03a9 min\t\u03a9 max\t\u00b0C\tSource\tPage\n"
+    "Heron\tlinear\t3\t11\t4,9\t5,5\t20\tmanual\tpage 12\n"
+    "Plover\ton/off\t8\tcase\t12\t15\tnot stated\tmanual\tpage 13\n"
+)
+
+
+@pytest.fixture
+def editor(qtbot):
+    made = Editor(VariantFiles(read=Path.read_bytes, save=save), InlineRunner())
+    scroll = ScrollPage(made.page, name="Variant editor")
+    scroll.resize(1280, 800)
+    with qtbot.waitExposed(scroll):
+        scroll.show()
+    scroll.activateWindow()
+    made.page.begin()
+    made.scroll = scroll
+    yield made
+    scroll.close()
+    scroll.deleteLater()
+    QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+
+
+@pytest.fixture
+def opened(editor):
+    editor.presenter.open(SHIPPED)
+    return editor
+
+
+def focus() -> QWidget:
+    widget = QApplication.focusWidget()
+    assert widget is not None
+    return widget
+
+
+def key(code, modifier=Qt.KeyboardModifier.NoModifier):
+    QTest.keyClick(focus(), code, modifier)
+    QCoreApplication.sendPostedEvents()  # Enter in a cell is handed on by a posted event
+
+
+def type_text(text):
+    for sign in text:  # the first one opens the cell, which then has the keyboard
+        QTest.keyClicks(focus(), sign)
+
+
+def to_table(editor, part):
+    key(Qt.Key.Key_1 + TABS.index(part), ALT)
+    editor.page.begin()
+
+
+def test_keyboard_only_a_pasted_table_becomes_a_file_that_is_read(editor, tmp_path, monkeypatch):
+    target = tmp_path / "tern-keys.json"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: (str(target.with_suffix("")), ""))
+    type_text("tern-keys")
+    key(Qt.Key.Key_Tab)
+    type_text("Quillon Tern, typed")
+    key(Qt.Key.Key_Tab)
+    QGuiApplication.clipboard().setText(SHEET)
+    to_table(editor, Part.DEVICES)
+    key(Qt.Key.Key_V, CTRL)
+    assert editor.page.paste_card.isVisible()
+    key(Qt.Key.Key_Return)
+    assert not editor.page.paste_card.isVisible()
+    key(Qt.Key.Key_S, CTRL)
+    variant = read_variant(target.read_bytes(), source=str(target))
+    assert (variant.key, variant.title) == ("tern-keys", "Quillon Tern, typed")
+    heron = variant.device_named("Heron")
+    assert (heron.between, heron.low_ohm, heron.high_ohm, heron.duty.value) == (("3", "11"), 4.9, 5.5, "linear")
+    assert variant.device_named("Plover").ref_celsius is None
+    assert [pin.name for pin in variant.pins] == ["3", "8", "11"]
+    assert not editor.presenter.is_changed
+
+
+def test_a_row_is_typed_from_cell_to_cell(editor):
+    to_table(editor, Part.DEVICES)
+    type_text("Heron")
+    key(Qt.Key.Key_Tab)  # the kind: solenoid stands there
+    key(Qt.Key.Key_Tab)
+    type_text("lin")
+    key(Qt.Key.Key_Tab)
+    type_text("3")
+    key(Qt.Key.Key_Tab)
+    type_text("11")
+    key(Qt.Key.Key_Return)
+    draft = editor.history.draft
+    assert draft.rows(Part.DEVICES)[0].cells[:5] == ("Heron", "solenoid", "linear", "3", "11")
+    table = editor.page.table()
+    assert (table.currentIndex().row(), table.currentIndex().column()) == (1, 4)
+    key(Qt.Key.Key_Z, CTRL)
+    assert editor.history.draft.text(Part.DEVICES, 0, "to") == ""
+
+
+def test_save_takes_over_what_is_still_being_typed(opened, tmp_path):
+    opened.presenter.save_to(tmp_path / "copy.json")
+    to_table(opened, Part.DEVICES)
+    type_text("Gannet")
+    assert isinstance(focus(), QLineEdit)
+    key(Qt.Key.Key_S, CTRL)
+    variant = read_variant((tmp_path / "copy.json").read_bytes(), source="copy")
+    assert variant.devices[0].name == "Gannet"
+
+
+def test_a_cell_that_cannot_be_read_keeps_its_text_and_is_listed(opened):
+    to_table(opened, Part.DEVICES)
+    opened.page.go_to(Spot(Part.DEVICES, 1, "low"))
+    type_text("4,9x")
+    key(Qt.Key.Key_Return)
+    page = opened.page
+    assert opened.history.draft.text(Part.DEVICES, 1, "low") == "4,9x"
+    assert page.lacks.data(page.lacks.index(0, 1)) == "Heron, Low \u03a9"
+    assert page.lacks_card.aside.text().startswith("1 wrong")
+    page.show_tab(0)
+    page.lacks_table.setFocus()
+    page.lacks_table.selectRow(0)
+    page.lacks_table.activated.emit(page.lacks.index(0, 0))
+    assert page.table().spot() == Spot(Part.DEVICES, 1, "low")
+
+
+def test_delete_clears_and_with_ctrl_takes_the_row_away(opened):
+    to_table(opened, Part.PORTS)
+    count = len(opened.history.draft.rows(Part.PORTS))
+    opened.page.go_to(Spot(Part.PORTS, 0, "kpa"))
+    key(Qt.Key.Key_Delete)
+    assert opened.history.draft.text(Part.PORTS, 0, "kpa") == ""
+    key(Qt.Key.Key_Delete, CTRL)
+    assert len(opened.history.draft.rows(Part.PORTS)) == count - 1
+    key(Qt.Key.Key_Z, CTRL)
+    key(Qt.Key.Key_Z, CTRL)
+    key(Qt.Key.Key_Y, CTRL)
+    assert opened.history.draft.text(Part.PORTS, 0, "kpa") == ""
+
+
+def test_copied_rows_are_on_the_clipboard_with_headings(opened):
+    to_table(opened, Part.PINS)
+    key(Qt.Key.Key_C, CTRL)
+    assert QGuiApplication.clipboard().text() == "Pin\tConnector\tx\ty\n1\tA\t0\t0\n"
+
+
+def test_a_paste_can_be_left(opened):
+    before = opened.history.draft
+    to_table(opened, Part.DEVICES)
+    QGuiApplication.clipboard().setText(SHEET)
+    key(Qt.Key.Key_V, CTRL)
+    key(Qt.Key.Key_Escape)
+    assert opened.history.draft == before
+    assert opened.page.table() is focus()
+
+
+def test_a_column_is_given_another_meaning_before_it_is_taken(editor):
+    to_table(editor, Part.DEVICES)
+    QGuiApplication.clipboard().setText("Name\tShelf\nHeron\tB4\n")
+    key(Qt.Key.Key_V, CTRL)
+    card = editor.page.paste_card
+    card.column.box.setCurrentIndex(1)
+    card.column.chosen.emit()
+    card.meaning.set_word("note")
+    card.meaning.chosen.emit()
+    card.header.click()
+    card.header.click()
+    card.pins.click()
+    card.take.click()
+    assert editor.history.draft.text(Part.DEVICES, 0, "note") == "B4"
+
+
+# --- the drawing --------------------------------------------------------------------------
+
+
+def pin(editor, name):
+    return editor.page.face_card.face.drawing.pin(name)
+
+
+def drag(editor, name, to):
+    button = pin(editor, name)
+    middle = button.rect().center()
+    QTest.mousePress(button, Qt.MouseButton.LeftButton, pos=middle)
+    for share in (0.3, 0.7, 1.0):
+        start = button.geometry().center()
+        step = QPoint(round((to.x() - start.x()) * share), round((to.y() - start.y()) * share))
+        QTest.mouseMove(button, middle + step)
+    QTest.mouseRelease(button, Qt.MouseButton.LeftButton, pos=middle)
+
+
+def test_a_pin_is_dragged_onto_another_and_they_change_places(opened):
+    target = pin(opened, "9").geometry().center()
+    drag(opened, "1", target)
+    draft = opened.history.draft
+    assert (draft.text(Part.PINS, 0, "x"), draft.text(Part.PINS, 0, "y")) == ("2", "1")
+    assert (draft.text(Part.PINS, 8, "x"), draft.text(Part.PINS, 8, "y")) == ("0", "0")
+    assert opened.history.undo_words() == "move pin 1"
+
+
+def test_seen_from_the_wire_side_a_drag_is_mirrored(opened):
+    opened.page.face_card.face.turn_over()
+    target = pin(opened, "3").geometry().center()
+    drag(opened, "1", target)
+    assert opened.history.draft.text(Part.PINS, 0, "x") == "2"
+
+
+def test_a_click_is_no_drag_and_shows_the_row(opened):
+    QTest.mouseClick(pin(opened, "5"), Qt.MouseButton.LeftButton)
+    assert opened.page.table().spot() == Spot(Part.PINS, 4, "name")
+    assert opened.history.undo_words() == ""
+
+
+def test_shift_and_an_arrow_key_move_a_pin_that_keeps_the_keyboard(opened):
+    opened.page.face_card.face.drawing.focus_pin("1")
+    key(Qt.Key.Key_Right, SHIFT)
+    assert focus() is pin(opened, "1")
+    key(Qt.Key.Key_Down, SHIFT)
+    draft = opened.history.draft
+    assert (draft.text(Part.PINS, 0, "x"), draft.text(Part.PINS, 0, "y")) == ("1", "1")
+    key(Qt.Key.Key_Right)
+    assert focus() is pin(opened, "9")
+
+
+def test_layout_and_number_of_pins_are_typed_beside_the_drawing(editor):
+    card = editor.page.face_card
+    card.count.entry.setFocus()
+    type_text("8")
+    key(Qt.Key.Key_Return)
+    assert len(editor.history.draft.rows(Part.PINS)) == 8
+    card.columns.entry.setFocus()
+    type_text("8")
+    key(Qt.Key.Key_Return)
+    assert editor.history.draft.text(Part.PINS, 7, "x") == "7"
+    card.layout_word.set_word("ring")
+    card.layout_word.chosen.emit()
+    assert editor.history.draft.text(Part.PINS, 0, "x") == "0.5"
+    card.count.entry.setFocus()
+    type_text("many")
+    key(Qt.Key.Key_Return)
+    assert len(editor.history.draft.rows(Part.PINS)) == 8
+
+
+def test_electronics_on_board_put_up_the_stop_sign(editor):
+    assert not editor.page.face_card.stop.isVisible()
+    editor.page.body.electronics.click()
+    assert editor.page.face_card.stop.isVisible()
+    assert "do not probe" in editor.page.face_card.stop.words()
+    editor.presenter.undo()
+    assert not editor.page.face_card.stop.isVisible()
+
+
+def test_the_ports_are_drawn_while_their_table_is_in_front(opened):
+    to_table(opened, Part.PORTS)
+    assert opened.page.face_card.ports.isVisible()
+    opened.presenter.cell_typed(Spot(Part.PORTS, 9, "name"), "P10")
+    assert "P10" in opened.page.face_card.ports.names()
+
+
+# --- leaving, access, looks ---------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("button", "word"),
+    [
+        (QMessageBox.StandardButton.Save, "save"),
+        (QMessageBox.StandardButton.Discard, "discard"),
+        (QMessageBox.StandardButton.Cancel, "cancel"),
+    ],
+)
+def test_the_question_on_leaving(editor, monkeypatch, button, word):
+    monkeypatch.setattr(QMessageBox, "exec", lambda _: button.value)
+    assert editor.page.ask_leave("Body 2") == word
+
+
+def test_a_cancelled_file_dialog_saves_nothing(editor, qtbot, monkeypatch):
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_: ("", ""))
+    with qtbot.waitSignal(editor.page.save_cancelled):
+        editor.page.ask_where("body.json")
+
+
+def test_every_part_that_takes_the_keyboard_has_a_name(opened):
+    for place in range(len(TABS)):
+        opened.page.show_tab(place)
+        for widget in opened.page.findChildren(QWidget):
+            takes = widget.focusPolicy() & Qt.FocusPolicy.TabFocus and widget.isVisibleTo(opened.page)
+            if takes and not widget.focusProxy():
+                assert widget.accessibleName(), widget
+
+
+@pytest.mark.parametrize("name", sorted(theme.THEMES))
+@pytest.mark.parametrize("zoom", [1.0, 2.0])
+def test_nothing_is_wider_than_the_window(opened, qapp, name, zoom):
+    theme.apply(qapp, name)
+    fonts.set_zoom(zoom)
+    opened.scroll.resize(1280, 800)
+    for place in range(len(TABS)):
+        opened.page.show_tab(place)
+        assert not opened.scroll.grab().isNull()
+    assert opened.scroll.horizontalScrollBar().maximum() == 0
+
+
+def test_it_fits_960_wide(opened):
+    opened.scroll.resize(960, 540)
+    opened.scroll.grab()
+    assert opened.scroll.horizontalScrollBar().maximum() == 0
