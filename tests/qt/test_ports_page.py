@@ -233,6 +233,7 @@ def test_the_empty_page_holds_the_action_that_fills_it(qtbot):
     assert bench.page.focusWidget() is bench.page.new_job
     bench.click(KEY.Key_Return)
     assert asked == [("Start", "")]
+    assert bench.page.heightForWidth(812) <= 475
 
 
 def test_the_safety_line_is_in_sight_in_a_small_window(qtbot):

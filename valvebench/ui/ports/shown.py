@@ -28,7 +28,7 @@ KEEPING: Final = "keeping"
 NOT_STATED: Final = "not stated"
 PLACE_TEXT: Final = {Place.CASE: "Clutch circuit in the case", Place.BODY: "Port of the valve body"}
 _REACTION_TEXT: Final = {
-    Reaction.HOLDS: "Air holds: no hiss, nothing comes out.",
+    Reaction.HOLDS: "Air holds, no hiss, nothing comes out.",
     Reaction.CLICKS: "A click as a valve moves.",
     Reaction.BLEEDS: "It bleeds by design: a soft, steady flow.",
     Reaction.THUD: "A dull thud as the clutch applies, then air holds.",

@@ -102,12 +102,13 @@ class PortsPage(QWidget):
 
     def minimumSizeHint(self) -> QSize:
         """One column wide; as high as it stands now."""
-        return QSize(self._widths()[0], super().minimumSizeHint().height())
+        layout = self._grid if self._pages.currentIndex() == 0 else self._empty
+        return QSize(self._widths()[0], layout.totalMinimumSize().height())
 
     def heightForWidth(self, width: int) -> int:
         """As low as the parts can be, so that the page scrolls only where it must."""
-        is_empty = self._pages.currentIndex() != 0
-        return super().heightForWidth(width) if is_empty else self._grid.totalMinimumHeightForWidth(width)
+        layout = self._grid if self._pages.currentIndex() == 0 else self._empty
+        return layout.totalMinimumHeightForWidth(width)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Take as many columns as there is room for."""
