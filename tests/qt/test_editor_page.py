@@ -196,7 +196,10 @@ def pin(editor, name):
 
 
 def drag(editor, name, to):
-    button = pin(editor, name)
+    drag_button(pin(editor, name), to)
+
+
+def drag_button(button, to):
     middle = button.rect().center()
     QTest.mousePress(button, Qt.MouseButton.LeftButton, pos=middle)
     for share in (0.3, 0.7, 1.0):
@@ -272,6 +275,41 @@ def test_the_ports_are_drawn_while_their_table_is_in_front(opened):
     assert opened.page.face_card.ports.isVisible()
     opened.presenter.cell_typed(Spot(Part.PORTS, 9, "name"), "P10")
     assert "P10" in opened.page.face_card.ports.names()
+
+
+def port(editor, name):
+    return editor.page.face_card.ports.port(name)
+
+
+def test_a_port_is_dragged_on_the_picture(opened):
+    to_table(opened, Part.PORTS)
+    QCoreApplication.sendPostedEvents()
+    opened.scroll.grab()
+    button, target = port(opened, "P3"), port(opened, "P9").geometry().center()
+    drag_button(button, target)
+    draft = opened.history.draft
+    assert float(draft.text(Part.PORTS, 2, "x")) == pytest.approx(0.4, abs=0.02)  # where P9 stands
+    assert float(draft.text(Part.PORTS, 2, "y")) == pytest.approx(0.74, abs=0.02)
+
+
+def test_shift_and_an_arrow_key_move_a_port(opened):
+    to_table(opened, Part.PORTS)
+    port(opened, "P3").setFocus()
+    key(Qt.Key.Key_Left, SHIFT)
+    assert opened.history.draft.text(Part.PORTS, 2, "x") == "0.26"
+    assert focus() is port(opened, "P3")
+    key(Qt.Key.Key_Return)
+    assert opened.page.table().spot() == Spot(Part.PORTS, 2, "name")
+
+
+def test_a_port_without_a_place_is_put_on_the_picture(editor):
+    editor.presenter.cell_typed(Spot(Part.PORTS, 0, "name"), "P1")
+    to_table(editor, Part.PORTS)
+    editor.scroll.grab()
+    board = editor.page.face_card.ports
+    drag_button(port(editor, "P1"), QPoint(board.width() // 4, board.height() // 2))
+    assert float(editor.history.draft.text(Part.PORTS, 0, "x")) == pytest.approx(0.25, abs=0.02)
+    assert float(editor.history.draft.text(Part.PORTS, 0, "y")) == pytest.approx(0.5, abs=0.02)
 
 
 # --- leaving, access, looks ---------------------------------------------------------------

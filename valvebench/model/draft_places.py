@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 
 from valvebench.model.draft_cells import Unread, number_text, read_cell
 from valvebench.model.draft_fields import Part, field_of
-from valvebench.model.variant_draft import Draft, Spot, new_row, row_of, with_cells, with_rows
+from valvebench.model.variant_draft import Draft, Spot, row_of, with_cells, with_rows
 
 GRID: Final = "grid"
 RING: Final = "ring"
@@ -210,6 +210,17 @@ def _along(here: Place, there: Place, step: Place) -> float:
     return (there[0] - here[0]) * step[0] + (there[1] - here[1]) * step[1]
 
 
-def with_face_named(draft: Draft) -> Draft:
-    """At least one connector."""
-    return draft if draft.rows(Part.FACES) else with_rows(draft, Part.FACES, [new_row(Part.FACES)])
+def port_moved(draft: Draft, row: int, to: Place) -> Draft:
+    """A port put at fractions of the picture."""
+    texts = {
+        Spot(Part.PORTS, row, key): number_text(round(_share(value), 2)) for key, value in zip("xy", to, strict=True)
+    }
+    return with_cells(draft, texts)
+
+
+def port_stepped(draft: Draft, row: int, step: Place) -> Draft:
+    """A port moved by one step of an arrow key; one without a place starts in the middle."""
+    x, y = (_read(draft, Part.PORTS, row, key) for key in "xy")
+    if not isinstance(x, float) or not isinstance(y, float):
+        return port_moved(draft, row, (0.5, 0.5))
+    return port_moved(draft, row, (x + FREE_STEP * step[0], y + FREE_STEP * step[1]))

@@ -14,18 +14,19 @@ from valvebench.model.variant_draft import Draft, texts_of
 from valvebench.model.words import Place
 from valvebench.ui import fonts
 from valvebench.ui.editor.body_form import STOP_WORDS
-from valvebench.ui.editor.face_board import FaceBoard
+from valvebench.ui.editor.face_board import FaceBoard, PortPlacer
 from valvebench.ui.widgets.board_layout import PortSpot
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.form import ChoiceField, LineField
 from valvebench.ui.widgets.message_line import MessageLine
-from valvebench.ui.widgets.port_board import PortBoard
 
 _HOW: Final = {
     "grid": "Drag a pin, or press Shift and an arrow key: it changes places.",
     "ring": "Drag a pin, or press Shift and an arrow key: it changes places.",
     "free": "Drag a pin, or press Shift and an arrow key.",
 }
+
+_HOW_PORTS: Final = "Drag a port, or press Shift and an arrow key; x and y are fractions of the picture."
 
 
 class FaceCard(Card):
@@ -37,11 +38,12 @@ class FaceCard(Card):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent=parent)
-        self.face, self.ports = FaceBoard(), PortBoard()
+        self.face, self.ports = FaceBoard(), PortPlacer()
         self.faces = ChoiceField("Connector", [])
         self.layout_word = ChoiceField("Layout", LAYOUTS)
         self.count, self.rows, self.columns = LineField("Pins"), LineField("Rows"), LineField("Columns")
         self.stop, self._how = MessageLine(STOP_WORDS, icon="problem"), MessageLine()
+        self._how_ports = MessageLine(_HOW_PORTS)
         self._drawings, self._form, self._fields = QStackedWidget(), QGridLayout(), QWidget()
         self._known_faces: tuple[str, ...] = ()
         self._build()
@@ -58,6 +60,8 @@ class FaceCard(Card):
         self.body.addWidget(self.stop)
         self.body.addWidget(self._drawings, 1)
         self.body.addWidget(self._how)
+        self.body.addWidget(self._how_ports)
+        self._how_ports.hide()
         self.body.addWidget(self._fields)
 
     def rescale(self) -> None:
@@ -105,7 +109,7 @@ class FaceCard(Card):
         self.face.show_pins(placed(draft, face), title=title, layout=layout)
         self._show_faces(names, face)
         self._show_fields(draft, face, layout)
-        self.ports.set_ports(_spots(draft), _notes(draft))
+        self.ports.show_ports(_spots(draft), _notes(draft))
         self.stop.setVisible(is_on(draft.body("electronics")))
 
     def _show_faces(self, names: tuple[str, ...], face: int) -> None:
@@ -142,6 +146,7 @@ class FaceCard(Card):
         self._drawings.setCurrentWidget(self.ports if is_ports else self.face)
         self._fields.setVisible(not is_ports)
         self._how.setVisible(not is_ports)
+        self._how_ports.setVisible(is_ports)
 
 
 def _spots(draft: Draft) -> dict[Place, list[PortSpot]]:

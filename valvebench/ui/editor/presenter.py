@@ -15,6 +15,8 @@ from valvebench.model.draft_places import (
     filled_up,
     moved,
     placed,
+    port_moved,
+    port_stepped,
     rows_on,
     stepped,
     with_layout,
@@ -303,6 +305,28 @@ class EditorPresenter:
 
     def _row_named(self, name: str) -> int | None:
         return next((pin.row for pin in placed(self._steps.draft, self._face) if pin.name == name), None)
+
+    def port_moved(self, name: str, x: float, y: float) -> None:
+        """A port was dragged."""
+        row = self._port_named(name)
+        if row is not None:
+            self._push(f"move port {name}", port_moved(self._steps.draft, row, (x, y)))
+
+    def port_stepped(self, name: str, dx: float, dy: float) -> None:
+        """A port was moved by an arrow key."""
+        row = self._port_named(name)
+        if row is not None:
+            self._push(f"move port {name}", port_stepped(self._steps.draft, row, (dx, dy)))
+
+    def port_chosen(self, name: str) -> None:
+        """Show a port's row."""
+        row = self._port_named(name)
+        if row is not None:
+            self._view.go_to(Spot(Part.PORTS, row, "name"))
+
+    def _port_named(self, name: str) -> int | None:
+        names = self._steps.draft.texts(Part.PORTS, "name")
+        return names.index(name) if name in names else None
 
     # -- copy and paste --------------------------------------------------------------------
 

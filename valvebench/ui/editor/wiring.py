@@ -82,3 +82,6 @@ def _connect_edits(page: EditorPage, presenter: EditorPresenter) -> None:
     page.face_card.face.pin_moved.connect(presenter.pin_moved)
     page.face_card.face.pin_stepped.connect(presenter.pin_stepped)
     page.face_card.face.pin_chosen.connect(presenter.pin_chosen)
+    page.face_card.ports.port_moved.connect(presenter.port_moved)
+    page.face_card.ports.port_stepped.connect(presenter.port_stepped)
+    page.face_card.ports.port_chosen.connect(presenter.port_chosen)
