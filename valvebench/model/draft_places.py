@@ -16,6 +16,8 @@ FREE: Final = "free"
 MOST_PINS: Final = 200
 _ACROSS: Final = 8
 FREE_STEP: Final = 0.02
+CLOSEST: Final = 0.015
+"""A free pin is not put on top of another: two nearer than this share of the face cannot be told apart."""
 Place = tuple[float, float]
 
 
@@ -132,7 +134,8 @@ def _filled_face(draft: Draft, face: int) -> Draft:
         return draft
     filled = with_places(draft, blank)
     places = [(pin.x, pin.y) for pin in placed(filled, face)]
-    return laid_out(filled, face) if len(set(places)) < len(places) else filled
+    is_spaced_anew = layout_of(draft, face) == RING or len(set(places)) < len(places)
+    return laid_out(filled, face) if is_spaced_anew else filled
 
 
 def _is_blank(draft: Draft, row: int) -> bool:
@@ -173,12 +176,14 @@ def _by_number(name: str) -> tuple[bool, int, str]:
 
 
 def moved(draft: Draft, face: int, row: int, to: Place) -> Draft:
-    """A pin put elsewhere; on grid and ring it changes places with the pin that stands there."""
+    """A pin put elsewhere; on grid and ring it changes places with the pin there, a free one is put on no other."""
     layout, pins = layout_of(draft, face), {pin.row: (pin.x, pin.y) for pin in placed(draft, face)}
     if row not in pins:
         return draft
     if layout == FREE:
-        return with_places(draft, {row: (_share(to[0]), _share(to[1]))})
+        free = (_share(to[0]), _share(to[1]))
+        is_on_another = any(math.dist(free, place) < CLOSEST for one, place in pins.items() if one != row)
+        return draft if is_on_another else with_places(draft, {row: free})
     target = (float(max(0, round(to[0]))), float(max(0, round(to[1])))) if layout == GRID else _nearest(pins, to)
     other = next((one for one, place in pins.items() if place == target and one != row), None)
     changes = {row: target} | ({other: pins[row]} if other is not None else {})

@@ -85,6 +85,16 @@ def test_a_free_pin_stays_where_it_is_put_inside_the_face():
     assert places(moved(grid(6, layout="free"), 0, 0, (0.25, -0.3)))["1"] == (0.25, 0.0)
 
 
+def test_a_free_pin_is_put_on_no_other():
+    draft = grid(6, layout="free")
+    assert moved(draft, 0, 0, (0.505, 0.001)) == draft
+
+
+def test_one_more_pin_spaces_a_ring_anew():
+    found = places(with_pins_named(grid(3, layout="ring"), ["4"]))
+    assert found == {"1": (0.5, 0.0), "2": (1.0, 0.5), "3": (0.5, 1.0), "4": (0.0, 0.5)}
+
+
 @pytest.mark.parametrize(("layout", "place"), [("grid", (1, 0)), ("ring", (1.0, 0.5)), ("free", (0.02, 0.0))])
 def test_an_arrow_key_moves_by_one_step(layout, place):
     assert places(stepped(grid(4, layout=layout), 0, 0, (1.0, 0.0)))["1"] == place

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from PySide6.QtCore import QItemSelectionModel, QModelIndex, QRect, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QContextMenuEvent, QGuiApplication, QKeyEvent, QKeySequence, QPainter, QPalette
+from PySide6.QtGui import QContextMenuEvent, QGuiApplication, QKeyEvent, QKeySequence, QPainter, QPaintEvent, QPalette
 from PySide6.QtWidgets import (
     QAbstractItemDelegate,
     QAbstractItemView,
@@ -25,13 +25,24 @@ from valvebench.ui.editor.table_model import HINT_ROLE, PROBLEM_ROLE, Index, Par
 from valvebench.ui.theme import Palette
 from valvebench.ui.widgets import icons, paint
 from valvebench.ui.widgets.button import ENTER_KEYS
-from valvebench.ui.widgets.table import CellDelegate, Column, Kind, Table
+from valvebench.ui.widgets.table import CellDelegate, Column, Header, Kind, Table
 
 _ICON_PX: Final = 14
 _NARROWEST_ENTRY_PX: Final = 140
 _TRIGGER: Final = QAbstractItemView.EditTrigger
 _BY_HAND: Final = frozenset({_TRIGGER.DoubleClicked, _TRIGGER.EditKeyPressed})
 _SELECTED: Final = QStyle.StateFlag.State_Selected.value
+
+
+class FlatHeader(Header):
+    """Also the room beside the last column is card."""
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw the headings, then what is left."""
+        super().paintEvent(event)
+        left = self.length() - self.offset()
+        with QPainter(self.viewport()) as painter:
+            painter.fillRect(left, 0, self.width(), self.height(), theme.colour(theme.current().card))
 
 
 def smallest_size() -> QSize:
@@ -54,6 +65,14 @@ class CellEntry(QLineEdit):
         self.setPalette(palette)
         if field.choices:
             self._complete([shown for _, shown in field.choices])
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw the text, then an ink frame."""
+        super().paintEvent(event)
+        with paint.start(self) as painter:
+            painter.setPen(paint.pen(theme.current().ink, fonts.px(2)))
+            painter.setBrush(paint.NO_BRUSH)
+            painter.drawRect(QRectF(self.rect()).adjusted(1, 1, -1, -1))
 
     def _complete(self, words: Sequence[str]) -> None:
         completer = QCompleter(list(words), self)
@@ -122,6 +141,7 @@ class EditTable(Table):
         super().__init__(columns, name=PART_TITLE[part], parent=parent)
         self.part, self.part_model = part, PartModel(part, self)
         self.setItemDelegate(EditDelegate(columns, FIELDS[part], self))
+        self.setHorizontalHeader(FlatHeader(columns, self))
         self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectItems)
         self.setEditTriggers(_TRIGGER.AnyKeyPressed | _TRIGGER.DoubleClicked | _TRIGGER.EditKeyPressed)
         self.setCornerWidget(QWidget(self))  # the style would draw an edge where the two bars meet

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QApplication, QWidget
 
 from valvebench.model.draft_places import RING, Placed
 from valvebench.model.words import CASE, Place
+from valvebench.ui import fonts
 from valvebench.ui.editor.mover import Mover, Point
 from valvebench.ui.widgets.board_layout import PortSpot
 from valvebench.ui.widgets.face import Face
@@ -30,9 +31,15 @@ class FaceBoard(Face):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__("Connector", parent)
         self._shown: tuple[tuple[Placed, ...], str] = ((), "")
+        self._keep_small()
+        fonts.zoom.changed.connect(self._keep_small)
         self._mover = Mover(self._pitch_px, self)
         self._mover.dropped.connect(self.pin_moved)
         self._mover.stepped.connect(self.pin_stepped)
+
+    def _keep_small(self) -> None:
+        """Two pins that are close while they are being typed do not blow up the page."""
+        self.drawing.setMinimumSize(fonts.whole_px(240), fonts.whole_px(200))
 
     def show_pins(self, pins: Sequence[Placed], *, title: str, layout: str) -> None:
         """Draw other pins; the pin with the keyboard keeps it."""

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from valvebench.model.draft_fields import FIELDS, PART_TITLE, Part, field_of
 from valvebench.ui import fonts
-from valvebench.ui.editor.edit_table import EditDelegate, smallest_size
+from valvebench.ui.editor.edit_table import EditDelegate, FlatHeader, smallest_size
 from valvebench.ui.editor.paste import SKIP, Plan, nodes_of, summary, with_header, with_key
 from valvebench.ui.editor.table_model import PasteModel, meaning_of
 from valvebench.ui.widgets.button import Button
@@ -19,7 +19,7 @@ from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.controls import TickBox
 from valvebench.ui.widgets.form import ChoiceField
 from valvebench.ui.widgets.message_line import MessageLine
-from valvebench.ui.widgets.table import Column, Header, Kind, Table
+from valvebench.ui.widgets.table import Column, Kind, Table
 from valvebench.ui.widgets.text import Text
 
 _WIDTH_PX = 108.0
@@ -36,7 +36,7 @@ class PasteTable(Table):
         """All columns alike."""
         self._columns = tuple(Column(kind=Kind.TEXT, width_px=_WIDTH_PX) for _ in range(count))
         self.setItemDelegate(EditDelegate(self._columns, (), self))
-        self.setHorizontalHeader(Header(self._columns, self))
+        self.setHorizontalHeader(FlatHeader(self._columns, self))
         self.rescale()
 
 
