@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import getpass
-import secrets
+import os
 import shutil
 import sys
 from collections.abc import Mapping
@@ -24,7 +24,6 @@ from valvebench.archive.session_folder import (
     read_session,
 )
 from valvebench.archive.verify import verify
-from valvebench.bench.demo import VARIANT_KEY, build_demo
 from valvebench.bench.desk import PROGRAM, Desk, first_line, variant_from
 from valvebench.bench.ports import Clock
 from valvebench.bench.view import DemoMade, SessionView
@@ -93,7 +92,7 @@ def create_job(
     who = by or user_name()
     if variant_raw is not None:
         read_variant(variant_raw, source=variant_source)  # refuse before anything is made
-    data = {"session": secrets.token_hex(16), "program": PROGRAM, **job}
+    data = {"session": os.urandom(16).hex(), "program": PROGRAM, **job}
     if variant_raw is not None:
         data["variant"] = sha256_of(variant_raw)
     body = body_from("open-job", data, source="open-job")
@@ -159,6 +158,8 @@ def variant_file(key: str) -> Path:
 
 def write_demo(out: Path) -> DemoMade:
     """Make the demo jobs with their workbooks (raises BadInput where one stands already)."""
+    from valvebench.bench.demo import VARIANT_KEY, build_demo
+
     try:
         out.mkdir(parents=True, exist_ok=True)
     except OSError as error:

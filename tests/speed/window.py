@@ -16,6 +16,8 @@ from tests.speed.measure import Figures, Row, interleaved, row
 
 ROOT = Path(__file__).parents[2]
 READINGS = 10_000
+STARTS = 10
+SLOW_DISK_S = 0.05
 PAIRS_OF_PINS = (("1", "2"), ("3", "11"), ("4", "5"), ("7", "11"), ("8", "case"), ("2", "11"))
 VARIANT = ROOT / "resources" / "variants" / "tern-body-2.json"
 
@@ -41,6 +43,9 @@ def make_job(folder: Path, readings: int) -> Path:
 def started(*words: str, moment: str) -> Callable[[], Figures]:
     """Start a window in a process of its own; the time to one of its moments."""
     environment = {"QT_QPA_PLATFORM": "offscreen", **os.environ, "PYTHONPATH": str(ROOT)}
+    # as on a machine of its own: compiled once, by the first pair, which does not count
+    environment.pop("PYTHONDONTWRITEBYTECODE", None)
+    environment["PYTHONPYCACHEPREFIX"] = tempfile.gettempdir() + "/valvebench-speed-compiled"
 
     def run() -> Figures:
         begin = time.monotonic()
@@ -54,9 +59,14 @@ def started(*words: str, moment: str) -> Callable[[], Figures]:
 
 def start_rows(job: Path) -> list[Row]:
     found = []
-    for name, moment in (("start to first frame", "frame"), (f"start to {READINGS} readings judged", "rows")):
-        pairs = interleaved(started("ours", str(job), moment=moment), started("bare", moment="frame"))
-        found += [row(f"{name} / bare pyqtgraph", pairs, figure=figure) for figure in ("cpu", "wall")]
+    for name, moment in (
+        ("start to first frame", "frame"),  # says that the session is being opened
+        (f"start to the page, {READINGS} readings read", "page"),
+        (f"start to {READINGS} readings judged", "rows"),
+    ):
+        pairs = interleaved(started("ours", str(job), moment=moment), started("bare", moment="frame"), pairs=STARTS)
+        limit = 0.7 if moment == "frame" else None
+        found += [row(f"{name} / bare pyqtgraph", pairs, figure=figure, limit=limit) for figure in ("cpu", "wall")]
     return found
 
 
@@ -110,7 +120,8 @@ def bare_enter() -> tuple[Any, Callable[[], Figures]]:
     return window, enter
 
 
-def our_enter(job: Path) -> tuple[Any, Callable[[], Figures]]:
+def our_enter(job: Path, *, is_typed: bool = True, watched: str = "field") -> tuple[Any, Callable[[], Figures]]:
+    """Enter on a reading typed key by key (its verdict stands already), or put in at once as from a meter."""
     from PySide6.QtCore import Qt
     from PySide6.QtTest import QTest
     from PySide6.QtWidgets import QLineEdit
@@ -124,12 +135,15 @@ def our_enter(job: Path) -> tuple[Any, Callable[[], Figures]]:
     window.show_page("Pins")
     settle()
     page = window.pins_page
-    field = page.field if isinstance(page.field, QLineEdit) else page.field.findChild(QLineEdit)
-    painted = Painted(page.ruler)
+    field = page.field.findChild(QLineEdit)
+    painted = Painted({"field": field, "ruler": page.ruler, "table": page.table.viewport()}[watched])
 
     def enter() -> Figures:
         field.clear()
-        QTest.keyClicks(field, next_ohm())
+        if is_typed:
+            QTest.keyClicks(field, next_ohm())
+        else:
+            field.setText(next_ohm())
         settle()
         found = key_to_paint(lambda: QTest.keyClick(field, Qt.Key.Key_Return), painted)
         settle(lambda: window.pins._writing is None)
@@ -170,13 +184,89 @@ def enter_rows(many: Path, few: Path) -> list[Row]:
     app = application()
     bare_window, bare = bare_enter()
     found = []
-    for name, job in ((f"Enter to verdict, {READINGS} readings", many), ("Enter to verdict, 10 readings", few)):
-        window, ours = our_enter(job)
+    medians = []
+    for name, job, is_typed, watched, limit in (
+        (f"Enter to painted verdict, {READINGS} readings", many, True, "field", 1.5),
+        ("Enter to painted verdict, 10 readings", few, True, "field", 1.5),
+        ("the same, put in at once as from a meter", many, False, "ruler", 1.5),
+        ("Enter to the whole page painted, its row keeping", many, True, "table", 8.0),
+    ):
+        window, ours = our_enter(job, is_typed=is_typed, watched=watched)
         pairs = interleaved(ours, bare, pairs=60)
-        found += [row(f"{name} / bare field and label", pairs, figure=figure) for figure in ("cpu", "wall")]
+        found.append(row(f"{name} / bare field and label", pairs, figure="cpu", limit=limit, note=tail_of(pairs)))
+        found.append(row(f"{name} / bare field and label", pairs, figure="wall"))
+        medians.append(found[-2].ours_ms)
         window.close()
+    found.append(
+        Row("Enter, 10,000 readings / 10 readings (cpu)", medians[0], medians[1], medians[0] / medians[1], 1.15)
+    )
+    found += slow_disk_rows(many, medians[0])
+    found += other_moves(many)
     bare_window.close()
     app.processEvents()
+    return found
+
+
+def tail_of(pairs: list[tuple[Figures, Figures]]) -> str:
+    """The slowest in a hundred, of the thread's own time."""
+    ours = sorted(1000 * one["cpu"] for one, _ in pairs)
+    return f"p99 {ours[round(0.99 * (len(ours) - 1))]:.1f} ms"
+
+
+def slow_disk_rows(job: Path, quick_ms: float) -> list[Row]:
+    """The verdict does not wait for a disk that takes 50 ms for each write."""
+    from valvebench.bench.desk import Desk
+
+    plain_write = Desk.write
+
+    def slow_write(desk: Desk, prepared: Any) -> None:
+        time.sleep(SLOW_DISK_S)
+        plain_write(desk, prepared)
+
+    Desk.write = slow_write
+    try:
+        window, ours = our_enter(job)
+        took = sorted(1000 * ours()["wall"] for _ in range(30))
+        window.close()
+    finally:
+        Desk.write = plain_write
+    median = took[len(took) // 2]
+    return [Row("Enter on a 50 ms disk (wall) / on this disk (cpu)", median, quick_ms, median / quick_ms, 1.5)]
+
+
+def other_moves(job: Path) -> list[Row]:
+    """Theme, page and size of a window with that session, each painted whole; no rival, cpu against a bound."""
+    from PySide6.QtWidgets import QApplication
+
+    from valvebench.compose import Program
+    from valvebench.ui import theme
+    from valvebench.ui.app import make_window
+
+    window = make_window(Program(), job)
+    window.show()
+    settle(lambda: window.pins_page is not None and window.pins_page.model.rowCount() > 0)
+    sizes = iter(range(1_000_000))
+
+    def resize() -> None:
+        window.resize(1200 + 8 * (next(sizes) % 10), 800)
+
+    found = []
+    for name, moves, bound_ms in (
+        ("theme switch", (theme.apply_next,), 30.0),
+        ("page switch", (lambda: window.show_page("Job"), lambda: window.show_page("Pins")), 25.0),
+        ("resize step", (resize,), 25.0),
+    ):
+        took = []
+        for place in range(32):
+            begin = time.thread_time()
+            moves[place % len(moves)]()
+            for _ in range(3):
+                QApplication.processEvents()
+            took.append(1000 * (time.thread_time() - begin))
+        median = sorted(took[2:])[15]
+        found.append(Row(f"{name}, painted, against its bound (cpu)", median, bound_ms, median / bound_ms, 1.0))
+    theme.apply(QApplication.instance(), "light")
+    window.close()
     return found
 
 

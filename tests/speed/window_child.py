@@ -66,9 +66,12 @@ def main() -> None:
 
     def look_for_rows() -> None:
         page = window.pins_page
+        if page is not None and "page" not in MOMENTS:
+            window.show_page("Pins")
+            window.repaint()
+            note("page")
         if page is not None and page.model.rowCount() > 0:
             poll.stop()
-            window.show_page("Pins")
             page.table.viewport().repaint()
             note("rows")
             finish()

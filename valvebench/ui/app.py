@@ -27,9 +27,10 @@ def application() -> QApplication:
 def make_window(services: WindowServices, folder: Path | None = None) -> MainWindow:
     """The window, with a session or with the ways in."""
     window = MainWindow(services)
-    window.show_start()
-    if folder is not None:
-        window.open_session(folder)
+    if folder is None:
+        window.show_start()
+    else:
+        window.open_once_painted(folder)
     return window
 
 

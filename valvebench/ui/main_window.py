@@ -6,8 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Final
 
-from PySide6.QtCore import QTimer
-from PySide6.QtGui import QCloseEvent, QKeySequence, QShortcut
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtGui import QCloseEvent, QKeySequence, QPaintEvent, QShortcut
 from PySide6.QtWidgets import QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from valvebench.bench.desk import Desk
@@ -28,6 +28,7 @@ from valvebench.ui.start.view import StartPage
 from valvebench.ui.widgets.rail import Rail
 from valvebench.ui.widgets.scroll import ScrollPage
 from valvebench.ui.widgets.strip import Strip
+from valvebench.ui.widgets.text import Text
 
 JOB: Final = "Job"
 PINS: Final = "Pins"
@@ -52,6 +53,7 @@ class MainWindow(QMainWindow):
         self.pins: PinsPresenter | None = None
         self.job: JobPresenter | None = None
         self._set_up = SetUp()
+        self._to_open: Path | None = None
         self._scrolls: dict[QWidget, ScrollPage] = {}
         self._build()
 
@@ -120,6 +122,22 @@ class MainWindow(QMainWindow):
             page.begin()
 
     # -- sessions --------------------------------------------------------------------------
+
+    def open_once_painted(self, folder: Path) -> None:
+        """Show a first frame at once; the session is read after it."""
+        self._to_open = folder
+        self.strip.hide()
+        self.rail.hide()
+        words = Text(f"Opening {folder.name} \u2026", size_px=17, muted=True)
+        words.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.pages.addWidget(words)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """After the first frame open what waits."""
+        super().paintEvent(event)
+        folder, self._to_open = self._to_open, None
+        if folder is not None:
+            QTimer.singleShot(0, self, lambda: self.open_session(folder))
 
     def open_session(self, folder: Path) -> None:
         """Open a session beside the window and show it."""

@@ -80,6 +80,7 @@ class PinsPresenter:
         self._asking = Asking()
         self._writing: Writing | None = None
         self._chosen: str | None = None
+        self._previewed: tuple[Pair, dict[str, Any]] | None = None
         self._clip = ""
 
     def start(self) -> None:
@@ -143,7 +144,7 @@ class PinsPresenter:
         return target_of(self._desk.variant, reading), reading
 
     def _show_pair(self) -> None:
-        self._asking, self._chosen = Asking(), None
+        self._asking, self._chosen, self._previewed = Asking(), None, None
         self._view.show_problem("")
         self._view.set_field("")
         pair = self._plan.pair
@@ -186,6 +187,7 @@ class PinsPresenter:
             self._asking, ohm = Asking(), typed_ohm(text).ohm
             self._view.show_problem("")
         if ohm is None:
+            self._previewed = None
             self._view.show_reading(limits_shown(self._target(pair)[0].limits))
         else:
             self._preview(pair, ohm=ohm)
@@ -195,6 +197,7 @@ class PinsPresenter:
             target, reading = self._target(pair, **value)
         except BadInput:
             return
+        self._previewed = (pair, value)
         check = self.book.check_for(reading) if self.book is not None else None
         self._view.show_reading(reading_shown(judge(reading, target.limits, rule=self._keeper.rule, check=check)))
 
@@ -206,8 +209,7 @@ class PinsPresenter:
         if self._asking.wants_range:
             self._take_range(text)
             return
-        chosen = self._asking.choice(text)
-        if chosen is not None:
+        if (chosen := self._asking.choice(text)) is not None:
             self._keep_value(f"{chosen:.10g}", ohm=chosen)
             return
         found = typed_ohm(text)
@@ -266,12 +268,12 @@ class PinsPresenter:
             self._view.show_problem(NO_TEMPERATURE)
             return
         try:
-            _, reading = self._target(pair, **value)
-            prepared = self._keeper.prepare(reading)
+            prepared = self._keeper.prepare(self._set_up.reading(*pair, **value))
         except BenchError as error:
             self._view.show_problem(problem_text(error))
             return
-        self._preview(pair, **value)
+        if self._previewed != (pair, value):  # else it stands there since the last key
+            self._preview(pair, **value)
         self._view.set_field("")  # before the next key, so that a bounced Enter finds nothing to keep
         self._view.paint_now()
         self._writing = Writing(prepared, text, pair)
@@ -282,12 +284,10 @@ class PinsPresenter:
         if writing is None:
             return
         self._view.put_row(self._row_of(writing))
-        self._plan.go_on(lambda key: self._needs_reading(key) and key != self._key_of(writing.pair))
+        own = self._target(writing.pair)[0].key
+        self._plan.go_on(lambda key: self._needs_reading(key) and key != own)
         self._show_pair()
         self._keeper.send(writing.prepared, kept=self._written, failed=self._not_written)
-
-    def _key_of(self, pair: Pair) -> str:
-        return self._target(pair)[0].key
 
     def _row_of(self, writing: Writing) -> RowShown:
         between = f"{writing.pair.red}\u2013{writing.pair.black}"
@@ -391,8 +391,7 @@ class PinsPresenter:
             self._view.show_marks(pin_marks(self._desk.variant, self._verdict_of))
         done = sum(not self._needs_reading(key) for key in self._plan.keys)
         self._view.show_progress(done, self._plan.count)
-        pair = self._plan.pair
-        if pair is not None:
+        if (pair := self._plan.pair) is not None:
             self._show_plot(pair, self._target(pair)[0])
 
 

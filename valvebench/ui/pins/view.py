@@ -247,8 +247,7 @@ class PinsPage(Page):
 
     def paint_now(self) -> None:
         """The verdict first; the rest of the page follows one event later."""
-        for part in (self.ruler, self._value, self._sentence, self.field):
-            part.repaint()
+        self.field.repaint()  # paints all that waits for paint in one pass, a changed ruler too
 
     def later(self, act: Callable[[], None]) -> None:
         """Run something once the verdict has been painted."""

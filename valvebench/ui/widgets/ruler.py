@@ -200,9 +200,10 @@ class _Drawing:
     def _ticks(self, scale: Scale) -> None:
         most = max(2, int((self._right - self._left) / fonts.px(56)))
         ticks = nice_ticks(scale.low, scale.high, most)
+        line = paint.pen(self._palette.muted, self._palette.line_px * max(1, fonts.px(1)))
         for tick, words in zip(ticks, tick_texts(ticks), strict=True):
             x = round(self._x(scale, tick)) + 0.5
-            self._painter.setPen(paint.pen(self._palette.muted, self._palette.line_px * max(1, fonts.px(1))))
+            self._painter.setPen(line)
             self._painter.drawLine(QLineF(x, self._axis_y, x, self._axis_y + fonts.px(_TICK_PX)))
             self._tick_words(x, words)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import Final
 
 _STEPS: Final = (1.0, 2.0, 5.0, 10.0)
@@ -17,6 +18,7 @@ def nice_step(span: float, most: int) -> float:
     return next(step * power for step in _STEPS if step * power >= raw * (1 - 1e-9))
 
 
+@lru_cache(maxsize=64)
 def nice_ticks(low: float, high: float, most: int = 7) -> tuple[float, ...]:
     """Round numbers from `low` to `high`, at most `most` + 1 of them."""
     if not (math.isfinite(low) and math.isfinite(high) and high > low):
@@ -26,6 +28,7 @@ def nice_ticks(low: float, high: float, most: int = 7) -> tuple[float, ...]:
     return tuple(count * step for count in range(first, last + 1))
 
 
+@lru_cache(maxsize=64)
 def tick_texts(ticks: tuple[float, ...]) -> tuple[str, ...]:
     """The ticks as words, all with the same decimals and the same k or M."""
     if not ticks:
