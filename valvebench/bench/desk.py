@@ -27,7 +27,7 @@ from valvebench.model.entry import (
     sha256_of,
 )
 from valvebench.model.errors import bad
-from valvebench.model.session import Item, Ledger, Session
+from valvebench.model.session import Item, Ledger, Session, closing_rule
 from valvebench.model.variant import Variant
 from valvebench.model.variant_rules import read_variant
 from valvebench.model.words import Rule
@@ -68,7 +68,7 @@ class Desk:
 
     def judged(self, rule: Rule | None = None) -> SessionJudgement:
         """The whole session judged."""
-        return judge_session(self.session, self.variant, rule=rule)
+        return judge_session(self.session, self.variant, rule=rule or closing_rule(self.session))
 
     def prepare(self, body: AnyBody) -> Prepared:
         """Check a body and make its line; touches no disk (raises BadInput)."""
@@ -146,33 +146,43 @@ class Desk:
                 return None
         return None
 
-    def add_photo(self, raw: bytes, *, file_name: str, of: str) -> Entry:
-        """Keep a picture and say what it shows."""
+    def photo_body(self, raw: bytes, *, file_name: str, of: str) -> Photo:
+        """The entry of a picture that was not kept yet (raises BadInput where it is none)."""
         if not raw.startswith(_PICTURES):
             raise bad(file_name, "neither PNG nor JPEG", "a picture in one of these formats")
         if len(raw) > _LARGEST_PICTURE_BYTES:
             raise bad(file_name, f"{len(raw)} bytes", f"a picture of at most {_LARGEST_PICTURE_BYTES} bytes")
-        probe = Photo(sha256=sha256_of(raw), file_name=file_name, of=of, size_bytes=len(raw))
-        self.prepare(probe)  # refuse before anything is kept
+        return Photo(sha256=sha256_of(raw), file_name=file_name, of=of, size_bytes=len(raw))
+
+    def keep_picture(self, raw: bytes) -> None:
+        """Put the bytes of a picture on disk, before the entry that names them (raises WorldFailed)."""
         self._store.add_blob(raw)
-        return self.record(probe)
+
+    def add_photo(self, raw: bytes, *, file_name: str, of: str) -> Entry:
+        """Keep a picture and say what it shows."""
+        body = self.photo_body(raw, file_name=file_name, of=of)
+        self.prepare(body)  # refuse before anything is kept
+        self.keep_picture(raw)
+        return self.record(body)
 
     def photo(self, sha256: str) -> bytes | None:
         """The bytes of a kept picture."""
         return self._store.blob(sha256)
 
+    @staticmethod
+    def close_body(judged: SessionJudgement) -> Close:
+        """What closing would write: the verdict and what is missing."""
+        return Close(
+            verdict=judged.verdict.value,
+            scope=judged.scope,
+            rule=judged.rule,
+            missing=tuple(one.what for one in judged.missing),
+            program=PROGRAM,
+        )
+
     def close(self, rule: Rule | None = None) -> Entry:
         """Close the session, finished or not; the verdict and what is missing go into the entry."""
-        judged = self.judged(rule)
-        return self.record(
-            Close(
-                verdict=judged.verdict.value,
-                scope=judged.scope,
-                rule=judged.rule,
-                missing=tuple(one.what for one in judged.missing),
-                program=PROGRAM,
-            )
-        )
+        return self.record(self.close_body(self.judged(rule)))
 
     def now(self) -> str:
         """The present moment, RFC 3339 in UTC."""

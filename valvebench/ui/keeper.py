@@ -41,6 +41,7 @@ class Keeper:
         self.book: Book | None = None
         self._runner = runner
         self._on_its_way: Prepared | None = None
+        self._is_sent = False
         self._listeners: list[Callable[[], None]] = []
 
     @property
@@ -73,25 +74,36 @@ class Keeper:
         """Check an entry and hold the place for it (raises BadInput; WorldFailed while one is on its way)."""
         if self._on_its_way is not None:
             raise WorldFailed(BUSY)
-        self._on_its_way = self.desk.prepare(body)
+        self._on_its_way, self._is_sent = self.desk.prepare(body), False
         return self._on_its_way
 
-    def send(self, prepared: Prepared, *, kept: Kept, failed: Failed) -> None:
-        """Write a prepared entry beside the window; it counts when it is on disk."""
+    def let_go(self) -> None:
+        """Give up the place of an entry that was never sent, as after a fault of ours."""
+        if not self._is_sent:
+            self._on_its_way = None
+
+    def send(self, prepared: Prepared, *, kept: Kept, failed: Failed, picture: bytes | None = None) -> None:
+        """Write a prepared entry beside the window, its picture before it; it counts when it is on disk."""
+        self._is_sent = True
         self._runner.run(
-            lambda: self.desk.write(prepared),
+            lambda: self._write(prepared, picture),
             done=lambda _: self._written(prepared, kept, failed),
             failed=lambda error: self._not_written(error, failed),
         )
 
-    def keep(self, body: AnyBody, *, kept: Kept, failed: Failed) -> None:
+    def _write(self, prepared: Prepared, picture: bytes | None) -> None:
+        if picture is not None:
+            self.desk.keep_picture(picture)
+        self.desk.write(prepared)
+
+    def keep(self, body: AnyBody, *, kept: Kept, failed: Failed, picture: bytes | None = None) -> None:
         """Prepare and send in one step; what is wrong with the body goes to `failed` too."""
         try:
             prepared = self.prepare(body)
         except BenchError as error:
             failed(error)
             return
-        self.send(prepared, kept=kept, failed=failed)
+        self.send(prepared, kept=kept, failed=failed, picture=picture)
 
     def _written(self, prepared: Prepared, kept: Kept, failed: Failed) -> None:
         self._on_its_way = None
