@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from valvebench.model.draft_cells import is_on
 from valvebench.model.draft_fields import SOURCES, Part, field_of
@@ -18,6 +18,8 @@ from valvebench.ui.widgets.form import ChoiceField, LineField
 from valvebench.ui.widgets.message_line import MessageLine
 
 STOP_WORDS: Final = "Stop: electronics on board. Static care; do not probe with an ohmmeter unless the maker says so."
+TWO_LINES_PX: Final = 40
+"""Room of a message of two lines: a page of messages that grow would not shrink below its wish."""
 _HINTS: Final = {
     "key": "tern-body-2",
     "title": "Quillon Tern, body 2",
@@ -48,7 +50,7 @@ class BodyForm(QWidget):
         self.lines = {key: _line(key) for key in _PLACES if key != "source"}
         self.source = ChoiceField(field_of(Part.BODY, "source").title, [("", "not said"), *_shown_sources()])
         self.electronics = TickBox("Electronics on board")
-        self.stop = MessageLine(STOP_WORDS, icon="problem")
+        self.stop = MessageLine(STOP_WORDS, icon="problem", grows=False)
         self._grid, self._all = QGridLayout(), QVBoxLayout(self)
         self._build()
         self._connect()
@@ -61,8 +63,10 @@ class BodyForm(QWidget):
             self._grid.setColumnStretch(column, 1)
         self._all.setContentsMargins(0, 0, 0, 0)
         self._all.addLayout(self._grid)
-        self._all.addWidget(self.electronics, 0, Qt.AlignmentFlag.AlignLeft)
-        self._all.addWidget(self.stop)
+        self._board = QHBoxLayout()
+        self._board.addWidget(self.electronics, 0, Qt.AlignmentFlag.AlignTop)
+        self._board.addWidget(self.stop, 1)
+        self._all.addLayout(self._board)
         self._all.addStretch(1)
         fonts.zoom.changed.connect(self.rescale)
         self.rescale()
@@ -72,6 +76,8 @@ class BodyForm(QWidget):
         self._grid.setHorizontalSpacing(fonts.whole_px(12))
         self._grid.setVerticalSpacing(fonts.whole_px(8))
         self._all.setSpacing(fonts.whole_px(8))
+        self._board.setSpacing(fonts.whole_px(16))
+        self.stop.setFixedHeight(fonts.whole_px(TWO_LINES_PX))
 
     def _connect(self) -> None:
         for line in self.lines.values():

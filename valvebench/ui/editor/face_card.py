@@ -13,7 +13,7 @@ from valvebench.model.draft_places import layout_of, placed, rows_on
 from valvebench.model.variant_draft import Draft, texts_of
 from valvebench.model.words import Place
 from valvebench.ui import fonts
-from valvebench.ui.editor.body_form import STOP_WORDS
+from valvebench.ui.editor.body_form import STOP_WORDS, TWO_LINES_PX
 from valvebench.ui.editor.face_board import FaceBoard, PortPlacer
 from valvebench.ui.widgets.board_layout import PortSpot
 from valvebench.ui.widgets.card import Card
@@ -42,12 +42,13 @@ class FaceCard(Card):
         self.faces = ChoiceField("Connector", [])
         self.layout_word = ChoiceField("Layout", LAYOUTS)
         self.count, self.rows, self.columns = LineField("Pins"), LineField("Rows"), LineField("Columns")
-        self.stop, self._how = MessageLine(STOP_WORDS, icon="problem"), MessageLine()
-        self._how_ports = MessageLine(_HOW_PORTS)
+        self.stop, self._how = MessageLine(STOP_WORDS, icon="problem", grows=False), MessageLine(grows=False)
+        self._how_ports = MessageLine(_HOW_PORTS, grows=False)
         self._drawings, self._form, self._fields = QStackedWidget(), QGridLayout(), QWidget()
         self._known_faces: tuple[str, ...] = ()
         self._build()
         self._connect()
+        self.rescale()
 
     def _build(self) -> None:
         self._form.setContentsMargins(0, 0, 0, 0)
@@ -68,6 +69,8 @@ class FaceCard(Card):
         """Take up the zoom in force."""
         super().rescale()
         if hasattr(self, "_form"):
+            for line in (self.stop, self._how, self._how_ports):
+                line.setFixedHeight(fonts.whole_px(TWO_LINES_PX))
             self._form.setHorizontalSpacing(fonts.whole_px(12))
             self._form.setVerticalSpacing(fonts.whole_px(8))
 

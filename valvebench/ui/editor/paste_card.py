@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from valvebench.model.draft_fields import FIELDS, PART_TITLE, Part, field_of
 from valvebench.ui import fonts
+from valvebench.ui.editor.body_form import TWO_LINES_PX
 from valvebench.ui.editor.edit_table import EditDelegate, FlatHeader, smallest_size
 from valvebench.ui.editor.paste import SKIP, Plan, nodes_of, summary, with_header, with_key
 from valvebench.ui.editor.table_model import PasteModel, meaning_of
@@ -19,8 +20,8 @@ from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.controls import TickBox
 from valvebench.ui.widgets.form import ChoiceField
 from valvebench.ui.widgets.message_line import MessageLine
+from valvebench.ui.widgets.paint import tip
 from valvebench.ui.widgets.table import Column, Kind, Table
-from valvebench.ui.widgets.text import Text
 
 _WIDTH_PX = 108.0
 
@@ -50,8 +51,7 @@ class PasteCard(Card):
         super().__init__(parent=parent)
         self.plan: Plan | None = None
         self._known: tuple[str, ...] = ()
-        self._said = MessageLine()
-        self._meanings = Text(size_px=14, wraps=True)
+        self._said, self._meanings = MessageLine(grows=False), MessageLine(grows=False)
         self.header, self.pins = TickBox("The first row holds headings"), TickBox("Also make the pins named here")
         self.column, self.meaning = ChoiceField("Column", []), ChoiceField("becomes", [])
         self.model, self.table = PasteModel(self), PasteTable((), name="Rows to paste")
@@ -59,6 +59,7 @@ class PasteCard(Card):
         self._ticks, self._choices, self._buttons = QHBoxLayout(), QHBoxLayout(), QHBoxLayout()
         self._build()
         self._connect()
+        self.rescale()
 
     def _build(self) -> None:
         self._ticks.addWidget(self.header)
@@ -79,9 +80,11 @@ class PasteCard(Card):
     def rescale(self) -> None:
         """Take up the zoom in force."""
         super().rescale()
-        for name in ("_ticks", "_choices", "_buttons"):
-            if hasattr(self, name):
-                getattr(self, name).setSpacing(fonts.whole_px(12))
+        if hasattr(self, "_buttons"):
+            self._said.setFixedHeight(fonts.whole_px(20))
+            self._meanings.setFixedHeight(fonts.whole_px(TWO_LINES_PX))
+            for row in (self._ticks, self._choices, self._buttons):
+                row.setSpacing(fonts.whole_px(12))
 
     def _connect(self) -> None:
         self.take.clicked.connect(self._take)
@@ -119,7 +122,9 @@ class PasteCard(Card):
         self.header.setChecked(plan.has_header)
         words = summary(plan, self._known)
         self._said.show_message(words, icon="problem" if "cannot be read" in words else "note")
-        self._meanings.setText("; ".join(_meaning_words(plan, i) for i in range(len(plan.keys))))
+        meanings = "; ".join(_meaning_words(plan, i) for i in range(len(plan.keys)))
+        self._meanings.show_message(meanings)
+        self._meanings.setToolTip(tip(meanings))
         self.table.setModel(None)
         self.model.set_plan(plan)
         self.table.set_columns(len(plan.keys))

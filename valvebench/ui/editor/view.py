@@ -172,6 +172,7 @@ class EditorPage(Page):
         self._bar.setSpacing(fonts.whole_px(8))
         self._row.setSpacing(fonts.whole_px(8))
         self._said.setFixedHeight(fonts.whole_px(20))
+        self.lacks_table.setMinimumHeight(fonts.whole_px(112))
         self._place()
 
     def _connect(self) -> None:
