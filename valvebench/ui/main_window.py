@@ -274,9 +274,9 @@ class MainWindow(QMainWindow):
         if judged is None:
             self.strip.set_verdict(Verdict.NOT_FINISHED, "Judging \u2026", "")
             return
-        saved = "closed" if self.desk.session.is_closed else "all kept on disk"
+        saved = "Closed" if self.desk.session.is_closed else "All kept"
         head, sub = verdict_words(judged)
-        self.strip.set_verdict(judged.verdict, head, f"{sub} \u00b7 {saved}")
+        self.strip.set_verdict(judged.verdict, head, f"{saved} \u00b7 {sub}")
         done = len(judged.wanted) - len(judged.missing)
         self.rail.set_progress(PINS, f"{done}/{len(judged.wanted)}" if judged.wanted else "")
 
