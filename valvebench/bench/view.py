@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from valvebench.judge.session import SessionJudgement, judge_session
-from valvebench.model.session import Session
+from valvebench.model.session import Session, closing_rule
 from valvebench.model.variant import Variant
 from valvebench.model.words import Rule
 
@@ -21,7 +21,7 @@ class SessionView:
 
     def judged(self, rule: Rule | None = None) -> SessionJudgement:
         """The whole session judged."""
-        return judge_session(self.session, self.variant, rule=rule)
+        return judge_session(self.session, self.variant, rule=rule or closing_rule(self.session))
 
 
 class DemoMade(NamedTuple):

@@ -77,7 +77,19 @@ def _target(variant: Variant | None, a: str, b: str, celsius: float) -> Target:
     device = device_at(variant, a, b)
     if device is not None:
         return _device_target(variant, device, celsius)
+    stranger = next((node for node in (a, b) if node not in known_nodes(variant)), None)
+    if stranger is not None:
+        note = f"{stranger} is no pin, joint or terminal of this variant: was the right one probed?"
+        return Target(key, "unknown pin", "pair", Limits(note=note))
     return _between_nets(variant, a, b, key, celsius)
+
+
+def known_nodes(variant: Variant) -> frozenset[str]:
+    """Every name one can probe: pins, the casting, joints, and the two terminals of each device."""
+    pins = {pin.name for pin in variant.pins}
+    joints = {node for device in variant.devices for node in device.between}
+    ends = {f"{device.name}{_DEVICE_END}{number}" for device in variant.devices for number in (1, 2)}
+    return frozenset({CASE, *pins, *joints, *ends})
 
 
 def device_at(variant: Variant, a: str, b: str) -> AnyDevice | None:

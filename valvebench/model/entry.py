@@ -36,6 +36,7 @@ Text = Annotated[str, msgspec.Meta(max_length=10_000)]
 Name = Annotated[str, msgspec.Meta(min_length=1, max_length=200)]
 Gauge = Annotated[float, msgspec.Meta(ge=-101.325, le=10_000)]
 Number = Annotated[int, msgspec.Meta(ge=1)]
+Quantity = Annotated[float, msgspec.Meta(ge=0)]
 Sha256 = Annotated[str, msgspec.Meta(pattern="^[0-9a-f]{64}$")]
 
 
@@ -52,7 +53,7 @@ class OpenJob(Body, kw_only=True):
     kind: JobKind = JobKind.COMPLAINT
     variant: Sha256 | None = None
     vehicle: Text | None = None
-    odometer_km: float | None = None
+    odometer_km: Quantity | None = None
     customer: Text | None = None
     part: Text | None = None
     batch: Text | None = None
@@ -220,8 +221,8 @@ class Outcome(Body, kw_only=True):
 
     fitted: bool | None = None
     comeback: Comeback | None = None
-    months: float | None = None
-    odometer_km: float | None = None
+    months: Quantity | None = None
+    odometer_km: Quantity | None = None
 
     def __post_init__(self) -> None:
         """Nothing said is no outcome."""

@@ -21,6 +21,7 @@ from valvebench.model.entry import (
     body_from,
 )
 from valvebench.model.errors import BadInput, Problem
+from valvebench.model.words import Rule
 
 _UNDOABLE: Final = DATA_KINDS | {"correct"}
 
@@ -68,6 +69,12 @@ class Session:
     def items_of(self, *kinds: str) -> tuple[Item, ...]:
         """What counts, of these kinds, in the order of the entries."""
         return tuple(item for item in self.items if item.kind in kinds)
+
+
+def closing_rule(session: Session) -> Rule | None:
+    """The rule a session was closed with, where it was not the default; it stands when judged again."""
+    body = session.close.body if session.close is not None else None
+    return body.rule if isinstance(body, Close) and body.rule is not Rule.PROVED else None
 
 
 class Ledger:

@@ -37,6 +37,8 @@ def loads(raw: bytes, *, source: str) -> Any:
         found = repr(text[error.pos : error.pos + 20]) if error.pos < len(text) else "the end of the file"
         raise _refuse(source, error.lineno, found, f"valid JSON ({error.msg.lower()})") from None
     except RecursionError:
+        # How deep the parser itself goes differs between versions of Python; ours is one depth for all.
+        _check_depth(text, source)
         raise _too_deep(source, None) from None
     except _NotStrict as error:
         raise _refuse(source, None, str(error), "JSON with one meaning") from None

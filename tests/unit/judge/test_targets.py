@@ -48,7 +48,7 @@ def about(a, b, variant=VARIANT, ohm=5.0, **given):
         ("case", "11", "isolation 3 4 11", "isolation"),
         ("11", "8", "isolation 3 4 11", "isolation"),
         ("1", "case", "isolation 1", "isolation"),
-        ("joint", "case", "isolation joint", "isolation"),
+        ("joint", "case", "pair case joint", "pair"),
         ("3", "12", "pair 12 3", "isolation"),
         ("1", "2", "pair 1 2", "isolation"),
         ("3", "4", "pair 3 4", "pair"),
@@ -71,7 +71,7 @@ def test_what_lies_between(a, b, key, kind):
         ("1", "case", ("1",)),
         ("3", "12", ("3", "4", "6", "11", "12")),
         ("3", "11", ()),
-        ("joint", "case", ("joint",)),
+        ("joint", "case", ()),
     ],
 )
 def test_one_reading_covers_its_whole_net(a, b, covers):
@@ -280,3 +280,9 @@ def test_without_isolation_nothing_is_asked_to_the_case():
 
 def test_every_port_is_wanted_for_air():
     assert [one.port for one in wanted_air(VARIANT)] == ["P3", "P4", "P5"]
+
+
+def test_a_pin_the_variant_does_not_know_is_no_fault():
+    target = about("99", "3")
+    assert (target.what, target.limits.is_stated) == ("unknown pin", False)
+    assert "99 is no pin" in target.limits.note
