@@ -64,9 +64,10 @@ class Editing(RuleBasedStateMachine):
 
     @initialize()
     def begin(self):
-        self.pairs = []
+        self.pairs, self.views = [], []
         for steps in (History(), PlainSteps()):
-            presenter = EditorPresenter(EditorView(), steps, MemoryFiles(), InlineRunner())
+            self.views.append(EditorView())
+            presenter = EditorPresenter(self.views[-1], steps, MemoryFiles(), InlineRunner())
             if isinstance(steps, History):
                 steps.changed.connect(presenter.refresh)
             else:
@@ -123,6 +124,8 @@ class Editing(RuleBasedStateMachine):
         assert stack.draft == plain.draft
         assert (stack.undo_words(), stack.redo_words()) == (plain.undo_words(), plain.redo_words())
         assert one.is_changed == other.is_changed
+        assert self.views[0].state == self.views[1].state
+        assert self.views[0].draft == plain.draft
         if not one.checked.wrong:
             assert draft_of(one.checked.data) is not None
 

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QCoreApplication, QEvent, QPoint, Qt
-from PySide6.QtGui import QGuiApplication
+from PySide6.QtGui import QContextMenuEvent, QGuiApplication
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QFileDialog, QLineEdit, QMessageBox, QWidget
+from PySide6.QtWidgets import QApplication, QFileDialog, QLineEdit, QMenu, QMessageBox, QWidget
 
 from tests.fakes.runners import InlineRunner
 from valvebench.archive.saver import save
@@ -71,7 +71,7 @@ def type_text(text):
 
 def to_table(editor, part):
     key(Qt.Key.Key_1 + TABS.index(part), ALT)
-    editor.page.begin()
+    assert editor.page.tables[part].hasFocus()
 
 
 def test_keyboard_only_a_pasted_table_becomes_a_file_that_is_read(editor, tmp_path, monkeypatch):
@@ -87,6 +87,7 @@ def test_keyboard_only_a_pasted_table_becomes_a_file_that_is_read(editor, tmp_pa
     assert editor.page.paste_card.isVisible()
     key(Qt.Key.Key_Return)
     assert not editor.page.paste_card.isVisible()
+    assert editor.page.table().spot() == Spot(Part.DEVICES, 2, "name")
     key(Qt.Key.Key_S, CTRL)
     variant = read_variant(target.read_bytes(), source=str(target))
     assert (variant.key, variant.title) == ("tern-keys", "Quillon Tern, typed")
@@ -186,6 +187,15 @@ def test_a_column_is_given_another_meaning_before_it_is_taken(editor):
     card.pins.click()
     card.take.click()
     assert editor.history.draft.text(Part.DEVICES, 0, "note") == "B4"
+
+
+def test_with_the_keyboard_on_a_tab_paste_goes_into_its_table(editor):
+    QGuiApplication.clipboard().setText(SHEET)
+    to_table(editor, Part.DEVICES)
+    editor.page.tabs.tabs[TABS.index(Part.DEVICES)].setFocus()
+    key(Qt.Key.Key_V, CTRL)
+    assert editor.page.paste_card.isVisible()
+    assert editor.page.paste_card.plan.part is Part.DEVICES
 
 
 # --- the drawing --------------------------------------------------------------------------
@@ -359,3 +369,92 @@ def test_it_fits_960_wide(opened):
     opened.scroll.resize(960, 540)
     opened.scroll.grab()
     assert opened.scroll.horizontalScrollBar().maximum() == 0
+
+
+# --- menus, tabs, buttons -----------------------------------------------------------------
+
+
+def the_menu(editor, qtbot):
+    qtbot.waitUntil(lambda: editor.page.table().findChildren(QMenu) != [])
+    return editor.page.table().findChildren(QMenu)[-1]
+
+
+NO_POPUPS = "This plugin does not support (raise|grabbing)"
+
+
+@pytest.mark.qt_log_ignore(NO_POPUPS)
+def test_f2_on_a_cell_of_a_few_words_offers_them(opened, qtbot):
+    to_table(opened, Part.DEVICES)
+    opened.page.go_to(Spot(Part.DEVICES, 0, "duty"))
+    key(Qt.Key.Key_F2)
+    menu = the_menu(opened, qtbot)
+    assert [action.text() for action in menu.actions()] == ["linear", "pulsed", "on/off", "(empty)"]
+    menu.actions()[1].trigger()
+    menu.close()
+    assert opened.history.draft.text(Part.DEVICES, 0, "duty") == "pulsed"
+
+
+def test_f2_on_another_cell_opens_it(opened):
+    to_table(opened, Part.DEVICES)
+    key(Qt.Key.Key_F2)
+    assert isinstance(focus(), QLineEdit)
+    key(Qt.Key.Key_Escape)
+    assert opened.history.undo_words() == ""
+
+
+@pytest.mark.qt_log_ignore(NO_POPUPS)
+def test_the_menu_of_a_table_says_what_can_be_done_with_rows(opened, qtbot):
+    to_table(opened, Part.PINS)
+    place = opened.page.table().viewport().rect().center()
+    event = QContextMenuEvent(QContextMenuEvent.Reason.Keyboard, place, place)
+    QApplication.sendEvent(opened.page.table().viewport(), event)
+    menu = the_menu(opened, qtbot)
+    assert [action.text() for action in menu.actions()] == ["Copy rows", "Paste", "Delete rows"]
+    menu.actions()[2].trigger()
+    menu.close()
+    assert opened.history.undo_words() == "delete 1 pin"
+
+
+def test_arrows_walk_the_tabs_and_enter_brings_one_to_the_front(editor):
+    tabs = editor.page.tabs.tabs
+    tabs[0].setFocus()
+    key(Qt.Key.Key_Right)
+    assert tabs[1].hasFocus()
+    assert editor.page.table().part is Part.PINS
+    key(Qt.Key.Key_Return)
+    assert "in front" in tabs[1].accessibleName()
+
+
+def test_the_buttons_do_what_the_keys_do(opened):
+    to_table(opened, Part.PORTS)
+    for word in ("_copy", "_delete"):
+        getattr(opened.page, word).click()
+    assert QGuiApplication.clipboard().text().startswith("Port\tPlace")
+    assert opened.history.undo_words() == "delete 1 port"
+    opened.page.buttons["undo"].click()
+    assert opened.page.buttons["redo"].toolTip() == "Redo: delete 1 port"
+
+
+@pytest.mark.parametrize("name", ["key", "electronics", "source", "isolation"])
+def test_a_line_of_what_is_missing_leads_to_its_field(editor, name):
+    editor.page.go_to(Spot(Part.BODY, 0, name))
+    body = editor.page.body
+    fields = {"electronics": body.electronics, "source": body.source.box}
+    assert fields.get(name, body.lines.get(name) and body.lines[name].entry).hasFocus()
+
+
+def test_the_source_of_the_isolation_limit_is_chosen(editor):
+    editor.page.body.source.set_word("memory")
+    editor.page.body.source.chosen.emit()
+    assert editor.history.draft.body("source") == "memory"
+    editor.presenter.undo()
+    assert editor.page.body.source.word() == ""
+
+
+def test_another_connector_is_chosen_beside_the_drawing(editor):
+    editor.presenter.cell_typed(Spot(Part.FACES, 1, "name"), "B")
+    faces = editor.page.face_card.faces
+    assert faces.isVisible()
+    faces.box.setCurrentIndex(1)
+    faces.box.activated.emit(1)
+    assert editor.page.face_card.face.drawing.accessibleName().startswith("Connector B")

@@ -33,6 +33,8 @@ class History(QObject):
         super().__init__(parent)
         self.stack = QUndoStack(self)
         self._draft = empty_draft()
+        # Only here are the names of the next steps right: a step runs before the stack moves on.
+        self.stack.indexChanged.connect(self.changed)
 
     @property
     def draft(self) -> Draft:
@@ -40,14 +42,13 @@ class History(QObject):
         return self._draft
 
     def put(self, draft: Draft) -> None:
-        """Show another draft; only steps of the stack call this."""
+        """Put another draft in force; only steps of the stack call this."""
         self._draft = draft
-        self.changed.emit()
 
     def start(self, draft: Draft) -> None:
         """Begin with another draft; what was before cannot come back."""
+        self._draft = draft
         self.stack.clear()
-        self.put(draft)
 
     def push(self, words: str, after: Draft) -> None:
         """A step with its name; an edit that changes nothing is none."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 from typing import Final
 
@@ -35,6 +36,7 @@ from valvebench.ui.editor.tabs import TabRow
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.message_line import MessageLine
+from valvebench.ui.widgets.paint import tip
 from valvebench.ui.widgets.scroll import Page
 from valvebench.ui.widgets.table import Table
 from valvebench.ui.widgets.text import ElidedText, Text
@@ -216,14 +218,16 @@ class EditorPage(Page):
             (QKeySequence(standard.Undo), self.undo_asked.emit),
             (QKeySequence("Ctrl+Y"), self.redo_asked.emit),
             (QKeySequence("Ctrl+Shift+Z"), self.redo_asked.emit),
+            (QKeySequence(standard.Paste), self._paste_clicked),
         ):
             shortcut = QShortcut(keys, self)
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
             shortcut.activated.connect(act)
-        for place in range(len(TABS)):
+        for place, tab in enumerate(self.tabs.tabs):
             shortcut = QShortcut(QKeySequence(f"Alt+{place + 1}"), self)
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-            shortcut.activated.connect(self.tabs.tabs[place].click)
+            shortcut.activated.connect(partial(self.open_tab, place))
+            tab.setToolTip(tip(f"{tab.word}, Alt+{place + 1}"))
 
     # -- what the person does --------------------------------------------------------------
 
@@ -274,9 +278,17 @@ class EditorPage(Page):
         self._right.setCurrentIndex(0)
         self.paste_taken.emit(plan)
         self.begin()
+        table = self.table()
+        if table is not None:  # on the empty row: whoever types on changes nothing that was pasted
+            table.select_cell(table.part_model.rowCount() - 1, "name")
 
     def _paste_is_left(self) -> None:
         self._right.setCurrentIndex(0)
+        self.begin()
+
+    def open_tab(self, place: int) -> None:
+        """Bring a table to the front and put the keyboard into it."""
+        self.show_tab(place)
         self.begin()
 
     def show_tab(self, place: int) -> None:
