@@ -26,6 +26,7 @@ from valvebench.archive.session_folder import (
 from valvebench.archive.verify import verify
 from valvebench.bench.desk import PROGRAM, Desk, first_line, variant_from
 from valvebench.bench.ports import Clock
+from valvebench.bench.variants import VariantFiles
 from valvebench.bench.view import DemoMade, SessionView
 from valvebench.model.entry import OpenJob, Photo, body_from, sha256_of
 from valvebench.model.errors import WorldFailed, bad
@@ -215,6 +216,11 @@ def jobs_folder() -> Path:
     return folder
 
 
+def variant_files() -> VariantFiles:
+    """Opens and saves variant files through the one saver."""
+    return VariantFiles(read=read_file, save=save)
+
+
 def variants() -> tuple[Listed, ...]:
     """The variant files that come with the program."""
     files = sorted((data_folder() / "resources" / "variants").glob("*.json"))
@@ -228,6 +234,7 @@ class Program:
     work_on_sample = staticmethod(work_on_sample)
     jobs_folder = staticmethod(jobs_folder)
     variants = staticmethod(variants)
+    variant_files = staticmethod(variant_files)
 
     read_file = staticmethod(read_file)
     open_desk = staticmethod(open_desk)

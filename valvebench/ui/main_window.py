@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QKeySequence, QPaintEvent, QShortcut
@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLay
 from valvebench.bench.desk import Desk
 from valvebench.judge.session import SessionJudgement
 from valvebench.model.errors import BenchError
-from valvebench.model.words import VERDICT_TEXT, Verdict
+from valvebench.model.words import Verdict
 from valvebench.physics.arithmetic import SCALAR
 from valvebench.ui import fonts, theme
 from valvebench.ui.job.presenter import JobPresenter
@@ -23,6 +23,7 @@ from valvebench.ui.pins.presenter import PinsPresenter
 from valvebench.ui.pins.view import PinsPage
 from valvebench.ui.runner import QtRunner
 from valvebench.ui.services import WindowServices
+from valvebench.ui.session_words import asks_by_ear, folder_name, variant_words, verdict_words
 from valvebench.ui.set_up import SetUp, last_set_up
 from valvebench.ui.start.view import StartPage
 from valvebench.ui.widgets.rail import Rail
@@ -30,8 +31,15 @@ from valvebench.ui.widgets.scroll import ScrollPage
 from valvebench.ui.widgets.strip import Strip
 from valvebench.ui.widgets.text import Text
 
+if TYPE_CHECKING:
+    from valvebench.ui.editor.wiring import Editor
+
 JOB: Final = "Job"
 PINS: Final = "Pins"
+PORTS: Final = "Ports"
+FINDINGS: Final = "Findings"
+VARIANTS: Final = "Variants"
+START: Final = "Start"
 TITLE: Final = "valvebench"
 ZOOM_STEP: Final = 1.1
 WARM_UP_AFTER_MS: Final = 1000
@@ -44,7 +52,11 @@ class MainWindow(QMainWindow):
         super().__init__()
         self._services = services
         self.runner = QtRunner(self)
-        self.strip, self.rail, self.pages = Strip(), Rail([JOB, PINS]), QStackedWidget()
+        self.strip, self.rail, self.pages = (
+            Strip(),
+            Rail([JOB, PINS, PORTS, FINDINGS], foot=[VARIANTS]),
+            QStackedWidget(),
+        )
         self.start_page: StartPage | None = None
         self.job_page: JobPage | None = None
         self.pins_page: PinsPage | None = None
@@ -52,6 +64,9 @@ class MainWindow(QMainWindow):
         self.keeper: Keeper | None = None
         self.pins: PinsPresenter | None = None
         self.job: JobPresenter | None = None
+        self.later_pages: dict[str, QWidget] = {}
+        self._presenters: dict[str, Any] = {}
+        self.editor: Editor | None = None
         self._set_up = SetUp()
         self._to_open: Path | None = None
         self._scrolls: dict[QWidget, ScrollPage] = {}
@@ -76,6 +91,7 @@ class MainWindow(QMainWindow):
             ("Ctrl+-", self._zoom_out),
             ("Ctrl+0", self._zoom_reset),
             ("Ctrl+Shift+L", theme.apply_next),
+            ("Ctrl+E", self.show_editor),
         ):
             QShortcut(QKeySequence(keys), self).activated.connect(act)
         self.resize(1280, 800)
@@ -115,11 +131,65 @@ class MainWindow(QMainWindow):
 
     def show_page(self, word: str) -> None:
         """One of the pages of the rail."""
-        page = self.pins_page if word == PINS else self.job_page
+        if word == VARIANTS:
+            self.show_editor()
+            return
+        page = self._page(word)
         if page is not None:
             self.rail.set_current(word)
             self.pages.setCurrentWidget(self._scrolls[page])
             page.begin()
+
+    def _page(self, word: str) -> Any:
+        """The page of a word; those that come later are built at their first visit."""
+        if word in (JOB, PINS):
+            return self.pins_page if word == PINS else self.job_page
+        if word not in self.later_pages and self.desk is not None and self.keeper is not None:
+            self._add(self._make_later(word, self.desk, self.keeper), word)
+        return self.later_pages.get(word)
+
+    def _make_later(self, word: str, desk: Desk, keeper: Keeper) -> QWidget:
+        from valvebench.ui import later
+
+        made = later.ports(desk, keeper) if word == PORTS else later.findings(desk, keeper)
+        made.page.go_to.connect(self.go_to)
+        self.later_pages[word] = made.page
+        self._presenters[word] = made.presenter
+        page: QWidget = made.page
+        return page
+
+    def go_to(self, word: str, key: str) -> None:
+        """A page, and the item on it that is meant."""
+        if word == START:
+            self.show_start()
+            return
+        self.show_page(word)
+        presenter = self.pins if word == PINS else self._presenters.get(word)
+        if key and presenter is not None:
+            presenter.choose(key)
+
+    def show_editor(self, path: Path | None = None) -> None:
+        """The variant editor, on a file if one is named."""
+        from valvebench.ui.editor.wiring import Editor
+
+        if self.editor is None:
+            self.editor = Editor(self._services.variant_files(), self.runner, saved=self._variant_saved)
+            self.editor.page.left.connect(self._back_from_editor)
+            self._add(self.editor.page, VARIANTS)
+        self.rail.set_current(VARIANTS)
+        self.pages.setCurrentWidget(self._scrolls[self.editor.page])
+        if path is not None:
+            self.editor.presenter.open(path)
+
+    def _variant_saved(self, _: Path) -> None:
+        if self.start_page is not None:
+            self.start_page.show_variants(self._services.variants())
+
+    def _back_from_editor(self) -> None:
+        if self.desk is None:
+            self.show_start()
+        else:
+            self.show_page(PINS)
 
     # -- sessions --------------------------------------------------------------------------
 
@@ -152,7 +222,7 @@ class MainWindow(QMainWindow):
 
     def _make_job(self, asked: tuple[dict[str, Any], Path | None]) -> None:
         job, variant = asked
-        folder = self._services.jobs_folder() / _folder_name(job.get("job", ""))
+        folder = self._services.jobs_folder() / folder_name(job.get("job", ""))
         self._open(folder, lambda: self._services.create_job(folder, job, variant=variant))
 
     def _open(self, folder: Path, work: Callable[[], Desk]) -> None:
@@ -174,6 +244,7 @@ class MainWindow(QMainWindow):
         self.job_page.workbook.set_text(str(folder.with_suffix(".xlsx")))
         self.strip.show()
         self.rail.show()
+        self.rail.item(PORTS).setVisible(asks_by_ear(desk.variant))
         self._show_strip(None)
         self.show_page(JOB if self._set_up.celsius is None and not desk.session.is_closed else PINS)
         if self.pins is not None and self.job is not None:
@@ -285,44 +356,29 @@ class MainWindow(QMainWindow):
         self.runner.forget()
         if self.desk is not None:
             self.desk.release()
-        for page in (self.job_page, self.pins_page):
+        for page in (self.job_page, self.pins_page, *self.later_pages.values()):
             if page is not None:
                 scroll = self._scrolls.pop(page)
                 self.pages.removeWidget(scroll)
                 scroll.deleteLater()
         self.desk = self.keeper = self.pins = self.job = self.job_page = self.pins_page = None
+        self.later_pages, self._presenters = {}, {}
 
     def closeEvent(self, event: QCloseEvent) -> None:
-        """Nothing waits for Save: every accepted entry is on disk."""
+        """Nothing of a session waits for Save; a variant that is not saved is asked about."""
+        if self.editor is not None and self.editor.presenter.is_changed:
+            event.ignore()
+            self.show_editor()
+            self.editor.presenter.leave(self._close_for_good)
+            return
         self.leave_session()
         super().closeEvent(event)
+
+    def _close_for_good(self) -> None:
+        """After the editor was saved or given up."""
+        self.editor = None
+        self.close()
 
 
 def _leave(_: object) -> None:
     """Nothing follows: whoever needs it meets the failure again."""
-
-
-def variant_words(variant: Any) -> tuple[str, str]:
-    """Title and size of a variant."""
-    solenoids = sum(type(device).__name__ == "Solenoid" for device in variant.devices)
-    return variant.title, f"{len(variant.pins)} pins, {solenoids} solenoids, {len(variant.ports)} ports"
-
-
-def verdict_words(judged: SessionJudgement) -> tuple[str, str]:
-    """The session's verdict as a sentence, and what else there is to know."""
-    failed = [key.removeprefix("device ") for key, verdict in judged.items.items() if verdict is Verdict.FAIL]
-    rest = judged.scope
-    if not failed:
-        return VERDICT_TEXT[judged.verdict], rest
-    if len(failed) == 1:
-        is_device = f"device {failed[0]}" in judged.items
-        return f"Fail: {failed[0]}{' is outside its limits' if is_device else ''}", rest
-    more = f" and {len(failed) - 2} more" if len(failed) > 2 else ""
-    joint = ", " if more else " and "
-    return f"Fail: {joint.join(failed[:2])}{more}", rest
-
-
-def _folder_name(job: str) -> str:
-    """A folder name from a job number: letters, digits and hyphens."""
-    kept = "".join(sign if sign.isalnum() else "-" for sign in job).strip("-")
-    return f"job-{kept}" if kept else "job"

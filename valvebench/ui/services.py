@@ -8,6 +8,7 @@ from typing import Any, NamedTuple, Protocol
 
 from valvebench.bench.desk import Desk
 from valvebench.bench.evidence import Verified
+from valvebench.bench.variants import VariantFiles
 from valvebench.model.words import Rule
 
 
@@ -50,6 +51,10 @@ class WindowServices(Protocol):
 
     def variants(self) -> tuple[Listed, ...]:
         """The variant files that come with the program."""
+        ...
+
+    def variant_files(self) -> VariantFiles:
+        """Opens and saves variant files."""
         ...
 
     def jobs_folder(self) -> Path:

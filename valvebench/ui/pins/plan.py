@@ -54,6 +54,11 @@ class Plan:
         if found:
             self._place = found[0]
 
+    def choose_item(self, key: str) -> None:
+        """Go to an item that is asked for."""
+        if key in self.keys:
+            self._by_hand, self._place = None, self.keys.index(key)
+
     def step(self, by: int) -> None:
         """Walk to the next or the previous pair, round the end."""
         was_by_hand, self._by_hand = self._by_hand is not None, None

@@ -336,6 +336,11 @@ class PinsPresenter:
         self._plan.step(1)
         self._show_pair()
 
+    def choose(self, key: str) -> None:
+        """Go to an item such as `device Heron`."""
+        self._plan.choose_item(key)
+        self._show_pair()
+
     def pin_chosen(self, name: str) -> None:
         """Two pins chosen one after the other make a pair; the first is where the red tip goes."""
         if self._chosen is None or self._chosen == name:
