@@ -35,26 +35,27 @@ class HeartBeat(QObject):
         self._last = self._now()
         self._timer = QTimer(self)
         self._timer.setTimerType(Qt.TimerType.PreciseTimer)
-        self._timer.timeout.connect(self._beat)
+        self._timer.timeout.connect(self.beat)
         self._timer.start(BEAT_MS)
 
     @staticmethod
     def _now() -> tuple[float, float]:
         return 1e3 * time.thread_time(), 1e3 * time.perf_counter()
 
-    def _beat(self) -> None:
+    def beat(self) -> None:
         cpu, wall = self._now()
         self.cpu_ms.append(cpu - self._last[0])
         self.wall_ms.append(wall - self._last[1])
         self._last = cpu, wall
 
     def stop(self) -> None:
-        self._beat()
+        self.beat()
         self._timer.stop()
 
 
 def told(what: str, beat: HeartBeat) -> float:
     """Print the longest gap [ms of work] and begin anew."""
+    beat.beat()  # what has gone by since the last beat counts too
     cpu_ms, wall_ms = max(beat.cpu_ms), max(beat.wall_ms)
     beat.cpu_ms.clear()
     beat.wall_ms.clear()
