@@ -10,8 +10,9 @@ from PySide6.QtCore import Qt
 
 from tests.fakes.editor_view import EditorView, MemoryFiles, PlainSteps
 from tests.fakes.runners import InlineRunner
+from valvebench.bench.variants import bytes_of
 from valvebench.model.draft_fields import FIELDS, Part
-from valvebench.model.draft_file import draft_of
+from valvebench.model.draft_file import draft_from
 from valvebench.model.draft_lacks import check_draft
 from valvebench.model.draft_places import with_pin_count
 from valvebench.model.variant_draft import Spot, empty_draft, with_cells
@@ -126,8 +127,15 @@ class Editing(RuleBasedStateMachine):
         assert one.is_changed == other.is_changed
         assert self.views[0].state == self.views[1].state
         assert self.views[0].draft == plain.draft
-        if not one.checked.wrong:
-            assert draft_of(one.checked.data) is not None
+
+    def teardown(self):
+        """What can be saved is opened again as the same variant."""
+        draft = with_cells(self.pairs[0][0].draft, {Spot(Part.BODY, 0, key): "made" for key in ("key", "title")})
+        if not check_draft(draft).wrong:
+            raw = bytes_of(draft)
+            again = draft_from(raw, source="saved")
+            assert bytes_of(again) == raw
+            assert draft_from(bytes_of(again), source="saved") == again
 
 
 @pytest.mark.usefixtures("qapp")
