@@ -72,7 +72,7 @@ def _temperature_hints(row: int, texts: dict[str, str], kind: str) -> Iterator[H
     if kind in COIL_KINDS and not texts["ref"]:
         yield (
             Spot(Part.DEVICES, row, "ref"),
-            "at which temperature do the limits hold? Left empty it counts as not stated",
+            "limits at which temperature? Empty counts as not stated",
         )
 
 

@@ -57,7 +57,7 @@ def _in_order(wrong: Mapping[Spot, Lack]) -> list[Lack]:
 
 
 def where_of(draft: Draft, spot: Spot) -> str:
-    """The place in words: `Heron, Low`, or the table with the number of the row."""
+    """The place in words: `Pin 4`, `Heron, Low`, or the table with the number of the row."""
     title = field_of(spot.part, spot.key).title
     if spot.part is Part.BODY:
         return title
@@ -66,6 +66,8 @@ def where_of(draft: Draft, spot: Spot) -> str:
     name = draft.text(spot.part, spot.row, "name")
     one = PART_TITLE[spot.part].removesuffix("s")
     shown = f"{one} {name}" if name and spot.part is not Part.DEVICES else name
+    if shown and spot.key == "name":
+        return shown
     return f"{shown or f'{PART_TITLE[spot.part]} row {spot.row + 1}'}, {title}"
 
 

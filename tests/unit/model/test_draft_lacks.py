@@ -101,6 +101,14 @@ def test_pins_without_a_device_are_one_line():
     assert hints[Spot(Part.PINS, 0, "name")] == "no device ends at pins 1, 2, 5, 7, 10"
 
 
+def test_the_place_is_told_as_people_say_it():
+    wheres = {lack.spot: lack.where for lack in check_draft(with_cells(draft(), {Spot(DEVICES, 5, "n"): "x"})).lacks}
+    assert wheres[Spot(Part.PINS, 0, "name")] == "Pin 1"
+    assert wheres[Spot(DEVICES, 1, "duty")] == "Gull, Duty"
+    assert wheres[Spot(DEVICES, 5, "n")] == "Devices row 6, n"
+    assert wheres[Spot(Part.PORTS, 2, "kpa")] == "Port P5, kPa gauge"
+
+
 def test_a_joint_inside_and_a_terminal_are_no_mistakes():
     rows = [{"name": "A", "from": "1", "to": "joint"}, {"name": "B", "from": "joint", "to": "A.1"}]
     hints = said(with_merged(with_pin_count(empty_draft(), 0, 4), DEVICES, rows), is_wrong=False)
