@@ -60,6 +60,7 @@ class Bench:
         self.set_ups: list[SetUp] = []
         self.view = create_autospec(PinsView, instance=True)
         self.view.later.side_effect = lambda act: act()
+        self.view.if_it_takes_long.side_effect = lambda act: act()
         self.pins = PinsPresenter(
             self.view,
             self.desk,

@@ -159,6 +159,16 @@ def test_a_row_says_keeping_until_it_is_on_disk_then_gets_its_mark(bench):
     assert bench.said == "Kept 1\u20133, Gull: 5.50 \u03a9. Pass."
 
 
+def test_a_quick_disk_shows_no_keeping_row_at_all(bench):
+    bench.view.if_it_takes_long.side_effect = None
+    bench.key_in("5.5")
+    rows = [call.args[0] for call in bench.view.put_row.call_args_list]
+    assert [row.verdict for row in rows] == [Verdict.PASS]
+    wondering = bench.view.if_it_takes_long.call_args.args[0]
+    wondering()
+    assert bench.view.put_row.call_count == 1
+
+
 def test_a_repeat_joins_the_row_of_its_pair(bench):
     bench.key_in("5.5")
     bench.pins.previous()

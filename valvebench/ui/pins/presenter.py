@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from typing import Any, Protocol
 
 from valvebench.bench.desk import Desk
@@ -46,6 +46,7 @@ class PinsView(Protocol):
     def show_reading(self, reading: ReadingShown) -> None: ...
     def paint_now(self) -> None: ...
     def later(self, act: Callable[[], None]) -> None: ...
+    def if_it_takes_long(self, act: Callable[[], None]) -> None: ...
     def show_problem(self, words: str, *, is_question: bool = False) -> None: ...
     def set_field(self, text: str) -> None: ...
     def set_enabled(self, is_enabled: bool) -> None: ...  # noqa: FBT001  a plain setter
@@ -283,11 +284,16 @@ class PinsPresenter:
         writing = self._writing
         if writing is None:
             return
-        self._view.put_row(self._row_of(writing))
         own = self._target(writing.pair)[0].key
         self._plan.go_on(lambda key: self._needs_reading(key) and key != own)
         self._show_pair()
         self._keeper.send(writing.prepared, kept=self._written, failed=self._not_written)
+        self._view.if_it_takes_long(lambda: self._show_keeping(writing))
+
+    def _show_keeping(self, writing: Writing) -> None:
+        """Only a slow disk is worth a row of its own; else it would be painted twice for nothing."""
+        if self._writing is writing:
+            self._view.put_row(self._row_of(writing))
 
     def _row_of(self, writing: Writing) -> RowShown:
         between = f"{writing.pair.red}\u2013{writing.pair.black}"
@@ -300,7 +306,7 @@ class PinsPresenter:
     def _written(self, entry: Entry, rows: tuple[Row, ...]) -> None:
         writing, self._writing = self._writing, None
         self._show_new(entry.n, rows)
-        self._show_state()
+        self._show_state(changed={row.key for row in rows})
         if writing is not None and writing.waiting is not None:
             self.keep(writing.waiting)
 
@@ -388,8 +394,8 @@ class PinsPresenter:
         self._show_state()
         self._show_pair()
 
-    def _show_state(self) -> None:
-        """Marks on the face, progress, plot."""
+    def _show_state(self, *, changed: Collection[str] | None = None) -> None:
+        """Marks on the face, progress, and the plot unless it is of an item that has not changed."""
         if self.book is None:
             return
         if self._desk.variant is not None:
@@ -397,7 +403,9 @@ class PinsPresenter:
         done = sum(not self._needs_reading(key) for key in self._plan.keys)
         self._view.show_progress(done, self._plan.count)
         if (pair := self._plan.pair) is not None:
-            self._show_plot(pair, self._target(pair)[0])
+            target = self._target(pair)[0]
+            if changed is None or target.key in changed:
+                self._show_plot(pair, target)
 
 
 def problem_text(error: BenchError) -> str:

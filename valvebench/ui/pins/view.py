@@ -35,6 +35,8 @@ _DOWN: Final = QBoxLayout.Direction.TopToBottom
 _UPWARD: Final = QBoxLayout.Direction.BottomToTop
 _ACROSS: Final = 8
 """Pins in a row where the variant names no places."""
+WONDERING_MS: Final = 100
+"""From here on a person begins to wonder whether anything happens."""
 
 
 class PinsPage(Page):
@@ -252,6 +254,10 @@ class PinsPage(Page):
     def later(self, act: Callable[[], None]) -> None:
         """Run something once the verdict has been painted."""
         QTimer.singleShot(0, self, act)
+
+    def if_it_takes_long(self, act: Callable[[], None]) -> None:
+        """Run something once a person would begin to wonder."""
+        QTimer.singleShot(WONDERING_MS, self, act)
 
     def show_problem(self, words: str, *, is_question: bool = False) -> None:
         """Say what is wrong, or ask, under the field."""
