@@ -6,6 +6,7 @@ import gc
 import logging
 import os
 import re
+import tempfile
 import threading
 import time
 from collections.abc import Iterator
@@ -14,6 +15,8 @@ import pytest
 from hypothesis import settings
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+# Neither a test nor a program it starts touches the settings of whoever runs it.
+os.environ.setdefault("VALVEBENCH_SETTINGS", tempfile.mkdtemp(prefix="valvebench-settings-"))
 
 # A shared machine stalls now and then; the time of one example says nothing here.
 settings.register_profile("house", settings(), deadline=None)

@@ -6,7 +6,7 @@ import getpass
 import os
 import shutil
 import sys
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
@@ -14,6 +14,7 @@ from typing import Any
 
 import platformdirs
 
+from valvebench.archive.kept_file import KeptFile
 from valvebench.archive.saver import reason, save
 from valvebench.archive.session_folder import (
     JOURNAL_NAME,
@@ -29,7 +30,7 @@ from valvebench.bench.ports import Clock
 from valvebench.bench.variants import VariantFiles
 from valvebench.bench.view import DemoMade, SessionView
 from valvebench.model.entry import OpenJob, Photo, body_from, sha256_of
-from valvebench.model.errors import WorldFailed, bad
+from valvebench.model.errors import BenchError, WorldFailed, bad
 from valvebench.model.session import fold
 from valvebench.model.variant_rules import read_variant
 from valvebench.model.words import Rule
@@ -104,24 +105,42 @@ def create_job(
     return open_desk(folder, by=by, clock=ticking)
 
 
-def write_workbook(folder: Path, target: Path, *, rule: Rule | None = None) -> None:
-    """Write the workbook of a session (raises BadInput, WorldFailed, EvidenceBroken)."""
+def write_workbook(
+    folder: Path, target: Path, *, rule: Rule | None = None, step: Callable[[str], bool] | None = None
+) -> bool:
+    """Write the workbook of a session (raises BadInput, WorldFailed, EvidenceBroken).
+
+    `step` hears what comes next and says whether to go on; returns whether the workbook was written.
+    """
     from valvebench.report.workbook import workbook_bytes
 
     if target.suffix.lower() != ".xlsx":
         raise bad("--xlsx", str(target), "a file name that ends in .xlsx")
     if not target.parent.is_dir():
         raise bad("--xlsx", str(target.parent), "a folder that is there")
+    go_on = step or _always
     view = view_session(folder)
+    if not go_on("judging every reading"):
+        return False
+    judged = view.judged(rule)
+    if not go_on("filling its sheets"):
+        return False
     raw = workbook_bytes(
         view.session,
         view.variant,
-        view.judged(rule),
+        judged,
         printed_at=SystemClock().now(),
         program=PROGRAM,
         photos=photos_of(folder, view),
     )
+    if not go_on("putting it on disk"):
+        return False
     save(target, raw)
+    return True
+
+
+def _always(_: str) -> bool:
+    return True
 
 
 def photos_of(folder: Path, view: SessionView) -> dict[str, bytes]:
@@ -227,6 +246,38 @@ def variants() -> tuple[Listed, ...]:
     return tuple(Listed(read_variant(read_file(path), source=str(path)).title, path.stem, path) for path in files)
 
 
+def own_variants(folder: str) -> tuple[Listed, ...]:
+    """The variant files in the user's own folder; one that cannot be read says so and is chosen at one's own risk."""
+    chosen = Path(folder) if folder else Path(platformdirs.user_documents_dir()) / "valvebench variants"
+    files = sorted(chosen.glob("*.json")) if chosen.is_dir() else []
+    return tuple(_own_variant(path) for path in files)
+
+
+def _own_variant(path: Path) -> Listed:
+    try:
+        return Listed(read_variant(read_file(path), source=str(path)).title, path.stem, path)
+    except BenchError as error:
+        return Listed(f"{path.name} (cannot be used)", str(error), path)
+
+
+def settings_folder() -> Path:
+    """Where the program keeps what is its own; VALVEBENCH_SETTINGS names another place, such as a stick."""
+    named = os.environ.get("VALVEBENCH_SETTINGS")
+    return Path(named) if named else platformdirs.user_config_path("valvebench", appauthor=False)
+
+
+def settings_file() -> KeptFile:
+    """The file of the settings."""
+    return KeptFile(settings_folder() / "settings.json")
+
+
+def log_folder() -> Path:
+    """Where the log of faults goes."""
+    if os.environ.get("VALVEBENCH_SETTINGS"):
+        return settings_folder()
+    return platformdirs.user_log_path("valvebench", appauthor=False)
+
+
 class Program:
     """The services that the commands and the window ask for; their sentences stand there."""
 
@@ -234,6 +285,9 @@ class Program:
     work_on_sample = staticmethod(work_on_sample)
     jobs_folder = staticmethod(jobs_folder)
     variants = staticmethod(variants)
+    own_variants = staticmethod(own_variants)
+    settings_file = staticmethod(settings_file)
+    log_folder = staticmethod(log_folder)
     variant_files = staticmethod(variant_files)
 
     read_file = staticmethod(read_file)

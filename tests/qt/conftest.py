@@ -11,6 +11,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from valvebench import compose
+from valvebench.archive.kept_file import KeptFile
 from valvebench.ui import app as ui_app
 from valvebench.ui import fonts, theme
 from valvebench.ui.main_window import MainWindow
@@ -21,6 +22,9 @@ class TemporaryProgram(compose.Program):
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
+
+    def settings_file(self) -> KeptFile:
+        return KeptFile(self._folder / "settings" / "settings.json")
 
     def jobs_folder(self) -> Path:
         return self._folder

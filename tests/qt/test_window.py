@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import time
 from pathlib import Path
 
 import pytest
@@ -100,6 +101,9 @@ def test_a_session_goes_from_set_up_to_closed_by_keyboard_alone(open_window, sam
     person.key(Qt.Key.Key_F2)
     assert QApplication.focusWidget() is person.job.fields["celsius"].entry
     person.job.close_button.setFocus()
+    person.key(Qt.Key.Key_Space)
+    assert person.job.finish.words().startswith("Still missing")
+    assert not person.window.desk.session.is_closed
     person.key(Qt.Key.Key_Space)
     person.wait(lambda: person.window.desk.session.is_closed)
     person.window.leave_session()
@@ -212,7 +216,17 @@ def test_tab_on_the_job_page_goes_through_the_form_in_reading_order(open_window,
         "Coil temperature, \u00b0C",
         "How it is known",
         "Highest range, for open",
+        "Check resistor, \u03a9",
+        "The meter shows, \u03a9",
+        "Tips alone, \u03a9",
+        "Its tolerance, %",
         "Workbook file",
+        "Colour",
+        "Smell",
+        "Level as found",
+        "Debris in pan and filter",
+        "Picture file",
+        "What it shows",
     ]
 
 
@@ -254,7 +268,7 @@ def test_naughty_words_of_a_job_are_shown_as_they_stand(open_window, program, tm
     labels = visible(person.window, QLabel)
     assert {label.textFormat() for label in labels} == {Qt.TextFormat.PlainText}
     shown = {label.text() for label in labels}
-    assert {"<h1>big</h1>", "a & b", "<b>9</b>"} <= shown
+    assert all(any(words in text for text in shown) for words in ("<h1>big</h1>", "a & b", "<b>9</b>"))
     assert "<b>9</b>" in person.window.windowTitle()
     person.window.grab()
 
@@ -311,7 +325,15 @@ def test_no_words_are_cut_and_nobody_scrolls_sideways(open_window, sample, width
     assert cut(person.window) == []
 
 
+def _settle(scroll) -> None:
+    """What was kept is listed once the page is in front: let it be laid out, for a second at most."""
+    until = time.monotonic() + 1.0
+    while cut(scroll) and time.monotonic() < until:
+        QApplication.processEvents()
+
+
 def _check_page(scroll) -> None:
+    _settle(scroll)
     assert cut(scroll) == []
     assert scroll.horizontalScrollBar().maximum() == 0
     content = scroll.widget()

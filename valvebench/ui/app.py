@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QApplication
 from valvebench.ui import fonts, theme
 from valvebench.ui.main_window import MainWindow
 from valvebench.ui.services import WindowServices
+from valvebench.ui.trouble import Log, Trouble
 
 
 def application() -> QApplication:
@@ -37,8 +38,15 @@ def make_window(services: WindowServices, folder: Path | None = None) -> MainWin
 def run_window(services: WindowServices, folder: Path | None = None) -> int:
     """Open the window; returns when it is closed."""
     app = application()
+    trouble = Trouble(Log(services.log_folder))
+    trouble.install()
     window = make_window(services, folder)
+    trouble.happened.connect(window.show_trouble)
+    window.asides.apply()
     window.show()
     # What lives now lives to the end: the collector need not look at it again.
     QTimer.singleShot(0, gc.freeze)
-    return app.exec()
+    try:
+        return app.exec()
+    finally:
+        trouble.remove()

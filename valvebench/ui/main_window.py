@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from PySide6.QtCore import Qt, QTimer
-from PySide6.QtGui import QCloseEvent, QKeySequence, QPaintEvent, QShortcut
+from PySide6.QtGui import QCloseEvent, QPaintEvent
 from PySide6.QtWidgets import QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from valvebench.bench.desk import Desk
@@ -15,17 +15,25 @@ from valvebench.judge.session import SessionJudgement
 from valvebench.model.errors import BenchError
 from valvebench.model.words import Verdict
 from valvebench.physics.arithmetic import SCALAR
-from valvebench.ui import fonts, theme
-from valvebench.ui.job.presenter import JobPresenter
+from valvebench.ui import fonts
+from valvebench.ui.asides import Asides
+from valvebench.ui.drop_target import DropTarget
 from valvebench.ui.job.view import JobPage
+from valvebench.ui.job.wiring import Job
 from valvebench.ui.keeper import Keeper
 from valvebench.ui.pins.presenter import PinsPresenter
 from valvebench.ui.pins.view import PinsPage
 from valvebench.ui.runner import QtRunner
 from valvebench.ui.services import WindowServices
-from valvebench.ui.session_words import asks_by_ear, folder_name, variant_words, verdict_words
-from valvebench.ui.set_up import SetUp, last_set_up
+from valvebench.ui.session_words import asks_by_ear, variant_words, verdict_words
+from valvebench.ui.set_up import SetUp, celsius_words_at, last_set_up
+from valvebench.ui.settings import SettingsHolder
+from valvebench.ui.shortcuts import add_shortcut
+from valvebench.ui.start.drops import Dropped, Kind
+from valvebench.ui.start.presenter import StartPresenter
 from valvebench.ui.start.view import StartPage
+from valvebench.ui.start.wiring import connect as connect_start
+from valvebench.ui.trouble_line import TroubleLine
 from valvebench.ui.widgets.rail import Rail
 from valvebench.ui.widgets.scroll import ScrollPage
 from valvebench.ui.widgets.strip import Strip
@@ -43,6 +51,7 @@ START: Final = "Start"
 TITLE: Final = "valvebench"
 ZOOM_STEP: Final = 1.1
 WARM_UP_AFTER_MS: Final = 1000
+AGE_EVERY_MS: Final = 30_000
 
 
 class MainWindow(QMainWindow):
@@ -51,25 +60,32 @@ class MainWindow(QMainWindow):
     def __init__(self, services: WindowServices) -> None:
         super().__init__()
         self._services = services
-        self.runner = QtRunner(self)
+        self.runner, self.exporter = QtRunner(self), QtRunner(self)
         self.strip, self.rail, self.pages = (
             Strip(),
             Rail([JOB, PINS, PORTS, FINDINGS], foot=[VARIANTS]),
             QStackedWidget(),
         )
+        self.trouble_line = TroubleLine()
+        self.settings = SettingsHolder(services.settings_file(), self.runner, say=self.trouble_line.show_words)
+        self.settings.load()
         self.start_page: StartPage | None = None
+        self.starter: StartPresenter | None = None
         self.job_page: JobPage | None = None
         self.pins_page: PinsPage | None = None
         self.desk: Desk | None = None
         self.keeper: Keeper | None = None
         self.pins: PinsPresenter | None = None
-        self.job: JobPresenter | None = None
+        self.job: Job | None = None
         self.later_pages: dict[str, QWidget] = {}
         self._presenters: dict[str, Any] = {}
         self.editor: Editor | None = None
         self._set_up = SetUp()
         self._to_open: Path | None = None
+        self._folder: Path | None = None
         self._scrolls: dict[QWidget, ScrollPage] = {}
+        self.asides = Asides(self)
+        self._age = QTimer(self)
         self._build()
 
     def _build(self) -> None:
@@ -84,26 +100,47 @@ class MainWindow(QMainWindow):
         row.addWidget(self.pages, 1)
         column.addLayout(row, 1)
         self.setCentralWidget(whole)
+        column.addWidget(self.trouble_line)
         self.rail.page_chosen.connect(self.show_page)
-        for keys, act in (
-            ("Ctrl++", self._zoom_in),
-            ("Ctrl+=", self._zoom_in),
-            ("Ctrl+-", self._zoom_out),
-            ("Ctrl+0", self._zoom_reset),
-            ("Ctrl+Shift+L", theme.apply_next),
-            ("Ctrl+E", self.show_editor),
-        ):
-            QShortcut(QKeySequence(keys), self).activated.connect(act)
+        self._add_shortcuts()
+        DropTarget(self).dropped.connect(self._dropped)
+        self._age.setInterval(AGE_EVERY_MS)
+        self._age.timeout.connect(self._show_coil)
         self.resize(1280, 800)
+        if self.settings.problem:
+            self.trouble_line.show_words(self.settings.problem)
+
+    def _add_shortcuts(self) -> None:
+        for keys, act, words in (
+            ("Ctrl+N", self.show_start, "New job"),
+            ("Ctrl+O", self.show_start, "Open another session"),
+            ("Ctrl++", self._zoom_in, "Larger"),
+            ("Ctrl+=", self._zoom_in, ""),
+            ("Ctrl+-", self._zoom_out, "Smaller"),
+            ("Ctrl+0", self._zoom_reset, "Size as drawn"),
+            ("Ctrl+Shift+L", self.asides.next_palette, "Next colours: light, dark, high contrast"),
+            ("Ctrl+E", self.show_editor, "Variant editor"),
+            ("Ctrl+,", self.asides.show_settings, "Settings"),
+            ("Ctrl+/", self.asides.show_keys, "This overview of keys"),
+            ("F1", self.asides.show_keys, "This overview of keys"),
+            ("Ctrl+Q", self.close, "Leave the program; nothing waits to be saved"),
+        ):
+            add_shortcut(self, keys, act, words)
 
     def _zoom_in(self) -> None:
-        fonts.set_zoom(min(2.0, fonts.zoom.factor * ZOOM_STEP))
+        self.asides.change_zoom(fonts.zoom.factor * ZOOM_STEP)
 
     def _zoom_out(self) -> None:
-        fonts.set_zoom(max(0.8, fonts.zoom.factor / ZOOM_STEP))
+        self.asides.change_zoom(fonts.zoom.factor / ZOOM_STEP)
 
     def _zoom_reset(self) -> None:
-        fonts.set_zoom(1.0)
+        self.asides.change_zoom(1.0)
+
+    def show_trouble(self, sentence: str, details: str) -> None:
+        """A fault of ours: nothing kept is lost, and the next entry can be kept."""
+        if self.keeper is not None:
+            self.keeper.let_go()
+        self.trouble_line.show_trouble(sentence, details)
 
     # -- pages -----------------------------------------------------------------------------
 
@@ -118,16 +155,53 @@ class MainWindow(QMainWindow):
         self.strip.hide()
         self.rail.hide()
         if self.start_page is None:
-            page = self.start_page = StartPage()
-            page.show_samples(self._services.sample_jobs())
-            page.show_variants(self._services.variants())
-            page.open_asked.connect(self.open_session)
-            page.sample_asked.connect(self._open_sample)
-            page.job_asked.connect(self._make_job)
-            self._add(page, "Start")
+            self._make_start()
+        if self.start_page is None or self.starter is None:
+            return
+        self.starter.refresh_recent()
+        self.start_page.show_back(f"Back to job {self.desk.session.job.job}" if self.desk is not None else "")
         self.start_page.say(words, is_problem=bool(words))
         self.pages.setCurrentWidget(self._scrolls[self.start_page])
         self.start_page.begin()
+
+    def _make_start(self) -> None:
+        page = self.start_page = StartPage()
+        self.starter = StartPresenter(page, self._services, self.settings, self.runner, open_with=self._open_with)
+        connect_start(page, self.starter)
+        page.settings_asked.connect(self.asides.show_settings)
+        page.keys_asked.connect(self.asides.show_keys)
+        page.back_asked.connect(self._back_to_session)
+        self.starter.start()
+        self._add(page, START)
+
+    def named_pages(self) -> list[tuple[str, QWidget]]:
+        """The pages that are there, by their words."""
+        pages: list[tuple[str, QWidget | None]] = [(JOB, self.job_page), (PINS, self.pins_page)]
+        if self.desk is not None:
+            pages += [(word, self._page(word)) for word in (PORTS, FINDINGS) if self.rail.item(word).isVisible()]
+        pages.append((VARIANTS, self.editor.page if self.editor is not None else None))
+        return [(word, page) for word, page in pages if page is not None]
+
+    def _back_to_session(self) -> None:
+        if self.desk is not None:
+            self.strip.show()
+            self.rail.show()
+            self.show_page(PINS)
+
+    def _dropped(self, thing: Dropped) -> None:
+        """What was dropped anywhere on the window goes where it belongs, or is refused in words."""
+        if self.desk is None or thing.kind is Kind.SESSION:
+            if self.starter is None:
+                self._make_start()
+            if self.starter is not None:
+                self.starter.dropped(thing)
+        elif thing.kind is Kind.PHOTO and self.job is not None:
+            self.show_page(JOB)
+            self.job.found.photo_named(thing.path)
+        elif thing.kind is Kind.VARIANT:
+            self.show_editor(thing.path)
+        else:
+            self.trouble_line.show_words(thing.why)
 
     def show_page(self, word: str) -> None:
         """One of the pages of the rail."""
@@ -211,22 +285,12 @@ class MainWindow(QMainWindow):
 
     def open_session(self, folder: Path) -> None:
         """Open a session beside the window and show it."""
-        self._open(folder, lambda: self._services.open_desk(folder))
+        by = self.settings.now.by or None
+        self._open_with(lambda: (folder, self._services.open_desk(folder, by=by)))
 
-    def _open_sample(self, folder: Path) -> None:
-        def work() -> tuple[Path, Desk]:
-            copy = self._services.work_on_sample(folder)
-            return copy, self._services.open_desk(copy)
-
+    def _open_with(self, work: Callable[[], tuple[Path, Desk]]) -> None:
+        """Run work that ends in an open session; where it fails the session at hand stays open."""
         self.runner.run(work, done=lambda made: self._opened(*made), failed=self._not_opened)
-
-    def _make_job(self, asked: tuple[dict[str, Any], Path | None]) -> None:
-        job, variant = asked
-        folder = self._services.jobs_folder() / folder_name(job.get("job", ""))
-        self._open(folder, lambda: self._services.create_job(folder, job, variant=variant))
-
-    def _open(self, folder: Path, work: Callable[[], Desk]) -> None:
-        self.runner.run(work, done=lambda desk: self._opened(folder, desk), failed=self._not_opened)
 
     def _not_opened(self, error: Exception) -> None:
         if not isinstance(error, BenchError):
@@ -240,8 +304,7 @@ class MainWindow(QMainWindow):
         self.job_page, self.pins_page = JobPage(), PinsPage()
         self._add(self.job_page, JOB)
         self._add(self.pins_page, PINS)
-        self._make_presenters(folder, desk, self.job_page, self.pins_page)
-        self.job_page.workbook.set_text(str(folder.with_suffix(".xlsx")))
+        self._make_presenters(folder, desk, self.keeper)
         self.strip.show()
         self.rail.show()
         self.rail.item(PORTS).setVisible(asks_by_ear(desk.variant))
@@ -250,6 +313,12 @@ class MainWindow(QMainWindow):
         if self.pins is not None and self.job is not None:
             self.job.start()
             self.pins.start()
+        self._folder = folder
+        self._age.start()
+        about = " \u00b7 ".join(
+            part for part in (desk.session.job.serial, desk.session.job.vehicle, folder.name) if part
+        )
+        self.settings.opened(folder, title=f"Job {desk.session.job.job}", about=about)
         QTimer.singleShot(WARM_UP_AFTER_MS, self, self._warm_up)
 
     def _warm_up(self) -> None:
@@ -257,29 +326,32 @@ class MainWindow(QMainWindow):
         if self.desk is not None:
             self.runner.run(lambda: SCALAR.t_quantile(0.5, 1.0), done=_leave, failed=_leave)
 
-    def _make_presenters(self, folder: Path, desk: Desk, job_page: JobPage, pins_page: PinsPage) -> None:
-        pins_page.set_variant(desk.variant)
+    def _make_presenters(self, folder: Path, desk: Desk, keeper: Keeper) -> None:
+        if self.job_page is None or self.pins_page is None:
+            return
+        self.pins_page.set_variant(desk.variant)
         self.pins = PinsPresenter(
-            pins_page,
+            self.pins_page,
             desk,
             self.runner,
             set_up=self._set_up,
             set_up_changed=self._set_up_from_pins,
             changed=self._session_changed,
-            keeper=self.keeper,
+            keeper=keeper,
         )
-        self.job = JobPresenter(
-            job_page,
-            desk,
+        self.job = Job(
+            self.job_page,
+            keeper,
             folder,
-            self.runner,
             self._services,
+            runner=self.runner,
+            exporter=self.exporter,
             set_up=self._set_up,
             set_up_changed=self._set_up_from_job,
             closed=self._session_closed,
         )
-        self._connect_pins(pins_page, self.pins)
-        self._connect_job(job_page, self.job)
+        self._connect_pins(self.pins_page, self.pins)
+        self.job_page.to_pins.connect(self._to_pins)
 
     def _connect_pins(self, page: PinsPage, presenter: PinsPresenter) -> None:
         page.typed.connect(presenter.typed)
@@ -292,13 +364,6 @@ class MainWindow(QMainWindow):
         page.redo_asked.connect(presenter.redo)
         page.withdrawn.connect(presenter.withdraw)
         page.set_up_asked.connect(self._to_set_up)
-
-    def _connect_job(self, page: JobPage, presenter: JobPresenter) -> None:
-        page.set_up_typed.connect(presenter.set_up_typed)
-        page.to_pins.connect(self._to_pins)
-        page.close_asked.connect(presenter.close)
-        page.export_asked.connect(presenter.export)
-        page.verify_asked.connect(presenter.verify)
 
     def _to_set_up(self) -> None:
         self.show_page(JOB)
@@ -341,7 +406,7 @@ class MainWindow(QMainWindow):
         self.strip.set_cell("job", f"Job {job.job}", where or job.kind.value.replace("_", " "))
         self.strip.set_cell("variant", *(variant_words(variant) if variant is not None else ("No variant", "")))
         self.strip.set_cell("meter", self._set_up.meter_text(), self._set_up.leads_text())
-        self.strip.set_cell("coil", *self._set_up.celsius_words())
+        self._show_coil()
         if judged is None:
             self.strip.set_verdict(Verdict.NOT_FINISHED, "Judging \u2026", "")
             return
@@ -351,9 +416,18 @@ class MainWindow(QMainWindow):
         done = len(judged.wanted) - len(judged.missing)
         self.rail.set_progress(PINS, f"{done}/{len(judged.wanted)}" if judged.wanted else "")
 
+    def _show_coil(self) -> None:
+        """Coil temperature with its age."""
+        if self.desk is not None:
+            is_closed = self.desk.session.is_closed
+            words = self._set_up.celsius_words() if is_closed else celsius_words_at(self._set_up, self.desk.now())
+            self.strip.set_cell("coil", *words)
+
     def leave_session(self) -> None:
         """Let everything on its way reach the disk, then let others open the session."""
-        self.runner.forget()
+        self._age.stop()
+        for runner in (self.runner, self.exporter):
+            runner.forget()
         if self.desk is not None:
             self.desk.release()
         for page in (self.job_page, self.pins_page, *self.later_pages.values()):
@@ -361,6 +435,7 @@ class MainWindow(QMainWindow):
                 scroll = self._scrolls.pop(page)
                 self.pages.removeWidget(scroll)
                 scroll.deleteLater()
+        self._folder = None
         self.desk = self.keeper = self.pins = self.job = self.job_page = self.pins_page = None
         self.later_pages, self._presenters = {}, {}
 

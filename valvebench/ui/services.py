@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple, Protocol
 
@@ -10,6 +10,7 @@ from valvebench.bench.desk import Desk
 from valvebench.bench.evidence import Verified
 from valvebench.bench.variants import VariantFiles
 from valvebench.model.words import Rule
+from valvebench.ui.settings import SettingsFile
 
 
 class Listed(NamedTuple):
@@ -37,8 +38,13 @@ class WindowServices(Protocol):
         """Check that a session is as it was written."""
         ...
 
-    def write_workbook(self, folder: Path, target: Path, *, rule: Rule | None = None) -> None:
-        """Write the workbook of a session."""
+    def write_workbook(
+        self, folder: Path, target: Path, *, rule: Rule | None = None, step: Callable[[str], bool] | None = None
+    ) -> bool:
+        """Write the workbook of a session; `step` hears what comes next and says whether to go on.
+
+        Returns whether it was written.
+        """
         ...
 
     def sample_jobs(self) -> tuple[Listed, ...]:
@@ -59,4 +65,20 @@ class WindowServices(Protocol):
 
     def jobs_folder(self) -> Path:
         """Where new jobs go."""
+        ...
+
+    def own_variants(self, folder: str) -> tuple[Listed, ...]:
+        """The user's own variant files; those that cannot be read say so in their title."""
+        ...
+
+    def read_file(self, path: Path) -> bytes:
+        """The bytes of a file the person named (raises WorldFailed)."""
+        ...
+
+    def settings_file(self) -> SettingsFile:
+        """Where the settings are kept."""
+        ...
+
+    def log_folder(self) -> Path:
+        """Where the log of faults goes."""
         ...

@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
+from datetime import datetime
+from typing import Any, Final
 
 from valvebench.model.entry import Reading
 from valvebench.model.format import OHM, celsius_text, ohm_text
 from valvebench.model.meter import DEFAULT_PRESET, PRESETS, parse_meter
 from valvebench.model.session import Session
 from valvebench.model.words import LEAD_TEXT, TEMPERATURE_TEXT, LeadState, TemperatureSource
+
+STALE_AFTER_MIN: Final = 30
+"""A part on the bench drifts toward the room: common practice, no source."""
+STALE: Final = "older than 30 min: measure it again"
+_MINUTES_SHOWN: Final = 120
+_HOURS_SHOWN: Final = 48 * 60
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,6 +60,18 @@ class SetUp:
         if self.celsius is None:
             return "No temperature", "set it before the first reading"
         return celsius_text(self.celsius), TEMPERATURE_TEXT[self.temperature or TemperatureSource.UNKNOWN]
+
+
+def celsius_words_at(set_up: SetUp, now: str) -> tuple[str, str]:
+    """Coil temperature with its age at `now` (RFC 3339); an old one says so in place of how it is known."""
+    head, how = set_up.celsius_words()
+    if set_up.celsius is None or set_up.set_at is None:
+        return head, how
+    minutes = int((datetime.fromisoformat(now) - datetime.fromisoformat(set_up.set_at)).total_seconds() // 60)
+    if minutes < 1:
+        return head, how
+    age = f"{minutes} min" if minutes < _MINUTES_SHOWN else f"{minutes // 60} h" if minutes < _HOURS_SHOWN else "days"
+    return f"{head}, {age} ago", STALE if minutes > STALE_AFTER_MIN else how
 
 
 def last_set_up(session: Session) -> SetUp:

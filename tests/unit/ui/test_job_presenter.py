@@ -1,80 +1,38 @@
-"""The Job page: what came in, the set-up with its problems, and how a session is finished."""
+"""The Job page: what came in, and the set-up with its problems."""
 
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 from unittest.mock import create_autospec
 
 import pytest
 
-from tests.fakes.pins_bench import AT_20, Bench, last, told
-from valvebench.bench.evidence import ChainProblem, Verified
-from valvebench.model.errors import WorldFailed
+from tests.fakes.pins_bench import AT_20, Bench, last
+from valvebench.model.entry import OpenJob
+from valvebench.model.meter import Check
 from valvebench.model.words import LeadState, TemperatureSource
-from valvebench.ui.job.presenter import JobPresenter, JobView, SetUpTyped, read_set_up
+from valvebench.ui.job.presenter import JobPresenter, JobView, SetUpTyped, job_lines, read_set_up
 from valvebench.ui.set_up import SetUp
 
 GOOD = SetUpTyped(meter="0.9%+2x0.01", celsius="23,4", temperature="taped", leads="nulled")
 NOW = "2031-05-06T10:00:00.000Z"
 
 
-def verified(*problems):
-    return Verified(
-        ok=not problems,
-        entries=3,
-        head="3-ab",
-        tail=0,
-        is_closed=True,
-        anchors=(),
-        problems=problems,
-        notes=("Head as given.",),
-    )
-
-
-class World:
-    """Verifies and writes workbooks as the test says."""
-
-    def __init__(self) -> None:
-        self.answer = verified()
-        self.written: list[Path] = []
-        self.is_full = False
-
-    def verify(self, path, *, head=None):
-        return self.answer
-
-    def write_workbook(self, folder, target, *, rule=None):
-        if self.is_full:
-            raise WorldFailed("no space left")
-        self.written.append(target)
-
-
 class Page:
-    """The Job page of one session."""
+    """The job and set-up of one session."""
 
     def __init__(self, *, set_up: SetUp = AT_20) -> None:
         self.bench = Bench().start()
         self.view = create_autospec(JobView, instance=True)
-        self.world = World()
         self.set_ups: list[SetUp] = []
-        self.was_closed = 0
+        self.check: Check | None = None
         self.job = JobPresenter(
             self.view,
-            self.bench.desk,
-            Path("job-1"),
-            self.bench.runner,
-            self.world,
+            self.bench.keeper,
             set_up=set_up,
             set_up_changed=self.set_ups.append,
-            closed=self._closed,
+            check_now=lambda: self.check,
         )
-
-    def _closed(self) -> None:
-        self.was_closed += 1
-
-    @property
-    def said(self):
-        return self.view.say.call_args
 
 
 @pytest.fixture
@@ -84,9 +42,10 @@ def page():
 
 def test_it_shows_what_came_in_and_leaves_blanks_out(page):
     page.job.start()
-    (lines,) = last(page.view.show_job)
+    title, lines = last(page.view.show_job)
+    assert title == "Job T-1"
     assert lines == [
-        ("Job", "T-1"),
+        ("Kind", "Complaint"),
         ("Body serial", "0418"),
         ("Variant", "Quillon Tern, for the bench (invented)"),
     ]
@@ -163,69 +122,39 @@ def test_without_limits_nothing_is_said_of_the_meter(page):
     assert last(page.view.show_capability) == ("No solenoid has both limits, so nothing can be said of the meter.",)
 
 
-def test_the_state_names_what_is_missing(page):
-    page.job.show_judged(page.bench.pins.judgement())
-    assert last(page.view.show_state)[1] == "Still missing: Gull, Heron, isolation of 1, 2, 3."
-    assert page.view.show_state.call_args.kwargs == {"is_closed": False}
+def test_shift_when_and_feel_stand_in_one_line():
+    job = OpenJob(session="s", job="9", shift="5-6", when="hot", feel="bump", odometer_km=184210.0, require_air=True)
+    assert job_lines(job) == [
+        ("Kind", "Complaint"),
+        ("Complaint", "5-6, hot, bump"),
+        ("Odometer, km", "184210"),
+        ("Air tests", "asked for"),
+    ]
 
 
-def test_with_everything_read_nothing_is_missing(page):
-    for typed in ("5.5", "5.5", "60 M"):
-        page.bench.key_in(typed)
-    page.job.show_judged(page.bench.pins.judgement())
-    assert last(page.view.show_state)[1] == "Nothing is missing."
+def test_an_ambiguous_number_is_asked_about_and_not_guessed(page):
+    assert not page.job.set_up_typed(replace(GOOD, leads="subtract", lead_ohm="1,234"))
+    (problems,) = last(page.view.show_set_up_problems)
+    assert "1.234 or 1234" in problems["lead_ohm"]
 
 
-def test_closing_gives_the_head_and_tells_the_window(page):
-    page.job.close()
-    assert page.bench.desk.session.is_closed
-    assert page.said.args == (f"Closed. Head for tag and report: {page.bench.desk.session.head}",)
-    assert page.was_closed == 1
+def test_a_check_in_force_is_counted_in(page):
+    page.check = Check(ohm=5.0, read_ohm=5.2, zero_ohm=0.2)
+    page.job.set_up_typed(GOOD)
+    (words,) = last(page.view.show_capability)
+    assert words.startswith("This meter, with its meter check, can decide 2 of 2")
 
 
-def test_a_close_that_is_not_saved_is_told(page):
-    page.bench.store.is_full = True
-    page.job.close()
-    assert (page.said.args, page.said.kwargs) == (("no space left",), {"is_problem": True})
-    assert (page.bench.desk.session.is_closed, page.was_closed) == (False, 0)
-
-
-def test_closing_twice_is_refused_in_words(page):
-    page.job.close()
-    page.job.close()
-    assert page.said.kwargs == {"is_problem": True}
-    assert page.was_closed == 1
-
-
-def test_the_workbook_is_written_and_named(page):
-    page.job.export(Path("out.xlsx"))
-    assert told(page.view.say) == ["Writing the workbook \u2026", "Workbook written to out.xlsx"]
-    assert page.world.written == [Path("out.xlsx")]
-
-
-def test_a_workbook_that_cannot_be_written_is_told(page):
-    page.world.is_full = True
-    page.job.export(Path("out.xlsx"))
-    assert (page.said.args, page.said.kwargs) == (("no space left",), {"is_problem": True})
-
-
-def test_verify_says_that_all_is_as_it_was_written(page):
-    page.job.verify()
-    assert page.said.args == ("As it was written: 3 entries, head 3-ab. Head as given.",)
-    assert page.said.kwargs == {}
-
-
-def test_verify_names_the_first_line_that_differs(page):
-    page.world.answer = verified(ChainProblem(line=2, what="the hash differs"))
-    page.job.verify()
-    assert page.said.args == ("Not as it was written: line 2, the hash differs",)
-    assert page.said.kwargs == {"is_problem": True}
-
-
-def test_a_fault_of_ours_is_not_hidden(page):
-    page.world.verify = lambda *_, **__: 1 / 0
-    with pytest.raises(ZeroDivisionError):
-        page.job.verify()
+def test_looking_at_the_form_again_does_not_make_a_temperature_fresh(page):
+    page.job.set_up_typed(GOOD)
+    first = page.set_ups[-1].set_at
+    page.job.set_up_typed(GOOD)
+    assert page.set_ups[-1].set_at == first
+    page.job.set_up_typed(replace(GOOD, is_celsius_anew=True))
+    again = page.set_ups[-1].set_at
+    assert again > first
+    page.job.set_up_typed(replace(GOOD, celsius="24"))
+    assert page.set_ups[-1].set_at > again
 
 
 def test_lead_states_of_the_form_are_those_of_the_model():

@@ -1,28 +1,28 @@
-"""Decides what the Job page shows: the job, the bench set-up, and how the session is finished.  No Qt."""
+"""Decides what the Job page shows of job and bench set-up.  No Qt."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any, Final, Protocol
 
-from valvebench.bench.desk import Desk
-from valvebench.bench.evidence import Verified
-from valvebench.judge.advice import ways_to_decide
-from valvebench.judge.device_limits import limits_of
-from valvebench.judge.resistance import capability
-from valvebench.judge.session import SessionJudgement, session_sentence
-from valvebench.model.errors import BadInput, BenchError
+from valvebench.model.entry import OpenJob
+from valvebench.model.errors import BadInput
 from valvebench.model.format import typed_text
-from valvebench.model.meter import parse_meter
-from valvebench.model.numbers import decimal, typed_ohm
-from valvebench.model.variant import Coil
-from valvebench.model.words import CASE, LeadState, Rule, TemperatureSource
+from valvebench.model.meter import Check, parse_meter
+from valvebench.model.numbers import decimal
+from valvebench.model.words import CASE, JobKind, LeadState, TemperatureSource
+from valvebench.ui.job.capability import capability_words
+from valvebench.ui.job.numbers import typed_number
+from valvebench.ui.keeper import Keeper
 from valvebench.ui.set_up import SetUp
 
+_KINDS: Final = {
+    JobKind.COMPLAINT: "Complaint",
+    JobKind.BENCH_CHECK: "Bench check, no vehicle",
+    JobKind.ENQUIRY: "Enquiry",
+}
 _JOB_FIELDS: Final = (
-    ("Job", "job"),
     ("Vehicle", "vehicle"),
     ("Odometer, km", "odometer_km"),
     ("Customer", "customer"),
@@ -33,15 +33,12 @@ _JOB_FIELDS: Final = (
     ("Shop's own mark", "mark"),
     ("Supplier", "supplier"),
     ("Comeback of", "comeback_of"),
-    ("Shift", "shift"),
-    ("When", "when"),
-    ("Feel", "feel"),
 )
 
 
 @dataclass(frozen=True, kw_only=True)
 class SetUpTyped:
-    """The set-up as it stands in the form, all text."""
+    """The set-up as it stands in the form, all text; `is_celsius_anew` where the temperature was typed again."""
 
     meter: str = ""
     meter_id: str = ""
@@ -50,126 +47,79 @@ class SetUpTyped:
     range_ohm: str = ""
     celsius: str = ""
     temperature: str = TemperatureSource.UNKNOWN.value
+    is_celsius_anew: bool = False
 
 
 class JobView(Protocol):
     """What the presenter asks of the page."""
 
-    def show_job(self, lines: Sequence[tuple[str, str]]) -> None: ...
+    def show_job(self, title: str, lines: Sequence[tuple[str, str]]) -> None: ...
     def show_set_up(self, typed: SetUpTyped) -> None: ...
     def show_set_up_problems(self, problems: Mapping[str, str]) -> None: ...
     def show_capability(self, words: str) -> None: ...
-    def show_state(self, verdict_line: str, missing: str, *, is_closed: bool) -> None: ...
-    def say(self, words: str, *, is_problem: bool = False) -> None: ...
-
-
-class Runs(Protocol):
-    """Runs work beside the window."""
-
-    def run(
-        self, work: Callable[[], Any], *, done: Callable[[Any], None], failed: Callable[[Exception], None]
-    ) -> None: ...
-
-
-class Finishing(Protocol):
-    """What finishing a session asks of the world."""
-
-    def verify(self, path: Path, *, head: str | None = None) -> Verified: ...
-    def write_workbook(self, folder: Path, target: Path, *, rule: Rule | None = None) -> None: ...
 
 
 class JobPresenter:
-    """The job of one open session."""
+    """Job and set-up of one open session; `check_now` tells the meter check that serves."""
 
     def __init__(
         self,
         view: JobView,
-        desk: Desk,
-        folder: Path,
-        runner: Runs,
-        services: Finishing,
+        keeper: Keeper,
         *,
         set_up: SetUp,
         set_up_changed: Callable[[SetUp], None],
-        closed: Callable[[], None],
+        check_now: Callable[[], Check | None] = lambda: None,
     ) -> None:
-        self._view, self._desk, self._folder = view, desk, folder
-        self._runner, self._services = runner, services
-        self._set_up, self._set_up_changed, self._closed = set_up, set_up_changed, closed
+        self._view, self._keeper, self.set_up = view, keeper, set_up
+        self._set_up_changed, self._check_now = set_up_changed, check_now
 
     def start(self) -> None:
         """Show job and set-up."""
-        job = self._desk.session.job
-        lines = [(label, _text(getattr(job, name))) for label, name in _JOB_FIELDS]
-        variant = self._desk.variant
-        shown = [("Variant", variant.title if variant is not None else "none")]
-        self._view.show_job([*(line for line in lines if line[1]), *shown])
-        self.show_set_up(self._set_up)
+        job, variant = self._keeper.desk.session.job, self._keeper.desk.variant
+        shown = ("Variant", variant.title if variant is not None else "none")
+        self._view.show_job(f"Job {job.job}", [*job_lines(job), shown])
+        self.show_set_up(self.set_up)
 
     def show_set_up(self, set_up: SetUp) -> None:
         """Take up a set-up that was changed elsewhere."""
-        self._set_up = set_up
+        self.set_up = set_up
         self._view.show_set_up(_typed(set_up))
-        self._view.show_capability(capability_words(self._desk, set_up))
+        self.show_capability()
+
+    def show_capability(self) -> None:
+        """Say anew which windings this meter can decide."""
+        self._view.show_capability(capability_words(self._keeper.desk.variant, self.set_up, check=self._check_now()))
 
     def set_up_typed(self, typed: SetUpTyped) -> bool:
         """Take the form's set-up; says what is wrong beside each field, and whether all was right."""
-        set_up, problems = read_set_up(typed, now=self._desk.now())
+        set_up, problems = read_set_up(typed, now=self._keeper.desk.now(), before=self.set_up)
         self._view.show_set_up_problems(problems)
         if set_up is None:
             return False
-        self._set_up = set_up
+        self.set_up = set_up
         self._set_up_changed(set_up)
-        self._view.show_capability(capability_words(self._desk, set_up))
+        self.show_capability()
         return True
 
-    def show_judged(self, judged: SessionJudgement) -> None:
-        """Verdict with its scope, and what is missing."""
-        missing = ", ".join(one.what for one in judged.missing)
-        words = f"Still missing: {missing}." if missing else "Nothing is missing."
-        self._view.show_state(session_sentence(judged), words, is_closed=self._desk.session.is_closed)
 
-    def close(self) -> None:
-        """Close the session; it can be finished or not, and says so."""
-        desk = self._desk
-        self._runner.run(desk.close, done=lambda _: self._has_closed(), failed=self._fail)
-
-    def _has_closed(self) -> None:
-        self._view.say(f"Closed. Head for tag and report: {self._desk.session.head}")
-        self._closed()
-
-    def export(self, target: Path) -> None:
-        """Write the workbook beside the window."""
-        self._view.say("Writing the workbook \u2026")
-        folder = self._folder
-        self._runner.run(
-            lambda: self._services.write_workbook(folder, target),
-            done=lambda _: self._view.say(f"Workbook written to {target}"),
-            failed=self._fail,
-        )
-
-    def verify(self) -> None:
-        """Check the session on disk against its own chain and present head."""
-        folder, head = self._folder, self._desk.session.head
-        self._runner.run(lambda: self._services.verify(folder, head=head), done=self._verified, failed=self._fail)
-
-    def _verified(self, found: Verified) -> None:
-        if found.ok:
-            self._view.say(f"As it was written: {found.entries} entries, head {found.head}. {found.notes[-1]}")
-        else:
-            first = found.problems[0]
-            self._view.say(f"Not as it was written: line {first.line}, {first.what}", is_problem=True)
-
-    def _fail(self, error: Exception) -> None:
-        if not isinstance(error, BenchError):
-            raise error
-        self._view.say(str(error), is_problem=True)
+def job_lines(job: OpenJob) -> list[tuple[str, str]]:
+    """What came in, label and words, without what was not said."""
+    complaint = ", ".join(part for part in (job.shift, job.when, job.feel) if part)
+    air = "asked for" if job.require_air else ""
+    lines = [
+        ("Kind", _KINDS[job.kind]),
+        ("Complaint", complaint),
+        *((label, _text(getattr(job, name))) for label, name in _JOB_FIELDS),
+        ("Air tests", air),
+    ]
+    return [line for line in lines if line[1]]
 
 
 def _text(value: object) -> str:
     if value is None:
         return ""
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    return f"{value:.12g}" if isinstance(value, float) else str(value)
 
 
 def _typed(set_up: SetUp) -> SetUpTyped:
@@ -184,12 +134,12 @@ def _typed(set_up: SetUp) -> SetUpTyped:
     )
 
 
-def read_set_up(typed: SetUpTyped, *, now: str) -> tuple[SetUp | None, dict[str, str]]:
-    """The set-up from its form, or what is wrong with each field."""
+def read_set_up(typed: SetUpTyped, *, now: str, before: SetUp | None = None) -> tuple[SetUp | None, dict[str, str]]:
+    """The set-up from its form, or what is wrong with each field; an unchanged temperature keeps its age."""
     problems: dict[str, str] = {}
     meter = _read(problems, "meter", typed.meter, lambda text: parse_meter(text).text())
-    lead_ohm = _read(problems, "lead_ohm", typed.lead_ohm, _ohm)
-    range_ohm = _read(problems, "range_ohm", typed.range_ohm, _ohm)
+    lead_ohm = _read(problems, "lead_ohm", typed.lead_ohm, typed_number)
+    range_ohm = _read(problems, "range_ohm", typed.range_ohm, typed_number)
     celsius = _read(problems, "celsius", typed.celsius, lambda text: decimal(text, where="coil temperature"))
     leads = LeadState(typed.leads)
     if leads is LeadState.SUBTRACT and lead_ohm is None and "lead_ohm" not in problems:
@@ -202,10 +152,18 @@ def read_set_up(typed: SetUpTyped, *, now: str) -> tuple[SetUp | None, dict[str,
         range_ohm=range_ohm,
         celsius=celsius,
         temperature=TemperatureSource(typed.temperature),
-        set_at=now,
+        set_at=_set_at(typed, celsius, now, before),
     )
     problems |= _cannot_be(set_up) if not problems else {}
     return (None if problems else set_up), problems
+
+
+def _set_at(typed: SetUpTyped, celsius: float | None, now: str, before: SetUp | None) -> str:
+    """When the coil temperature was entered: looking at the form again does not make it fresh."""
+    if typed.is_celsius_anew or before is None or before.set_at is None:
+        return now
+    is_same = celsius == before.celsius and TemperatureSource(typed.temperature) is before.temperature
+    return before.set_at if is_same else now
 
 
 def _cannot_be(set_up: SetUp) -> dict[str, str]:
@@ -225,32 +183,3 @@ def _read(problems: dict[str, str], name: str, text: str, read: Callable[[str], 
     except BadInput as error:
         problems[name] = error.problems[0].text()
         return None
-
-
-def _ohm(text: str) -> float:
-    found = typed_ohm(text)
-    if found.ohm is None:
-        return decimal(text, where="resistance")
-    return found.ohm
-
-
-def capability_words(desk: Desk, set_up: SetUp) -> str:
-    """Which windings this meter can decide at all, and the cheapest thing that would help the others."""
-    coils = [d for d in (desk.variant.devices if desk.variant is not None else ()) if isinstance(d, Coil)]
-    with_limits = [d for d in coils if d.low_ohm is not None and d.high_ohm is not None]
-    if not with_limits:
-        return "No solenoid has both limits, so nothing can be said of the meter."
-    undecided, ways = [], []
-    for device in with_limits:
-        limits = limits_of(device, 20.0 if set_up.celsius is None else set_up.celsius)
-        measured = set_up.reading(*device.between, ohm=0.5 * ((device.low_ohm or 0.0) + (device.high_ohm or 0.0)))
-        if not capability(measured, measured.instrument(), limits, Rule.PROVED):
-            undecided.append(device.name)
-            ways.append(ways_to_decide(measured, limits))
-    can = len(with_limits) - len(undecided)
-    words = f"This meter can decide {can} of {len(with_limits)} windings with limits."
-    if not undecided:
-        return words
-    way = next((way for way in ways if way), None)
-    advice = f" {way.rstrip(',')} would help." if way else " Compare the matched set, or old and new body."
-    return f"{words} Not: {', '.join(undecided)}.{advice}"

@@ -1,19 +1,20 @@
-"""The page before a session is open: new job, open, sample jobs."""
+"""The page before a session is open: new job, open, recent sessions, sample jobs."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QBoxLayout, QFileDialog, QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from valvebench.ui import fonts
 from valvebench.ui.services import Listed
+from valvebench.ui.start.new_card import NewCard
+from valvebench.ui.start.open_card import OpenCard
 from valvebench.ui.widgets.button import Button
-from valvebench.ui.widgets.card import Card
-from valvebench.ui.widgets.form import ChoiceField, LineField
 from valvebench.ui.widgets.message_line import MessageLine
 from valvebench.ui.widgets.scroll import Page
 from valvebench.ui.widgets.text import Text
@@ -23,63 +24,45 @@ _NARROW_PX: Final = 900
 
 
 class StartPage(Page):
-    """Never an empty window: three ways in."""
+    """Never an empty window: the ways in."""
 
     open_asked = Signal(object)
     sample_asked = Signal(object)
     job_asked = Signal(object)
+    kind_chosen = Signal(object)
+    variant_chosen = Signal(object)
+    settings_asked = Signal()
+    keys_asked = Signal()
+    back_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.job = LineField("Job number", hint="2217")
-        self.serial = LineField("Body serial", hint="0418-77")
-        self.customer = LineField("Customer")
-        self.folder = LineField("Session folder", hint="a folder that holds journal.jsonl")
-        self.variant = ChoiceField("Variant", [("", "No variant file")])
-        self._new = Button("Open the job", is_primary=True)
-        self._open, self._browse = Button("Open the session"), Button("Browse \u2026")
+        self.new, self.open = NewCard(), OpenCard()
+        self.job, self.folder = self.new.fields["job"], self.open.folder
+        self.back_button = Button("Back", key="Esc")
+        self.settings_button = Button("Settings", key="Ctrl+,")
+        self.keys_button = Button("Keys", key="Ctrl+/")
         self._said = MessageLine()
-        self._samples = QGridLayout()
         self._build()
         self._connect()
 
     def _build(self) -> None:
-        title = Text("Test a valve body", size_px=24, weight=fonts.BOLD)
         about = "Readings into verdicts that hold up, kept where nothing can be lost."
         self._about = Text(about, size_px=15, muted=True, wraps=True)
-        self._page, self._cards = QVBoxLayout(self), QHBoxLayout()
-        self._cards.addWidget(self._new_card(), 1)
-        self._cards.addWidget(self._open_card(), 1)
-        for part in (title, self._about):
-            self._page.addWidget(part)
-        self._page.addLayout(self._cards)
+        self._page, self._head, self._cards = QVBoxLayout(self), QHBoxLayout(), QHBoxLayout()
+        self._head.addWidget(Text("Test a valve body", size_px=24, weight=fonts.BOLD), 1)
+        self._cards.addWidget(self.new, 1)
+        self._cards.addWidget(self.open, 1)
+        self._page.addLayout(self._head)
+        self._page.addWidget(self._about)
         self._page.addWidget(self._said)
+        self._page.addLayout(self._cards)
         self._page.addStretch(1)
+        self.back_button.hide()
+        for button in (self.back_button, self.settings_button, self.keys_button):
+            self._head.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
         fonts.zoom.changed.connect(self.rescale)
         self.rescale()
-
-    def _new_card(self) -> Card:
-        card = Card("New job")
-        self._form = QGridLayout()
-        for place, field in enumerate((self.job, self.variant, self.serial, self.customer)):
-            self._form.addWidget(field, place, 0)
-        card.body.addLayout(self._form)
-        card.body.addWidget(self._new, 0, Qt.AlignmentFlag.AlignRight)
-        card.body.addStretch(1)
-        return card
-
-    def _open_card(self) -> Card:
-        card = Card("Open")
-        card.body.addWidget(self.folder)
-        self._open_row = QHBoxLayout()
-        self._open_row.addStretch(1)
-        self._open_row.addWidget(self._browse)
-        self._open_row.addWidget(self._open)
-        card.body.addLayout(self._open_row)
-        card.body.addWidget(Text("Sample jobs, invented", size_px=15, weight=fonts.SEMIBOLD))
-        card.body.addLayout(self._samples)
-        card.body.addStretch(1)
-        return card
 
     def fit_width(self, room_px: float) -> None:
         """Beside each other, or below where the room is narrow."""
@@ -89,58 +72,67 @@ class StartPage(Page):
     def rescale(self) -> None:
         """Take up the zoom in force."""
         side, gap = fonts.whole_px(40), fonts.whole_px(16)
-        self._page.setContentsMargins(side, side, side, gap)
+        self._page.setContentsMargins(side, fonts.whole_px(32), side, gap)
         self._page.setSpacing(fonts.whole_px(4))
-        self._about.setContentsMargins(0, 0, 0, fonts.whole_px(12))
+        self._head.setSpacing(fonts.whole_px(8))
         self._cards.setSpacing(gap)
-        self._form.setVerticalSpacing(fonts.whole_px(12))
-        self._samples.setVerticalSpacing(fonts.whole_px(8))
-        self._samples.setHorizontalSpacing(gap)
 
     def _connect(self) -> None:
-        self._new.clicked.connect(self._ask_job)
-        self._open.clicked.connect(self._ask_open)
-        self._browse.clicked.connect(self._choose_folder)
-        self.folder.confirmed.connect(self._ask_open)
-        for field in (self.job, self.serial, self.customer):
-            field.confirmed.connect(self._ask_job)
+        self.new.asked.connect(self.job_asked)
+        self.new.kind_chosen.connect(self.kind_chosen)
+        self.new.variant_chosen.connect(self.variant_chosen)
+        self.open.open_asked.connect(self.open_asked)
+        self.open.sample_asked.connect(self.sample_asked)
+        self.back_button.clicked.connect(self.back_asked)
+        self.settings_button.clicked.connect(self.settings_asked)
+        self.keys_button.clicked.connect(self.keys_asked)
 
-    def _choose_folder(self) -> None:
-        chosen = QFileDialog.getExistingDirectory(self, "Open a session folder", self.folder.text())
-        if chosen:
-            self.folder.set_text(chosen)
-            self._ask_open()
+    # -- what the presenter asks -----------------------------------------------------------
 
-    def _ask_open(self) -> None:
-        self.open_asked.emit(Path(self.folder.text()))
+    def show_fields(self, first: Sequence[str], more: Sequence[str]) -> None:
+        """Which data the kind of job needs."""
+        self.new.show_fields(first, more)
 
-    def _ask_job(self) -> None:
-        typed = {"job": self.job.text(), "serial": self.serial.text(), "customer": self.customer.text()}
-        given = {name: text for name, text in typed.items() if text}
-        self.job_asked.emit((given, Path(self.variant.word()) if self.variant.word() else None))
+    def show_problems(self, problems: Mapping[str, str]) -> None:
+        """What is wrong with the new job's data."""
+        self.new.show_problems(problems)
 
     def show_variants(self, variants: Sequence[Listed]) -> None:
-        """The variant files to choose from."""
-        for one in variants:
-            self.variant.add(str(one.path), one.title)
+        """More variant files to choose from."""
+        self.new.show_variants(variants)
+
+    def choose_variant(self, path: Path, title: str) -> None:
+        """A variant file from anywhere."""
+        self.new.choose_variant(path, title)
+
+    def show_recent(self, recent: Sequence[Listed]) -> None:
+        """The sessions opened last."""
+        self.open.show_recent(recent)
 
     def show_samples(self, samples: Sequence[Listed]) -> None:
         """One button for each sample job."""
-        for place, one in enumerate(samples):
-            button = Button(one.title)
-            button.setProperty("sample", str(one.path))
-            button.clicked.connect(self._sample_clicked)
-            self._samples.addWidget(button, place, 0)
-            self._samples.addWidget(Text(one.about, size_px=14, muted=True, wraps=True), place, 1)
-        self._samples.setColumnStretch(1, 1)
+        self.open.show_samples(samples)
 
-    def _sample_clicked(self) -> None:
-        self.sample_asked.emit(Path(self.sender().property("sample")))
+    def set_last_folder(self, folder: str) -> None:
+        """Where choosing a file begins."""
+        self.new.last_folder = self.open.last_folder = folder
 
     def say(self, words: str, *, is_problem: bool = False) -> None:
         """One line on what went wrong or is going on."""
         self._said.show_message(words, icon="problem" if is_problem else "note")
 
+    def show_back(self, words: str) -> None:
+        """The way back to the session at hand; empty without one."""
+        self.back_button.set_word(words)
+        self.back_button.setVisible(bool(words))
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Escape goes back where there is a session at hand."""
+        if event.key() == Qt.Key.Key_Escape and not self.back_button.isHidden():
+            self.back_asked.emit()
+        else:
+            super().keyPressEvent(event)
+
     def begin(self) -> None:
-        """The job number has the keyboard."""
-        self.job.setFocus(Qt.FocusReason.OtherFocusReason)
+        """The first field has the keyboard."""
+        self.new.begin()

@@ -1,0 +1,148 @@
+"""The card that finishes a session: verdict, close, workbook, verify, head."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final
+
+from PySide6.QtCore import Qt, QTimer, QUrl, Signal
+from PySide6.QtGui import QDesktopServices, QGuiApplication
+from PySide6.QtWidgets import QHBoxLayout, QWidget
+
+from valvebench.ui import fonts
+from valvebench.ui.job.finish import CLOSE, CLOSE_NOW
+from valvebench.ui.widgets.button import Button
+from valvebench.ui.widgets.card import Card
+from valvebench.ui.widgets.controls import LineEntry
+from valvebench.ui.widgets.form import LineField
+from valvebench.ui.widgets.message_line import MessageLine
+from valvebench.ui.widgets.text import Text
+
+_TICK_MS: Final = 1000
+
+
+class FinishCard(Card):
+    """Says where the session stands and ends it."""
+
+    close_asked = Signal()
+    export_asked = Signal(str)
+    cancelled = Signal()
+    ticked = Signal()
+    verify_asked = Signal()
+    folder_asked = Signal()
+    head_copied = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__("Finish", parent=parent)
+        self.workbook = LineField("Workbook file")
+        self.close_button, self.export_button, self.verify_button = (
+            Button(CLOSE),
+            Button("Export workbook"),
+            Button("Verify"),
+        )
+        self.cancel_button, self.folder_button = Button("Cancel the export"), Button("Show in folder")
+        self.head_line, self.copy_button = LineEntry("Head"), Button("Copy the head")
+        self.open_url = QDesktopServices.openUrl
+        self._verdict = Text(size_px=15, weight=fonts.SEMIBOLD, wraps=True)
+        self._missing = Text(size_px=14, muted=True, wraps=True)
+        self._said = MessageLine()
+        self._clock = QTimer(self)
+        self._clock.setInterval(_TICK_MS)
+        self._buttons, self._more, self._head_row = QHBoxLayout(), QHBoxLayout(), QHBoxLayout()
+        self._build()
+        self._connect()
+
+    def _build(self) -> None:
+        self.head_line.setReadOnly(True)
+        self.body.addWidget(self._verdict)
+        self.body.addWidget(self._missing)
+        self.body.addWidget(self.workbook)
+        rows = (
+            (self._buttons, (self.close_button, self.export_button, self.verify_button)),
+            (self._more, (self.cancel_button, self.folder_button)),
+        )
+        for row, buttons in rows:
+            for button in buttons:
+                row.addWidget(button)
+            row.addStretch(1)
+            self.body.addLayout(row)
+        self._head_row.addWidget(self.head_line, 1)
+        self._head_row.addWidget(self.copy_button)
+        self.body.addLayout(self._head_row)
+        self.body.addWidget(self._said)
+        for part in (self.cancel_button, self.folder_button, self.head_line, self.copy_button):
+            part.hide()
+        self.rescale()
+
+    def rescale(self) -> None:
+        """Take up the zoom in force."""
+        super().rescale()
+        if hasattr(self, "_head_row"):
+            for row in (self._buttons, self._more, self._head_row):
+                row.setSpacing(fonts.whole_px(8))
+
+    def _connect(self) -> None:
+        self.close_button.clicked.connect(self.close_asked)
+        self.verify_button.clicked.connect(self.verify_asked)
+        self.export_button.clicked.connect(self._export)
+        self.workbook.confirmed.connect(self._export)
+        self.cancel_button.clicked.connect(self.cancelled)
+        self.folder_button.clicked.connect(self.folder_asked)
+        self.copy_button.clicked.connect(self.head_copied)
+        self._clock.timeout.connect(self.ticked)
+
+    def _export(self) -> None:
+        self.export_asked.emit(self.workbook.text())
+
+    # -- what the presenter asks -----------------------------------------------------------
+
+    def show_state(self, verdict_line: str, missing: str, *, is_closed: bool) -> None:
+        """Where the session stands."""
+        self._verdict.setText(verdict_line)
+        self._missing.setText(missing)
+        self.close_button.setEnabled(not is_closed)
+
+    def show_close(self, words: str) -> None:
+        """What the button that closes says now."""
+        self.close_button.set_word(words)
+
+    def show_head(self, head: str) -> None:
+        """The head, to be written down or copied."""
+        self.head_line.setText(head)
+        self.head_line.setCursorPosition(0)
+        self.head_line.show()
+        self.copy_button.show()
+
+    def show_busy(self, *, is_busy: bool) -> None:
+        """While a workbook is on its way there is a way out; the keyboard goes there and comes back."""
+        had_keyboard = (self.export_button if is_busy else self.cancel_button).hasFocus()
+        self.export_button.setEnabled(not is_busy)
+        self.cancel_button.setVisible(is_busy)
+        if had_keyboard:
+            after = self.cancel_button if is_busy else self.export_button
+            after.setFocus(Qt.FocusReason.OtherFocusReason)
+        if is_busy:
+            self._clock.start()
+        else:
+            self._clock.stop()
+
+    def show_written(self, path: Path | None) -> None:
+        """Where the workbook is; None while there is none."""
+        self.folder_button.setVisible(path is not None)
+
+    def open_folder(self, folder: Path) -> None:
+        """Show it in the system's own window of files."""
+        if not self.open_url(QUrl.fromLocalFile(str(folder.absolute()))):
+            self.say(f"No program here shows folders. The workbook is in {folder}", is_problem=True)
+
+    def put_on_clipboard(self, text: str) -> None:
+        """For pasting elsewhere."""
+        QGuiApplication.clipboard().setText(text)
+
+    def say(self, words: str, *, is_problem: bool = False) -> None:
+        """One line on what was done."""
+        self._said.show_message(words, icon="problem" if is_problem else "ask" if CLOSE_NOW in words else "kept")
+
+    def words(self) -> str:
+        """What was said last."""
+        return self._said.words()

@@ -1,0 +1,114 @@
+"""Makes the presenters of the Job page for one open session and connects them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Protocol
+
+from valvebench.judge.session import SessionJudgement
+from valvebench.ui.job.after import AfterPresenter
+from valvebench.ui.job.check import CheckPresenter
+from valvebench.ui.job.finish import Finishing, FinishPresenter
+from valvebench.ui.job.found import FoundPresenter, ReadsFiles
+from valvebench.ui.job.presenter import JobPresenter, SetUpTyped
+from valvebench.ui.job.view import JobPage
+from valvebench.ui.keeper import Keeper, Runs
+from valvebench.ui.set_up import SetUp
+
+
+class JobServices(Finishing, ReadsFiles, Protocol):
+    """What the Job page asks of the world."""
+
+
+class Job:
+    """The Job page of one open session, connected; `exporter` runs beside the worker that keeps entries."""
+
+    def __init__(
+        self,
+        page: JobPage,
+        keeper: Keeper,
+        folder: Path,
+        services: JobServices,
+        *,
+        runner: Runs,
+        exporter: Runs,
+        set_up: SetUp,
+        set_up_changed: Callable[[SetUp], None],
+        closed: Callable[[], None],
+    ) -> None:
+        self._page, self._keeper, self._closed = page, keeper, closed
+        self.check = CheckPresenter(page.check, keeper, set_up=self._set_up, changed=self._check_changed)
+        self.job = JobPresenter(
+            page, keeper, set_up=set_up, set_up_changed=set_up_changed, check_now=self.check.check_now
+        )
+        self.found = FoundPresenter(page.found, keeper, runner, services)
+        self.after = AfterPresenter(page.after, keeper)
+        self.finish = FinishPresenter(
+            page.finish, keeper, folder, services, runner=runner, exporter=exporter, closed=self._has_closed
+        )
+        page.workbook.set_text(str(folder.with_name(f"{folder.name}.xlsx")))
+        _connect_page(page, self)
+        _connect_finish(page, self.finish)
+
+    def _set_up(self) -> SetUp:
+        return self.job.set_up
+
+    def _check_changed(self) -> None:
+        self.job.show_capability()
+
+    def _has_closed(self) -> None:
+        self.refresh()
+        self._closed()
+
+    def start(self) -> None:
+        """Show everything."""
+        self.job.start()
+        self.check.start()
+        self.finish.start()
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show anew what other pages may have changed."""
+        self._page.set_open(is_open=not self._keeper.desk.session.is_closed)
+        self.job.show_capability()
+        self.found.refresh()
+        self.after.refresh()
+
+    def show_set_up(self, set_up: SetUp) -> None:
+        """Take up a set-up that was changed elsewhere."""
+        self.job.show_set_up(set_up)
+
+    def set_up_typed(self, typed: SetUpTyped) -> bool:
+        """Take the form's set-up; whether all was right."""
+        return self.job.set_up_typed(typed)
+
+    def show_judged(self, judged: SessionJudgement) -> None:
+        """Where the session stands."""
+        self.finish.show_judged(judged)
+
+
+def _connect_page(page: JobPage, job: Job) -> None:
+    page.set_up_typed.connect(job.set_up_typed)
+    page.came_to_front.connect(job.refresh)
+    page.undo_asked.connect(job.found.undo)
+    page.redo_asked.connect(job.found.redo)
+    page.found.fluid_typed.connect(job.found.fluid_typed)
+    page.found.note_typed.connect(job.found.note_typed)
+    page.found.photo_typed.connect(job.found.photo_typed)
+    page.found.photo_named.connect(job.found.photo_named)
+    page.found.taken_back.connect(job.found.take_back)
+    page.check.typed.connect(job.check.typed)
+    page.check.asked.connect(job.check.keep)
+    page.after.outcome_typed.connect(job.after.outcome_typed)
+    page.after.anchor_typed.connect(job.after.anchor_typed)
+
+
+def _connect_finish(page: JobPage, finish: FinishPresenter) -> None:
+    page.finish.close_asked.connect(finish.close)
+    page.finish.export_asked.connect(finish.export)
+    page.finish.cancelled.connect(finish.cancel)
+    page.finish.ticked.connect(finish.tick)
+    page.finish.verify_asked.connect(finish.verify)
+    page.finish.folder_asked.connect(finish.show_in_folder)
+    page.finish.head_copied.connect(finish.copy_head)

@@ -1,0 +1,194 @@
+"""Decides what the Start page shows: new jobs of three kinds, recent sessions, what was dropped.  No Qt."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Protocol
+
+from valvebench.bench.desk import Desk
+from valvebench.model.errors import BadInput, BenchError
+from valvebench.model.numbers import decimal
+from valvebench.model.words import JobKind
+from valvebench.ui.services import Listed
+from valvebench.ui.settings import SettingsHolder
+from valvebench.ui.start.drops import JOURNAL, Dropped, Kind
+from valvebench.ui.start.kinds import first_fields, more_fields
+
+NO_NUMBER = "A job needs a number: it names the folder and stands on every report."
+PHOTO_FIRST = "A photo belongs to a job: open or begin the job, then drop it again."
+VARIANT_CHOSEN = "{name} is chosen as the variant of the new job."
+
+
+@dataclass(frozen=True, kw_only=True)
+class JobTyped:
+    """The form of a new job as it stands, all text."""
+
+    kind: JobKind = JobKind.COMPLAINT
+    fields: Mapping[str, str] = field(default_factory=dict)
+    variant: str = ""
+    is_air_required: bool = False
+
+
+class StartView(Protocol):
+    """What the presenter asks of the page."""
+
+    def show_fields(self, first: Sequence[str], more: Sequence[str]) -> None: ...
+    def show_problems(self, problems: Mapping[str, str]) -> None: ...
+    def show_samples(self, samples: Sequence[Listed]) -> None: ...
+    def show_variants(self, variants: Sequence[Listed]) -> None: ...
+    def choose_variant(self, path: Path, title: str) -> None: ...
+    def show_recent(self, recent: Sequence[Listed]) -> None: ...
+    def say(self, words: str, *, is_problem: bool = False) -> None: ...
+
+
+class StartServices(Protocol):
+    """What beginning a job asks of the world."""
+
+    def create_job(
+        self, folder: Path, job: Mapping[str, Any], *, variant: Path | None = None, by: str | None = None
+    ) -> Desk: ...
+    def open_desk(self, folder: Path, *, by: str | None = None) -> Desk: ...
+    def work_on_sample(self, folder: Path) -> Path: ...
+    def sample_jobs(self) -> Sequence[Listed]: ...
+    def variants(self) -> Sequence[Listed]: ...
+    def own_variants(self, folder: str) -> Sequence[Listed]: ...
+    def jobs_folder(self) -> Path: ...
+
+
+class Runs(Protocol):
+    """Runs work beside the window."""
+
+    def run(
+        self, work: Callable[[], Any], *, done: Callable[[Any], None], failed: Callable[[Exception], None]
+    ) -> None: ...
+
+
+Work = Callable[[], tuple[Path, Desk]]
+
+
+class StartPresenter:
+    """The ways in; `open_with` runs work that ends in an open session."""
+
+    def __init__(
+        self,
+        view: StartView,
+        services: StartServices,
+        settings: SettingsHolder,
+        runner: Runs,
+        *,
+        open_with: Callable[[Work], None],
+        clock: Callable[[], datetime] = datetime.now,
+    ) -> None:
+        self._view, self._services, self._settings = view, services, settings
+        self._runner, self._open_with, self._clock = runner, open_with, clock
+
+    def start(self) -> None:
+        """Fill the page; the user's own variants and the recent sessions are looked up beside the window."""
+        self.kind_chosen(JobKind.COMPLAINT)
+        self._view.show_samples(self._services.sample_jobs())
+        self._view.show_variants(self._services.variants())
+        folder = self._settings.now.variants_folder
+        self._runner.run(lambda: self._services.own_variants(folder), done=self._view.show_variants, failed=self._fail)
+
+    def refresh_recent(self) -> None:
+        """Show the sessions opened last that are still there, newest first."""
+        recent = self._settings.now.recent
+        self._runner.run(
+            lambda: frozenset(one.path for one in recent if (Path(one.path) / JOURNAL).is_file()),
+            done=self._show_recent,
+            failed=self._fail,
+        )
+
+    def _show_recent(self, there: frozenset[str]) -> None:
+        self._settings.forget_missing(there)
+        recent = [one for one in self._settings.now.recent if one.path in there]
+        self._view.show_recent([Listed(one.title, one.about, Path(one.path)) for one in recent])
+
+    def kind_chosen(self, kind: JobKind) -> None:
+        """Ask only for what this kind of job needs."""
+        self._view.show_fields(first_fields(kind), more_fields(kind))
+
+    def job_asked(self, typed: JobTyped) -> None:
+        """Begin a job, or say beside each field what is wrong."""
+        job, problems = self._read(typed)
+        self._view.show_problems(problems)
+        if problems:
+            return
+        variant = Path(typed.variant) if typed.variant else None
+        root, by = self._settings.now.jobs_folder, self._by()
+
+        def work() -> tuple[Path, Desk]:
+            folder = (Path(root) if root else self._services.jobs_folder()) / folder_name(job["job"])
+            return folder, self._services.create_job(folder, job, variant=variant, by=by)
+
+        self._view.say("")
+        self._open_with(work)
+
+    def _read(self, typed: JobTyped) -> tuple[dict[str, Any], dict[str, str]]:
+        asked = {*first_fields(typed.kind), *more_fields(typed.kind)}
+        job: dict[str, Any] = {name: text for name, text in typed.fields.items() if text and name in asked}
+        problems: dict[str, str] = {}
+        if "odometer_km" in job:
+            _read_km(job, problems)
+        if typed.kind is JobKind.ENQUIRY:
+            job["job"] = f"E-{self._clock():%Y%m%d-%H%M%S}"
+        elif "job" not in job:
+            problems["job"] = NO_NUMBER
+        if typed.is_air_required:
+            job["require_air"] = True
+        return job | {"kind": typed.kind.value}, problems
+
+    def _by(self) -> str | None:
+        return self._settings.now.by or None
+
+    def open_asked(self, folder: Path) -> None:
+        """Open a session for work."""
+        by = self._by()
+        self._settings.change(last_folder=str(folder.parent))
+        self._open_with(lambda: (folder, self._services.open_desk(folder, by=by)))
+
+    def sample_asked(self, sample: Path) -> None:
+        """Work on a fresh copy of a sample job."""
+        by = self._by()
+
+        def work() -> tuple[Path, Desk]:
+            copy = self._services.work_on_sample(sample)
+            return copy, self._services.open_desk(copy, by=by)
+
+        self._open_with(work)
+
+    def variant_chosen(self, path: Path) -> None:
+        """Take a variant file from anywhere for the new job."""
+        self._settings.change(last_folder=str(path.parent))
+        self._view.choose_variant(path, path.name)
+        self._view.say(VARIANT_CHOSEN.format(name=path.name))
+
+    def dropped(self, thing: Dropped) -> None:
+        """Take what was dropped on the page, or say why not."""
+        if thing.kind is Kind.SESSION:
+            self.open_asked(thing.path)
+        elif thing.kind is Kind.VARIANT:
+            self.variant_chosen(thing.path)
+        else:
+            self._view.say(thing.why or PHOTO_FIRST, is_problem=True)
+
+    def _fail(self, error: Exception) -> None:
+        if not isinstance(error, BenchError):
+            raise error
+        self._view.say(str(error), is_problem=True)
+
+
+def _read_km(job: dict[str, Any], problems: dict[str, str]) -> None:
+    try:
+        job["odometer_km"] = decimal(job["odometer_km"], where="odometer")
+    except BadInput as error:
+        problems["odometer_km"] = error.problems[0].text()
+
+
+def folder_name(job: str) -> str:
+    """A folder name from a job number: letters, digits and hyphens."""
+    kept = "".join(sign if sign.isalnum() else "-" for sign in job).strip("-")[:80]
+    return f"job-{kept}" if kept else "job"
