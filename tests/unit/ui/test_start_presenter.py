@@ -1,0 +1,269 @@
+"""The Start page: three kinds of job, recent sessions, drops, and what the world refuses."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from unittest.mock import create_autospec
+
+import pytest
+
+from tests.fakes.pins_bench import last
+from tests.fakes.runners import InlineRunner
+from valvebench.model.entry import BODY_OF_KIND, body_from
+from valvebench.model.errors import WorldFailed
+from valvebench.model.words import JobKind
+from valvebench.ui.services import Listed
+from valvebench.ui.settings import SettingsHolder
+from valvebench.ui.start.drops import Dropped, Kind, as_path, what_is
+from valvebench.ui.start.kinds import FIELDS, KIND_WORDS, first_fields, more_fields
+from valvebench.ui.start.presenter import NO_NUMBER, PHOTO_FIRST, JobTyped, StartPresenter, StartView, folder_name
+
+
+class MemoryFile:
+    """Settings in memory."""
+
+    def __init__(self) -> None:
+        self.raw: bytes | None = None
+
+    def read(self):
+        return self.raw
+
+    def write(self, raw):
+        self.raw = raw
+
+    def set_aside(self):
+        return Path("aside")
+
+
+class World:
+    """Remembers what it was asked to make or open."""
+
+    def __init__(self) -> None:
+        self.made: list[tuple[Path, dict, Path | None, str | None]] = []
+        self.opened: list[tuple[Path, str | None]] = []
+        self.problem: Exception | None = None
+
+    def create_job(self, folder, job, *, variant=None, by=None):
+        self._check()
+        self.made.append((folder, dict(job), variant, by))
+        return "desk"
+
+    def open_desk(self, folder, *, by=None):
+        self._check()
+        self.opened.append((folder, by))
+        return "desk"
+
+    def work_on_sample(self, folder):
+        return Path("copies") / folder.name
+
+    def sample_jobs(self):
+        return (Listed("one", "half done", Path("samples/one")),)
+
+    def variants(self):
+        return (Listed("Tern, invented", "tern", Path("tern.json")),)
+
+    def own_variants(self, folder):
+        self._check()
+        return (Listed("Own, invented", "own", Path(folder or "mine") / "own.json"),)
+
+    def jobs_folder(self):
+        return Path("jobs")
+
+    def _check(self):
+        if self.problem is not None:
+            raise self.problem
+
+
+class Page:
+    def __init__(self) -> None:
+        self.view, self.world, self.runner = create_autospec(StartView, instance=True), World(), InlineRunner()
+        self.settings = SettingsHolder(MemoryFile(), self.runner, say=lambda _: None)
+        self.failed: list[Exception] = []
+        self.start = StartPresenter(
+            self.view,
+            self.world,
+            self.settings,
+            self.runner,
+            open_with=self._open_with,
+            clock=lambda: datetime(2031, 5, 6, 14, 12, 33),
+        )
+
+    def _open_with(self, work):
+        self.runner.run(work, done=lambda _: None, failed=self.failed.append)
+
+    @property
+    def problems(self):
+        return last(self.view.show_problems)[0]
+
+    @property
+    def said(self):
+        return self.view.say.call_args
+
+
+@pytest.fixture
+def page():
+    return Page()
+
+
+def test_it_is_never_empty(page):
+    page.start.start()
+    assert last(page.view.show_fields)[0][0] == "job"
+    page.view.show_samples.assert_called_once()
+    assert [call.args[0][0].title for call in page.view.show_variants.call_args_list] == [
+        "Tern, invented",
+        "Own, invented",
+    ]
+
+
+def test_a_folder_of_own_variants_that_cannot_be_read_is_told_and_the_page_stays(page):
+    page.world.problem = WorldFailed("the share is away")
+    page.start.start()
+    assert (page.said.args, page.said.kwargs) == (("the share is away",), {"is_problem": True})
+
+
+def test_every_field_of_a_job_belongs_to_the_complaint_form():
+    names = {field.name for field in FIELDS}
+    assert set(first_fields(JobKind.COMPLAINT)) | set(more_fields(JobKind.COMPLAINT)) == names
+    known = set(BODY_OF_KIND["open-job"].__struct_fields__)
+    assert known - names == {"session", "kind", "variant", "require_air", "program"}
+    assert set(KIND_WORDS) == set(JobKind)
+
+
+def test_a_bench_check_asks_for_no_vehicle():
+    asked = {*first_fields(JobKind.BENCH_CHECK), *more_fields(JobKind.BENCH_CHECK)}
+    assert not asked & {"vehicle", "odometer_km", "shift", "when", "feel"}
+    assert first_fields(JobKind.BENCH_CHECK) == ("job", "serial", "part")
+
+
+def test_a_job_is_made_with_what_was_typed(page):
+    page.settings.change(by="Ann")
+    fields = {"job": "T 17/4", "serial": "0418", "customer": "", "odometer_km": "184210,5"}
+    page.start.job_asked(JobTyped(fields=fields, variant="tern.json", is_air_required=True))
+    ((folder, job, variant, by),) = page.world.made
+    assert (folder, variant, by) == (Path("jobs/job-T-17-4"), Path("tern.json"), "Ann")
+    assert job == {
+        "job": "T 17/4",
+        "serial": "0418",
+        "odometer_km": 184210.5,
+        "require_air": True,
+        "kind": "complaint",
+    }
+    body_from("open-job", {"session": "s"} | job)
+
+
+def test_a_bench_check_keeps_nothing_of_a_vehicle_typed_before(page):
+    fields = {"job": "9", "vehicle": "Shuttle 7", "feel": "bump"}
+    page.start.job_asked(JobTyped(kind=JobKind.BENCH_CHECK, fields=fields))
+    assert page.world.made[0][1] == {"job": "9", "kind": "bench_check"}
+
+
+def test_an_enquiry_gets_a_number(page):
+    page.start.job_asked(JobTyped(kind=JobKind.ENQUIRY, fields={"job": "", "customer": "a voice"}))
+    ((folder, job, _, _),) = page.world.made
+    assert job == {"customer": "a voice", "job": "E-20310506-141233", "kind": "enquiry"}
+    assert folder == Path("jobs/job-E-20310506-141233")
+
+
+@pytest.mark.parametrize(
+    ("fields", "name", "words"),
+    [
+        pytest.param({}, "job", NO_NUMBER, id="no number"),
+        pytest.param({"job": "9", "odometer_km": "many"}, "odometer_km", "odometer: found 'many'", id="no kilometres"),
+    ],
+)
+def test_what_is_wrong_is_told_beside_its_field_and_nothing_is_made(page, fields, name, words):
+    page.start.job_asked(JobTyped(fields=fields))
+    assert page.problems[name].startswith(words)
+    assert page.world.made == []
+
+
+def test_new_jobs_go_where_the_settings_say(page):
+    page.settings.change(jobs_folder="elsewhere")
+    page.start.job_asked(JobTyped(fields={"job": "9"}))
+    assert page.world.made[0][0] == Path("elsewhere/job-9")
+
+
+@pytest.mark.parametrize(
+    ("job", "folder"),
+    [("2217", "job-2217"), ("a/b\\c:", "job-a-b-c"), ("..", "job"), ("x" * 300, "job-" + "x" * 80)],
+)
+def test_a_folder_name_is_safe_everywhere(job, folder):
+    assert folder_name(job) == folder
+
+
+def test_a_sample_is_opened_as_a_copy(page):
+    page.start.sample_asked(Path("samples/one"))
+    assert page.world.opened == [(Path("copies/one"), None)]
+
+
+def test_what_cannot_be_opened_reaches_the_window(page):
+    page.world.problem = WorldFailed("job-9: this session is open in another window or command.")
+    page.start.open_asked(Path("job-9"))
+    assert [str(error) for error in page.failed] == ["job-9: this session is open in another window or command."]
+
+
+# -- recent ------------------------------------------------------------------------------------
+
+
+def test_recent_sessions_newest_first_and_only_those_that_are_there(page, tmp_path):
+    for name in ("old", "gone", "new"):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "journal.jsonl").touch()
+        page.settings.opened(tmp_path / name, title=f"Job {name}", about="0418")
+    (tmp_path / "gone" / "journal.jsonl").unlink()
+    page.start.refresh_recent()
+    assert [one.title for one in last(page.view.show_recent)[0]] == ["Job new", "Job old"]
+    assert len(page.settings.now.recent) == 2
+
+
+# -- drops -------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def things(tmp_path):
+    (tmp_path / "job").mkdir()
+    (tmp_path / "job" / "journal.jsonl").touch()
+    (tmp_path / "plain").mkdir()
+    for name in ("tern.json", "mark.PNG", "report.pdf"):
+        (tmp_path / name).touch()
+    return tmp_path
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"),
+    [
+        ("job", Kind.SESSION),
+        ("job/journal.jsonl", Kind.SESSION),
+        ("tern.json", Kind.VARIANT),
+        ("mark.PNG", Kind.PHOTO),
+        ("report.pdf", Kind.NOTHING),
+        ("plain", Kind.NOTHING),
+    ],
+)
+def test_what_was_dropped_is_told_by_name_and_folder(things, name, kind):
+    found = what_is([things / name])
+    assert found.kind is kind
+    assert bool(found.why) == (kind is Kind.NOTHING)
+
+
+def test_one_thing_at_a_time(things):
+    assert what_is([things / "job", things / "tern.json"]).why.startswith("2 things were dropped: one at a time")
+    assert what_is([]).why.startswith("Nothing with a place on this computer was dropped")
+
+
+def test_a_dropped_session_is_opened_a_variant_chosen_a_photo_refused_in_words(page):
+    page.start.dropped(Dropped(Kind.SESSION, Path("a/job-9")))
+    assert page.world.opened == [(Path("a/job-9"), None)]
+    assert page.settings.now.last_folder == "a"
+    page.start.dropped(Dropped(Kind.VARIANT, Path("b/own.json")))
+    assert last(page.view.choose_variant) == (Path("b/own.json"), "own.json")
+    page.start.dropped(Dropped(Kind.PHOTO, Path("mark.png")))
+    assert page.said.args == (PHOTO_FIRST,)
+    page.start.dropped(Dropped(Kind.NOTHING, Path("x.pdf"), "x.pdf is none of these."))
+    assert (page.said.args, page.said.kwargs) == (("x.pdf is none of these.",), {"is_problem": True})
+
+
+def test_a_path_is_taken_as_typed_quoted_or_as_an_address():
+    assert as_path(' "a b/c" ') == Path("a b/c")
+    assert as_path("file:///a%20b/c") == Path("/a b/c")
