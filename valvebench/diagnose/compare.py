@@ -14,19 +14,32 @@ from typing import Final, NamedTuple
 
 import msgspec
 
-from valvebench.judge.rows import SAME_OTHER_CELSIUS, Row, Taken, combined, like_groups, rows_of, taken_readings
+from valvebench.judge.rows import (
+    SAME_COPPER_CELSIUS,
+    SAME_OTHER_CELSIUS,
+    Row,
+    Taken,
+    combined,
+    like_groups,
+    rows_of,
+    taken_readings,
+)
 from valvebench.model.format import ohm_text, open_text
 from valvebench.model.limits import COPPER_K_CELSIUS
+from valvebench.model.meter import Instrument
 from valvebench.model.session import Session
 from valvebench.model.variant import Coil, TemperatureSensor, Variant
+from valvebench.model.words import LeadState
 from valvebench.physics.conductor import resistance_at
-from valvebench.physics.uncertainty import Doubt, Line, combine, rectangle, scaled, value_and_lines
+from valvebench.physics.uncertainty import CHECK_LINE, Doubt, Line, combine, rectangle, scaled, value_and_lines, zero_of
 
 SAME_HOURS: Final = 2.0
 REF_CELSIUS: Final = 20.0
 _MOST_OF_A_WINDING_OHM: Final = 100.0
 """A lower resistance is taken for copper where no variant says: common practice, no source."""
 COMMON: Final = ("gain", "leads", "temperature")
+_COMMON_OF: Final = {(True, True): COMMON, (True, False): ("gain", "leads"), (False, False): ()}
+_ROUNDING: Final = 1e-12  # of the value: decimals that are equal must not differ in binary
 
 
 class Compared(NamedTuple):
@@ -100,30 +113,32 @@ def _groups(side: Side) -> dict[tuple[frozenset[str], str], list[_Group]]:
 
 
 def _matched(one: Sequence[_Group], other: Sequence[_Group]) -> Iterable[tuple[_Group, _Group]]:
-    """Groups of both sides at the nearest temperatures, each used once."""
-    left = list(other)
-    for group in one:
-        if left:
-            nearest = min(left, key=lambda g: abs(g.celsius - group.celsius))
-            left.remove(nearest)
-            yield group, nearest
+    """Groups of both sides at the nearest temperatures, each used once, the nearest of all first."""
+    by_nearness = sorted(
+        ((i, j) for i in range(len(one)) for j in range(len(other))),
+        key=lambda places: abs(one[places[0]].celsius - other[places[1]].celsius),
+    )
+    chosen: dict[int, int] = {}
+    for i, j in by_nearness:
+        if i not in chosen and j not in chosen.values():
+            chosen[i] = j
+    return [(one[i], other[chosen[i]]) for i in sorted(chosen)]
 
 
 def _compare_groups(a: _Group, b: _Group, variant: Variant | None, *, is_common: bool) -> Compared:
     what = _what(a, variant)
     if a.taken.reading.open or b.taken.reading.open:
         return _compare_open(what, a, b)
-    is_shared = is_common and _same_instrument(a, b)
     law = _law_of(a, variant)
+    is_shared = is_common and _same_instrument(a, b)
+    is_warm_alike = is_shared and _same_warmth(a, b, law)
     values = [_at(group, law, a.celsius) for group in (a, b)]
     difference = values[0] - values[1]
-    if law is None and not (is_shared and abs(a.celsius - b.celsius) <= SAME_OTHER_CELSIUS):
-        why = "How this part moves with temperature is not known: read both at one temperature, with one meter."
+    if (why := _why_not(a, b, law, is_warm_alike=is_warm_alike)) is not None:
         return Compared(what, values[0], values[1], "ohm", difference, None, None, None, (), why)
-    lines = (
-        _shared_lines(a, b, difference, law) if is_shared else [*_whole(a, law, a.celsius), *_whole(b, law, a.celsius)]
-    )
+    lines = _lines(a, b, difference, law, is_shared=is_shared, is_warm_alike=is_warm_alike)
     doubt: Doubt = combine(lines)
+    reach = doubt.k95 * doubt.u + _ROUNDING * max(abs(value) for value in values)
     return Compared(
         what=what,
         a=values[0],
@@ -132,16 +147,37 @@ def _compare_groups(a: _Group, b: _Group, variant: Variant | None, *, is_common:
         difference=difference,
         u_difference=doubt.u,
         k=doubt.k95,
-        significant=bool(abs(difference) > doubt.k95 * doubt.u),
-        common=COMMON if is_shared else (),
-        why=_why(law, is_shared=is_shared, is_common=is_common),
+        significant=bool(abs(difference) > reach),
+        common=_COMMON_OF[is_shared, is_warm_alike],
+        why=_why(law, is_shared=is_shared, is_common=is_common, is_warm_alike=is_warm_alike),
     )
 
 
-def _why(law: _Law | None, *, is_shared: bool, is_common: bool) -> str:
+def _why_not(a: _Group, b: _Group, law: _Law | None, *, is_warm_alike: bool) -> str | None:
+    """What keeps a difference from being told at all; None where it can be."""
+    if any(_half_width(group) is None for group in (a, b)):
+        return "Straight from washer or vehicle: let both lie in one room first, then read again."
+    if law is None and not is_warm_alike:
+        return "How this part moves with temperature is not known: read both at one temperature, with one meter."
+    return None
+
+
+def _lines(
+    a: _Group, b: _Group, difference: float, law: _Law | None, *, is_shared: bool, is_warm_alike: bool
+) -> list[Line]:
+    """The budget of the difference, at the temperature both values were carried to."""
+    lines = (
+        _shared_lines(a, b, difference, law) if is_shared else [*_whole(a, law, a.celsius), *_whole(b, law, a.celsius)]
+    )
+    return lines if is_warm_alike else [*lines, _warmth(a, law, a.celsius), _warmth(b, law, a.celsius)]
+
+
+def _why(law: _Law | None, *, is_shared: bool, is_common: bool, is_warm_alike: bool) -> str:
     assumed = " Copper assumed." if law is not None and law.is_assumed else ""
-    if is_shared:
+    if is_warm_alike:
         return f"Same meter, same two hours.{assumed}"
+    if is_shared:
+        return f"Same meter, same two hours, but not warm alike: the temperatures count.{assumed}"
     reason = "Not the same meter and leads" if is_common else "More than two hours apart"
     return f"{reason}: nothing cancels.{assumed}"
 
@@ -181,65 +217,125 @@ def _law_of(group: _Group, variant: Variant | None) -> _Law | None:
     slope = group.taken.target.limits.slope_per_celsius
     if isinstance(device, TemperatureSensor):
         return _Law(None, slope) if slope else None
-    is_winding = device is None and (group.ohm or 0.0) < _MOST_OF_A_WINDING_OHM
+    ohm, _ = _value(group)
+    is_winding = device is None and ohm < _MOST_OF_A_WINDING_OHM
     return _Law(COPPER_K_CELSIUS, 0.0, is_assumed=True) if is_winding else None
 
 
 def _same_instrument(a: _Group, b: _Group) -> bool:
+    """One meter on one range with one set of leads, referred to the same resistor or to none."""
     one, other = a.taken.reading, b.taken.reading
-    same = one.meter_key() == other.meter_key() and one.leads is other.leads and one.range_ohm == other.range_ohm
-    return same and (one.volts_x is None) == (other.volts_x is None)
+    return one.meter_key() == other.meter_key() and _set_up(a) == _set_up(b)
+
+
+def _set_up(group: _Group) -> tuple[object, ...]:
+    reading, instrument = group.taken.reading, _instrument(group)
+    check, volts = instrument.check, instrument.volts
+    resistor = None if check is None else (check.ohm, check.pct)
+    leads = (instrument.leads, instrument.lead_allowance_ohm)
+    return (instrument.meter, reading.range_ohm, leads, resistor, None if volts is None else volts.meter)
+
+
+def _same_warmth(a: _Group, b: _Group, law: _Law | None) -> bool:
+    """Both known in the same way and nearly equal, so that what is wrong with one is wrong with both."""
+    one, other = a.taken.reading, b.taken.reading
+    width = SAME_COPPER_CELSIUS if law is not None and law.k_celsius is not None else SAME_OTHER_CELSIUS
+    same_way = one.temperature is other.temperature and one.u_celsius == other.u_celsius
+    return same_way and _half_width(a) == _half_width(b) and abs(a.celsius - b.celsius) <= width
+
+
+def _half_width(group: _Group) -> float | None:
+    reading = group.taken.reading
+    return reading.half_width_celsius() if reading.u_celsius is None else reading.u_celsius
+
+
+def _instrument(group: _Group) -> Instrument:
+    return group.taken.reading.instrument(check=group.taken.check)
+
+
+def _value(group: _Group) -> tuple[float, list[Line]]:
+    """Value after leads and check resistor with its own budget, at its own temperature [ohm]."""
+    ohm, lines = value_and_lines(_instrument(group), group.ohm or 0.0)
+    return float(ohm), lines
+
+
+def _factor(group: _Group, law: _Law | None, to_celsius: float) -> float:
+    return 1.0 if law is None else law.factor(group.celsius, to_celsius)
 
 
 def _at(group: _Group, law: _Law | None, to_celsius: float) -> float:
-    """Value after leads and check resistor: copper at 20 degC, other laws at `to_celsius` [ohm]."""
-    reading = group.taken.reading
-    ohm, _ = value_and_lines(reading.instrument(check=group.taken.check), group.ohm or 0.0)
-    return float(ohm) * (1.0 if law is None else law.factor(group.celsius, to_celsius))
+    """The value for copper at 20 degC, for other laws at `to_celsius` [ohm]."""
+    return _value(group)[0] * _factor(group, law, to_celsius)
 
 
 def _shared_lines(a: _Group, b: _Group, difference: float, law: _Law | None) -> list[Line]:
-    """Gain acts on the difference only; each reading keeps its own counts and its own spread."""
-    reading = a.taken.reading
-    gain = 0.0 if reading.u_ohm is not None else 0.01 * reading.meter_spec().percent * abs(difference)
-    return [rectangle("gain", gain), *_counts(a, law, a.celsius), *_counts(b, law, a.celsius)]
+    """What is one factor for both acts on the difference only; each reading keeps what is its own."""
+    tips = (_tips(a), _tips(b))
+    own = [*_own(a, law, a.celsius), *_own(b, law, a.celsius)]
+    kept = [line for line in own if line.term not in _TIPS or tips[0] != tips[1]]
+    return [rectangle("gain", 0.01 * _gain_percent(a) * abs(difference)), *kept]
 
 
-_CANCELLED: Final = frozenset({"gain", "leads", "check resistor", "tips reading step"})
+_TIPS: Final = frozenset({"leads", "tips reading step"})
+_FACTORS: Final = frozenset({"gain", CHECK_LINE})
 
 
-def _counts(group: _Group, law: _Law | None, to_celsius: float) -> list[Line]:
-    """What two readings of one meter do not share."""
-    instrument = group.taken.reading.instrument(check=group.taken.check)
-    _, lines = value_and_lines(instrument, group.ohm or 0.0)
-    own = [line for line in lines if line.term not in _CANCELLED | {"meter"}]
-    if any(line.term == "meter" for line in lines):
-        own.append(rectangle("counts", instrument.meter.counts * instrument.meter.step))
-    return scaled(own, 1.0 if law is None else law.factor(group.celsius, to_celsius))
+def _gain_percent(group: _Group) -> float:
+    """Percent of the factor that both values share: the meter's, or the check resistor's in its place."""
+    instrument = _instrument(group)
+    if instrument.check is not None:
+        return instrument.check.pct
+    return 0.0 if instrument.u_ohm is not None else instrument.meter.percent
+
+
+def _tips(group: _Group) -> float | None:
+    """The reading of the tips that was taken off [ohm]: the same one cancels, two do not."""
+    instrument = _instrument(group)
+    if instrument.volts is not None:
+        return None
+    if instrument.check is not None:
+        return zero_of(instrument, instrument.check)
+    return instrument.lead_ohm if instrument.leads is LeadState.SUBTRACT else None
+
+
+def _own(group: _Group, law: _Law | None, to_celsius: float) -> list[Line]:
+    """What two readings of one meter do not share, with the tips' lines still among it."""
+    meter = _instrument(group).meter
+    own = [line for line in _value(group)[1] if line.term not in _FACTORS]
+    split = [rectangle("counts", meter.counts * meter.step) if line.term == "meter" else line for line in own]
+    return scaled(split, _factor(group, law, to_celsius))
 
 
 def _whole(group: _Group, law: _Law | None, to_celsius: float) -> list[Line]:
-    """One reading's own budget, temperature included."""
+    """One reading's own budget of meter and leads."""
+    return scaled(_value(group)[1], _factor(group, law, to_celsius))
+
+
+def _warmth(group: _Group, law: _Law | None, to_celsius: float) -> Line:
+    """What the doubt of the coil temperature makes of the value [ohm]."""
     reading = group.taken.reading
-    ohm, lines = value_and_lines(reading.instrument(check=group.taken.check), group.ohm or 0.0)
-    factor = 1.0 if law is None else law.factor(group.celsius, to_celsius)
-    slope = 0.0 if law is None else abs(ohm * factor * law.slope(group.celsius))
+    slope = 0.0 if law is None else abs(_at(group, law, to_celsius) * law.slope(group.celsius))
     if reading.u_celsius is not None:
-        warmth = Line("temperature", slope * reading.u_celsius, is_rectangular=False)
-    else:
-        warmth = rectangle("temperature", slope * (reading.half_width_celsius() or 0.0))
-    return [*scaled(lines, factor), warmth]
+        return Line("temperature", slope * reading.u_celsius, is_rectangular=False)
+    return rectangle("temperature", slope * (reading.half_width_celsius() or 0.0))
 
 
 def _compare_open(what: str, a: _Group, b: _Group) -> Compared:
-    words = [open_text(g.range_ohm) if g.taken.reading.open else ohm_text(g.ohm or 0.0) for g in (a, b)]
+    words = [open_text(g.range_ohm) if g.taken.reading.open else ohm_text(_value(g)[0]) for g in (a, b)]
     both = a.taken.reading.open and b.taken.reading.open
     if both:
         return Compared(what, words[0], words[1], "ohm", None, None, None, False, (), "Open on both.")
     opened, closed = (a, b) if a.taken.reading.open else (b, a)
-    above = (opened.range_ohm or 0.0) > (closed.ohm or 0.0)
+    above = (opened.range_ohm or 0.0) > _highest(closed)
     why = "Open on one, not on the other." if above else "The range of the open reading does not reach the other value."
     return Compared(what, words[0], words[1], "ohm", None, None, None, True if above else None, (), why)
+
+
+def _highest(group: _Group) -> float:
+    """The most the value may be [ohm]."""
+    ohm, lines = _value(group)
+    doubt = combine(lines)
+    return ohm + float(doubt.k95 * doubt.u)
 
 
 def _compare_ports(a: Side, b: Side) -> list[Compared]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Final, NamedTuple
 
 from valvebench.judge.rows import Row
@@ -56,9 +56,18 @@ def matched_sets(variant: Variant, rows: Sequence[Row]) -> tuple[MatchedSet, ...
             names.setdefault(device.matched_set, []).append(device.name)
     found = []
     for name, members in names.items():
-        usable = [row for row in rows if row.what.split(",")[0] in members and _has_value(row)]
-        found += [_judged(name, {row.what: row for row in plateau}) for plateau in _plateaus(usable)]
+        keys = {f"device {member}" for member in members}
+        usable = [row for row in rows if row.key in keys and _has_value(row)]
+        found += [_judged(name, plateau) for at in _by_place(usable) for plateau in _plateaus(at)]
     return tuple(found)
+
+
+def _by_place(rows: Sequence[Row]) -> list[list[Row]]:
+    """Rows of each access point: a harness in one value and not in another would make it odd."""
+    places: dict[str | None, list[Row]] = {}
+    for row in rows:
+        places.setdefault(row.at, []).append(row)
+    return list(places.values())
 
 
 def _has_value(row: Row) -> bool:
@@ -76,21 +85,21 @@ def _plateaus(rows: Sequence[Row]) -> list[list[Row]]:
     return plateaus
 
 
-def _judged(name: str, rows: Mapping[str, Row]) -> MatchedSet:
-    values = {what: _value(row) for what, row in rows.items()}
+def _judged(name: str, rows: Sequence[Row]) -> MatchedSet:
+    of_member: dict[str, list[Row]] = {}
+    for row in rows:
+        of_member.setdefault(row.what, []).append(row)
+    values = {what: sum(_value(row) for row in own) / len(own) for what, own in of_member.items()}
+    doubts = {what: max(_own_doubt(row) for row in own) for what, own in of_member.items()}
     middle = _median(list(values.values()))
-    own = {what: _own_doubt(row) for what, row in rows.items()}
-    floor = _NORMAL_MAD * max(own.values(), default=0.0)
+    floor = _NORMAL_MAD * max(doubts.values(), default=0.0)
     spread = max(_median([abs(value - middle) for value in values.values()]), floor)
+    is_enough = len(values) >= _FEWEST
     members = tuple(
-        _member(what, value, own[what], middle, spread, is_enough=len(values) >= _FEWEST)
-        for what, value in values.items()
+        _member(what, value, doubts[what], middle, spread, is_enough=is_enough) for what, value in values.items()
     )
-    celsius = sum(row.celsius or 0.0 for row in rows.values()) / len(rows)
-    why = (
-        "" if len(values) >= _FEWEST else "Fewer than three read at this temperature: which one is odd cannot be told."
-    )
-    return MatchedSet(name, celsius, middle, members, why)
+    celsius = sum(row.celsius or 0.0 for row in rows) / len(rows)
+    return MatchedSet(name, celsius, middle, members, "" if is_enough else TOO_FEW)
 
 
 def _member(what: str, value: float, u_ohm: float, middle: float, spread: float, *, is_enough: bool) -> Member:
