@@ -13,7 +13,6 @@ from PySide6.QtWidgets import QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLay
 from valvebench.bench.desk import Desk
 from valvebench.judge.session import SessionJudgement
 from valvebench.model.errors import BenchError
-from valvebench.model.words import Verdict
 from valvebench.physics.arithmetic import SCALAR
 from valvebench.ui import fonts
 from valvebench.ui.asides import Asides
@@ -25,14 +24,13 @@ from valvebench.ui.pins.presenter import PinsPresenter
 from valvebench.ui.pins.view import PinsPage
 from valvebench.ui.runner import QtRunner
 from valvebench.ui.services import WindowServices
-from valvebench.ui.session_words import asks_by_ear, variant_words, verdict_words
+from valvebench.ui.session_words import asks_by_ear, write_strip
 from valvebench.ui.set_up import SetUp, celsius_words_at, last_set_up
 from valvebench.ui.settings import SettingsHolder
 from valvebench.ui.shortcuts import add_shortcut
 from valvebench.ui.start.drops import Dropped, Kind
-from valvebench.ui.start.presenter import StartPresenter
 from valvebench.ui.start.view import StartPage
-from valvebench.ui.start.wiring import connect as connect_start
+from valvebench.ui.start.wiring import Start
 from valvebench.ui.trouble_line import TroubleLine
 from valvebench.ui.widgets.rail import Rail
 from valvebench.ui.widgets.scroll import ScrollPage
@@ -69,8 +67,7 @@ class MainWindow(QMainWindow):
         self.trouble_line = TroubleLine()
         self.settings = SettingsHolder(services.settings_file(), self.runner, say=self.trouble_line.show_words)
         self.settings.load()
-        self.start_page: StartPage | None = None
-        self.starter: StartPresenter | None = None
+        self.start: Start | None = None
         self.job_page: JobPage | None = None
         self.pins_page: PinsPage | None = None
         self.desk: Desk | None = None
@@ -112,8 +109,6 @@ class MainWindow(QMainWindow):
 
     def _add_shortcuts(self) -> None:
         for keys, act, words in (
-            ("Ctrl+N", self.show_start, "New job"),
-            ("Ctrl+O", self.show_start, "Open another session"),
             ("Ctrl++", self._zoom_in, "Larger"),
             ("Ctrl+=", self._zoom_in, ""),
             ("Ctrl+-", self._zoom_out, "Smaller"),
@@ -126,6 +121,15 @@ class MainWindow(QMainWindow):
             ("Ctrl+Q", self.close, "Leave the program; nothing waits to be saved"),
         ):
             add_shortcut(self, keys, act, words)
+        # The editor has the same keys for its own files: two that answer would mean that none does.
+        ways_in = (("Ctrl+N", "New job"), ("Ctrl+O", "Open another session"))
+        self._ways_in = [add_shortcut(self, keys, self.show_start, words) for keys, words in ways_in]
+        self.pages.currentChanged.connect(self._page_changed)
+
+    def _page_changed(self) -> None:
+        is_editor = self.editor is not None and self.pages.currentWidget() is self._scrolls.get(self.editor.page)
+        for shortcut in self._ways_in:
+            shortcut.setEnabled(not is_editor)
 
     def _zoom_in(self) -> None:
         self.asides.change_zoom(fonts.zoom.factor * ZOOM_STEP)
@@ -154,25 +158,42 @@ class MainWindow(QMainWindow):
         """The ways in."""
         self.strip.hide()
         self.rail.hide()
-        if self.start_page is None:
-            self._make_start()
-        if self.start_page is None or self.starter is None:
-            return
-        self.starter.refresh_recent()
-        self.start_page.show_back(f"Back to job {self.desk.session.job.job}" if self.desk is not None else "")
-        self.start_page.say(words, is_problem=bool(words))
-        self.pages.setCurrentWidget(self._scrolls[self.start_page])
-        self.start_page.begin()
+        start = self._the_start()
+        start.come_to_front(words, job=self.desk.session.job.job if self.desk is not None else None)
+        self.pages.setCurrentWidget(self._scrolls[start.page])
+        start.page.begin()
 
-    def _make_start(self) -> None:
-        page = self.start_page = StartPage()
-        self.starter = StartPresenter(page, self._services, self.settings, self.runner, open_with=self._open_with)
-        connect_start(page, self.starter)
-        page.settings_asked.connect(self.asides.show_settings)
-        page.keys_asked.connect(self.asides.show_keys)
-        page.back_asked.connect(self._back_to_session)
-        self.starter.start()
-        self._add(page, START)
+    def _the_start(self) -> Start:
+        if self.start is None:
+            self.start = Start(
+                self._services,
+                self.settings,
+                self.runner,
+                open_with=self._open_with,
+                at_hand=lambda: self._folder,
+                back=self._back_to_session,
+            )
+            self.start.page.settings_asked.connect(self.asides.show_settings)
+            self.start.page.keys_asked.connect(self.asides.show_keys)
+            self._add(self.start.page, START)
+        return self.start
+
+    @property
+    def start_page(self) -> StartPage | None:
+        """The page of the ways in, once it was shown."""
+        return self.start.page if self.start is not None else None
+
+    def _dropped(self, thing: Dropped) -> None:
+        """What was dropped anywhere on the window goes where it belongs, or is refused in words."""
+        if self.desk is None or thing.kind is Kind.SESSION:
+            self._the_start().presenter.dropped(thing)
+        elif thing.kind is Kind.PHOTO and self.job is not None:
+            self.show_page(JOB)
+            self.job.found.photo_named(thing.path)
+        elif thing.kind is Kind.VARIANT:
+            self.show_editor(thing.path)
+        else:
+            self.trouble_line.show_words(thing.why)
 
     def named_pages(self) -> list[tuple[str, QWidget]]:
         """The pages that are there, by their words."""
@@ -187,21 +208,6 @@ class MainWindow(QMainWindow):
             self.strip.show()
             self.rail.show()
             self.show_page(PINS)
-
-    def _dropped(self, thing: Dropped) -> None:
-        """What was dropped anywhere on the window goes where it belongs, or is refused in words."""
-        if self.desk is None or thing.kind is Kind.SESSION:
-            if self.starter is None:
-                self._make_start()
-            if self.starter is not None:
-                self.starter.dropped(thing)
-        elif thing.kind is Kind.PHOTO and self.job is not None:
-            self.show_page(JOB)
-            self.job.found.photo_named(thing.path)
-        elif thing.kind is Kind.VARIANT:
-            self.show_editor(thing.path)
-        else:
-            self.trouble_line.show_words(thing.why)
 
     def show_page(self, word: str) -> None:
         """One of the pages of the rail."""
@@ -398,23 +404,14 @@ class MainWindow(QMainWindow):
     def _show_strip(self, judged: SessionJudgement | None) -> None:
         if self.desk is None:
             return
-        job, variant = self.desk.session.job, self.desk.variant
-        self.setWindowTitle(f"Job {job.job} \u2014 {TITLE}")
-        where = " \u00b7 ".join(
-            part for part in (job.vehicle, f"body serial {job.serial}" if job.serial else None) if part
-        )
-        self.strip.set_cell("job", f"Job {job.job}", where or job.kind.value.replace("_", " "))
-        self.strip.set_cell("variant", *(variant_words(variant) if variant is not None else ("No variant", "")))
+        session = self.desk.session
+        self.setWindowTitle(f"Job {session.job.job} \u2014 {TITLE}")
+        write_strip(self.strip, session, self.desk.variant, judged)
         self.strip.set_cell("meter", self._set_up.meter_text(), self._set_up.leads_text())
         self._show_coil()
-        if judged is None:
-            self.strip.set_verdict(Verdict.NOT_FINISHED, "Judging \u2026", "")
-            return
-        saved = "Closed" if self.desk.session.is_closed else "All kept"
-        head, sub = verdict_words(judged)
-        self.strip.set_verdict(judged.verdict, head, f"{saved} \u00b7 {sub}")
-        done = len(judged.wanted) - len(judged.missing)
-        self.rail.set_progress(PINS, f"{done}/{len(judged.wanted)}" if judged.wanted else "")
+        if judged is not None:
+            done = len(judged.wanted) - len(judged.missing)
+            self.rail.set_progress(PINS, f"{done}/{len(judged.wanted)}" if judged.wanted else "")
 
     def _show_coil(self) -> None:
         """Coil temperature with its age."""

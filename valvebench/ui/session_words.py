@@ -1,8 +1,11 @@
-"""What the strip and the folders call a session.  No Qt."""
+"""What the strip says of a session.  No Qt."""
 
 from __future__ import annotations
 
+from typing import Protocol
+
 from valvebench.judge.session import SessionJudgement
+from valvebench.model.session import Session
 from valvebench.model.variant import Solenoid, Switch, Variant
 from valvebench.model.words import VERDICT_TEXT, Verdict
 
@@ -32,7 +35,27 @@ def verdict_words(judged: SessionJudgement) -> tuple[str, str]:
     return f"Fail: {joint.join(failed[:2])}{more}", rest
 
 
-def folder_name(job: str) -> str:
-    """A folder name from a job number: letters, digits and hyphens."""
-    kept = "".join(sign if sign.isalnum() else "-" for sign in job).strip("-")
-    return f"job-{kept}" if kept else "job"
+class ShowsCells(Protocol):
+    """The strip on top."""
+
+    def set_cell(self, name: str, head: str, sub: str = "") -> None:
+        """Write the two lines of one cell."""
+        ...
+
+    def set_verdict(self, verdict: Verdict, head: str, sub: str = "") -> None:
+        """Write the verdict with its mark."""
+        ...
+
+
+def write_strip(strip: ShowsCells, session: Session, variant: Variant | None, judged: SessionJudgement | None) -> None:
+    """Job, variant and verdict of a session; without a judgement it is still being judged."""
+    job = session.job
+    where = " \u00b7 ".join(part for part in (job.vehicle, f"body serial {job.serial}" if job.serial else None) if part)
+    strip.set_cell("job", f"Job {job.job}", where or job.kind.value.replace("_", " "))
+    strip.set_cell("variant", *(variant_words(variant) if variant is not None else ("No variant", "")))
+    if judged is None:
+        strip.set_verdict(Verdict.NOT_FINISHED, "Judging \u2026", "")
+        return
+    saved = "Closed" if session.is_closed else "All kept"
+    head, sub = verdict_words(judged)
+    strip.set_verdict(judged.verdict, head, f"{saved} \u00b7 {sub}")

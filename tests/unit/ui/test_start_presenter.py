@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from unittest.mock import create_autospec
 
@@ -86,7 +86,7 @@ class Page:
             self.settings,
             self.runner,
             open_with=self._open_with,
-            clock=lambda: datetime(2031, 5, 6, 14, 12, 33),
+            clock=lambda: datetime(2031, 5, 6, 14, 12, 33, tzinfo=UTC),
         )
 
     def _open_with(self, work):

@@ -210,21 +210,23 @@ class EditorPage(Page):
 
     def _connect_keys(self) -> None:
         standard = QKeySequence.StandardKey
-        for keys, act in (
-            (QKeySequence(standard.New), self.new_asked.emit),
-            (QKeySequence(standard.Open), self.ask_open),
-            (QKeySequence(standard.Save), self._save_by_key),
-            (QKeySequence("Ctrl+Shift+S"), self._save_as_by_key),
-            (QKeySequence(standard.Undo), self.undo_asked.emit),
-            (QKeySequence("Ctrl+Y"), self.redo_asked.emit),
-            (QKeySequence("Ctrl+Shift+Z"), self.redo_asked.emit),
-            (QKeySequence(standard.Paste), self._paste_clicked),
+        for keys, act, words in (
+            (QKeySequence(standard.New), self.new_asked.emit, "New variant"),
+            (QKeySequence(standard.Open), self.ask_open, "Open a variant file"),
+            (QKeySequence(standard.Save), self._save_by_key, "Save"),
+            (QKeySequence("Ctrl+Shift+S"), self._save_as_by_key, "Save under another name"),
+            (QKeySequence(standard.Undo), self.undo_asked.emit, "Undo"),
+            (QKeySequence("Ctrl+Y"), self.redo_asked.emit, "Redo"),
+            (QKeySequence("Ctrl+Shift+Z"), self.redo_asked.emit, "Redo"),
+            (QKeySequence(standard.Paste), self._paste_clicked, "Paste a table"),
         ):
             shortcut = QShortcut(keys, self)
+            shortcut.setWhatsThis(words)
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
             shortcut.activated.connect(act)
         for place, tab in enumerate(self.tabs.tabs):
             shortcut = QShortcut(QKeySequence(f"Alt+{place + 1}"), self)
+            shortcut.setWhatsThis(f"Tab {tab.word}")
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
             shortcut.activated.connect(partial(self.open_tab, place))
             tab.setToolTip(tip(f"{tab.word}, Alt+{place + 1}"))

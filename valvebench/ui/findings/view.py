@@ -130,6 +130,7 @@ class FindingsPage(QWidget):
         self.table.activated.connect(self._missing_chosen)
         self.take_button.clicked.connect(self._take_readings)
         shortcut = QShortcut(QKeySequence(QKeySequence.StandardKey.Copy), self)
+        shortcut.setWhatsThis("Copy the findings as text")
         shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
         shortcut.activated.connect(self.copy_asked)
 

@@ -171,12 +171,13 @@ class PinsPage(Page):
         self._keys["turn"].clicked.connect(self.turn_over)
         self._keys["set_up"].clicked.connect(self.set_up_asked)
         self.table.installEventFilter(self)
-        for keys, act in (
-            (QKeySequence(QKeySequence.StandardKey.Undo), self.undo_asked),
-            (QKeySequence("Ctrl+Y"), self.redo_asked),
-            (QKeySequence("F2"), self.set_up_asked),
+        for keys, act, words in (
+            (QKeySequence(QKeySequence.StandardKey.Undo), self.undo_asked, "Take back the newest entry"),
+            (QKeySequence("Ctrl+Y"), self.redo_asked, "Restore what was taken back"),
+            (QKeySequence("F2"), self.set_up_asked, "Bench set-up"),
         ):
             shortcut = QShortcut(keys, self)
+            shortcut.setWhatsThis(words)
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
             shortcut.activated.connect(act)
 

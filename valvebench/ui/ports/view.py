@@ -160,11 +160,12 @@ class PortsPage(QWidget):
             field.entry.editingFinished.connect(self._tell_gauge)
         self.new_job.clicked.connect(self._ask_new_job)
         self.table.installEventFilter(self)
-        for keys, act in (
-            (QKeySequence(QKeySequence.StandardKey.Undo), self.undo_asked),
-            (QKeySequence("Ctrl+Y"), self.redo_asked),
+        for keys, act, words in (
+            (QKeySequence(QKeySequence.StandardKey.Undo), self.undo_asked, "Take back the newest entry"),
+            (QKeySequence("Ctrl+Y"), self.redo_asked, "Restore what was taken back"),
         ):
             shortcut = QShortcut(keys, self)
+            shortcut.setWhatsThis(words)
             shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
             shortcut.activated.connect(act)
 

@@ -70,7 +70,7 @@ Work = Callable[[], tuple[Path, Desk]]
 
 
 class StartPresenter:
-    """The ways in; `open_with` runs work that ends in an open session."""
+    """The ways in; `open_with` runs work that ends in an open session, `back` goes to the one `at_hand`."""
 
     def __init__(
         self,
@@ -80,10 +80,13 @@ class StartPresenter:
         runner: Runs,
         *,
         open_with: Callable[[Work], None],
+        at_hand: Callable[[], Path | None] = lambda: None,
+        back: Callable[[], None] = lambda: None,
         clock: Callable[[], datetime] = datetime.now,
     ) -> None:
         self._view, self._services, self._settings = view, services, settings
         self._runner, self._open_with, self._clock = runner, open_with, clock
+        self._at_hand, self._back = at_hand, back
 
     def start(self) -> None:
         """Fill the page; the user's own variants and the recent sessions are looked up beside the window."""
@@ -145,7 +148,11 @@ class StartPresenter:
         return self._settings.now.by or None
 
     def open_asked(self, folder: Path) -> None:
-        """Open a session for work."""
+        """Open a session for work; the one at hand is only gone back to."""
+        at_hand = self._at_hand()
+        if at_hand is not None and at_hand.absolute() == folder.absolute():
+            self._back()
+            return
         by = self._by()
         self._settings.change(last_folder=str(folder.parent))
         self._open_with(lambda: (folder, self._services.open_desk(folder, by=by)))

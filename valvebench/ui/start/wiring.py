@@ -2,8 +2,40 @@
 
 from __future__ import annotations
 
-from valvebench.ui.start.presenter import StartPresenter
+from collections.abc import Callable
+from pathlib import Path
+
+from valvebench.ui.settings import SettingsHolder
+from valvebench.ui.start.presenter import Runs, StartPresenter, StartServices, Work
 from valvebench.ui.start.view import StartPage
+
+
+class Start:
+    """Page and presenter of the ways in, connected."""
+
+    def __init__(
+        self,
+        services: StartServices,
+        settings: SettingsHolder,
+        runner: Runs,
+        *,
+        open_with: Callable[[Work], None],
+        at_hand: Callable[[], Path | None],
+        back: Callable[[], None],
+    ) -> None:
+        self.page = StartPage()
+        self.presenter = StartPresenter(
+            self.page, services, settings, runner, open_with=open_with, at_hand=at_hand, back=back
+        )
+        connect(self.page, self.presenter)
+        self.page.back_asked.connect(back)
+        self.presenter.start()
+
+    def come_to_front(self, words: str, *, job: str | None) -> None:
+        """Show recent sessions anew, the way back to the job at hand, and what went wrong."""
+        self.presenter.refresh_recent()
+        self.page.show_back(f"Back to job {job}" if job is not None else "")
+        self.page.say(words, is_problem=bool(words))
 
 
 def connect(page: StartPage, presenter: StartPresenter) -> None:

@@ -124,6 +124,7 @@ class Rail(QWidget):
     def _add_shortcuts(self) -> None:
         for place, item in enumerate(list(self._items.values())[:_MOST_KEYS], start=1):
             shortcut = QShortcut(QKeySequence(f"Ctrl+{place}"), self)
+            shortcut.setWhatsThis(f"Page {item.word}")
             shortcut.activated.connect(item.click)
             item.setToolTip(paint.tip(f"{item.word}, Ctrl+{place}"))
 
