@@ -182,7 +182,7 @@ def test_opening_the_session_at_hand_goes_back_to_it(open_window, sample):
     desk = person.window.desk
     person.window.show_start()
     person.window.start_page.open_asked.emit(folder)
-    person.wait(lambda: person.window.pins_page.isVisible())
+    person.wait(person.window.pins_page.isVisible)
     assert person.window.desk is desk
     assert QApplication.focusWidget() is person.pins.field.entry
 

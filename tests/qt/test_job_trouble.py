@@ -1,0 +1,240 @@
+"""Faults of ours: told in a quiet line, kept in a log, and the session goes on."""
+
+from __future__ import annotations
+
+import sys
+import threading
+
+import pytest
+from PySide6.QtCore import QtMsgType, Signal, qWarning
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtWidgets import QApplication
+
+from valvebench.archive.verify import verify
+from valvebench.model.errors import WorldFailed
+from valvebench.ui.trouble import Log, Trouble
+from valvebench.ui.trouble_line import SAFE
+
+
+@pytest.fixture
+def trouble(tmp_path, monkeypatch):
+    """The hooks in place, as while the program runs; the test's own are back at the end."""
+    for module, name in ((sys, "excepthook"), (threading, "excepthook")):
+        monkeypatch.setattr(module, name, getattr(module, name))
+    made = Trouble(Log(lambda: tmp_path / "log"))
+    made.install()
+    yield made
+    made.remove()
+    made.deleteLater()
+
+
+@pytest.fixture
+def watched(trouble, open_window, sample):
+    person = open_window(sample("in-work"))
+    trouble.happened.connect(person.window.show_trouble)
+    person.folder = person.window._folder
+    return person
+
+
+def told(person):
+    line = person.window.trouble_line
+    return line.words() if line.isVisible() else ""
+
+
+def still_works(person):
+    """The session is as it was written, and the next reading is kept."""
+    person.window.runner.wait()
+    QApplication.processEvents()
+    person.window.show_page("Pins")
+    person.pins.field.clear()
+    person.keep("5.24")
+    assert verify(person.folder).ok
+
+
+def test_an_exception_in_a_slot_is_told_logged_and_copied(watched, trouble):
+    watched.window.job_page.found.note_typed.connect(lambda _: 1 / 0)
+    watched.window.job_page.found.note_typed.emit("x")
+    watched.wait(lambda: told(watched) == f"Something went wrong: ZeroDivisionError: division by zero. {SAFE}")
+    line = watched.window.trouble_line
+    line.details_button.click()
+    assert line.details.isVisible()
+    assert "ZeroDivisionError" in line.details.toPlainText()
+    line.copy_button.click()
+    assert "Traceback" in QGuiApplication.clipboard().text()
+    assert "ZeroDivisionError" in trouble.log.path.read_text("utf-8")
+    line.close_button.click()
+    assert not line.isVisible()
+
+
+def test_an_exception_in_another_thread_is_told_in_the_window(watched):
+    thread = threading.Thread(target=lambda: 1 / 0)
+    thread.start()
+    thread.join()
+    watched.wait(lambda: "ZeroDivisionError" in told(watched))
+    still_works(watched)
+
+
+def test_a_message_of_qt_goes_to_the_log_and_only_a_serious_one_to_the_window(watched, trouble):
+    qWarning("a small thing")
+    assert "a small thing" in trouble.log.path.read_text("utf-8")
+    assert told(watched) == ""
+
+    class Context:
+        file, line = "x.cpp", 7
+
+    trouble._from_qt(QtMsgType.QtCriticalMsg, Context(), "a large thing")
+    watched.wait(lambda: "a large thing" in told(watched))
+
+
+def test_a_log_that_cannot_be_written_is_no_second_fault(tmp_path):
+    (tmp_path / "log").touch()
+    log = Log(lambda: tmp_path / "log")
+    log.write("one")
+    log.write("two")
+    log.close()
+    assert log.path is None
+
+
+def test_a_place_for_the_log_that_cannot_be_told_is_no_second_fault():
+    log = Log(_refuse)
+    log.write("one")
+    assert log.path is None
+
+
+def test_the_log_turns_over_and_stays_small(tmp_path):
+    log = Log(lambda: tmp_path)
+    for _ in range(30):
+        log.write("x" * 100_000)
+    log.close()
+    assert len(list(tmp_path.iterdir())) == 4
+    assert sum(path.stat().st_size for path in tmp_path.iterdir()) < 2_200_000
+
+
+def test_ctrl_c_still_ends_the_program(trouble, capsys):
+    seen = []
+    trouble.happened.connect(lambda *words: seen.append(words))
+    trouble.caught(KeyboardInterrupt, KeyboardInterrupt(), None)
+    assert seen == []
+    capsys.readouterr()
+
+
+# -- exceptions injected into every slot and presenter -----------------------------------------
+
+SIGNALS = {
+    "typed": ("5",),
+    "kept": ("5",),
+    "pin_chosen": ("3",),
+    "withdrawn": ((2,),),
+    "answered": ("pass",),
+    "port_chosen": ("x",),
+    "gauge_typed": ("x", "y"),
+    "set_up_typed": None,
+    "fluid_typed": ({"colour": "red"},),
+    "note_typed": ("x",),
+    "photo_typed": ("none.png", "mark"),
+    "photo_named": (None,),
+    "taken_back": (2,),
+    "asked": None,
+    "outcome_typed": None,
+    "anchor_typed": ("tag_handed_over", "x"),
+    "export_asked": ("out.xlsx",),
+}
+
+
+class Broken:
+    """Stands for a view: whatever is asked of it fails, as with a fault of ours."""
+
+    def __getattr__(self, name):
+        raise RuntimeError(f"injected into {name}")
+
+
+def parts(window):
+    """Every page or card with what decides for it."""
+    job, page = window.job, window.job_page
+    return {
+        "pins": (window.pins_page, window.pins),
+        "job": (page, job.job),
+        "found": (page.found, job.found),
+        "check": (page.check, job.check),
+        "finish": (page.finish, job.finish),
+        "after": (page.after, job.after),
+    }
+
+
+def arguments(widget, name):
+    given = SIGNALS.get(name, ())
+    if given is not None:
+        return given
+    if name == "set_up_typed":
+        return (widget.typed_set_up(),)
+    return (widget.form() if hasattr(widget, "form") else {},)
+
+
+def own_signals(widget):
+    return [name for name, value in vars(type(widget)).items() if isinstance(value, Signal)]
+
+
+@pytest.mark.parametrize("part", ["pins", "job", "found", "check", "finish", "after"])
+def test_a_fault_in_any_presenter_keeps_session_and_program(watched, part):
+    """Each signal of the page in turn, while everything the presenter shows fails."""
+    widget, presenter = parts(watched.window)[part]
+    view = presenter._view
+    for name in own_signals(widget):
+        presenter._view = Broken()
+        getattr(widget, name).emit(*arguments(widget, name))
+        watched.window.runner.wait()
+        watched.window.exporter.wait()
+        QApplication.processEvents()
+        presenter._view = view
+    assert SAFE in told(watched)
+    still_works(watched)
+
+
+@pytest.mark.parametrize("part", ["pins", "job", "found", "check", "finish", "after"])
+def test_a_fault_in_any_slot_keeps_session_and_program(watched, part):
+    """A slot that fails beside the real one, for every signal of the page."""
+    widget, _ = parts(watched.window)[part]
+    for name in own_signals(widget):
+        if name in {"close_asked", "withdrawn", "taken_back", "undo_asked", "redo_asked"}:
+            continue  # they change what counts, which is their work
+        watched.window.trouble_line.hide()
+        slot = _failing(name)
+        getattr(widget, name).connect(slot)
+        getattr(widget, name).emit(*arguments(widget, name))
+        watched.wait(lambda name=name: f"injected into {name}" in told(watched))
+        getattr(widget, name).disconnect(slot)
+        watched.window.runner.wait()
+        watched.window.exporter.wait()
+        QApplication.processEvents()
+    still_works(watched)
+
+
+def _failing(name):
+    def slot(*_):
+        raise RuntimeError(f"injected into {name}")
+
+    return slot
+
+
+def test_a_fault_between_preparing_and_writing_does_not_block_the_next_entry(watched):
+    """The place of the entry that never went on its way is given up."""
+    watched.window.keeper.prepare(watched.window.desk.session.items[0].body)
+    assert watched.window.keeper.is_busy
+    watched.window.show_trouble("RuntimeError", "details")
+    assert not watched.window.keeper.is_busy
+    still_works(watched)
+
+
+def test_a_fault_while_a_session_opens_leaves_the_ways_in(trouble, open_window, program, monkeypatch):
+    person = open_window()
+    trouble.happened.connect(person.window.show_trouble)
+    monkeypatch.setattr(program, "open_desk", lambda *_, **__: 1 / 0, raising=False)
+    person.window.start_page.open_asked.emit(program.sample_jobs()[0].path)
+    person.wait(lambda: "ZeroDivisionError" in told(person))
+    monkeypatch.setattr(program, "open_desk", lambda *_, **__: _refuse(), raising=False)
+    person.window.start_page.open_asked.emit(program.sample_jobs()[0].path)
+    person.wait(lambda: person.window.start_page._said.words() == "not today")
+
+
+def _refuse():
+    raise WorldFailed("not today")
