@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable
 from typing import Any, Protocol
 
@@ -34,6 +35,36 @@ class _Job(QRunnable):
         self._finished(self._number, result, error)
 
 
+class _CollectorPause:
+    """No garbage is collected while work is under way: it would be collected in the worker's thread too.
+
+    WORKAROUND: a Qt object that dies in another thread is deleted later by a pending call, which
+    then finds it gone and the program with it (PySide6 6.11.3); remove when that is mended.
+    """
+
+    def __init__(self) -> None:
+        self._under_way: set[int] = set()
+        self._was_on = False
+
+    def begin(self, number: int) -> None:
+        """Work begins; called in the window's thread."""
+        if not self._under_way:
+            self._was_on = gc.isenabled()
+            gc.disable()
+        self._under_way.add(number)
+
+    def end(self, number: int) -> None:
+        """Work is over and its answer has reached the window's thread."""
+        self._under_way.discard(number)
+        if not self._under_way and self._was_on:
+            gc.enable()
+
+    def end_all(self) -> None:
+        """The worker has nothing left to do."""
+        for number in tuple(self._under_way):
+            self.end(number)
+
+
 class QtRunner(QObject):
     """One worker thread, so that writes keep their order."""
 
@@ -45,16 +76,19 @@ class QtRunner(QObject):
         self._pool.setMaxThreadCount(1)
         self._waiting: dict[int, tuple[Done, Failed]] = {}
         self._count = 0
+        self._collector = _CollectorPause()
         self._finished.connect(self._answer)
 
     def run(self, work: Work, *, done: Done, failed: Failed) -> None:
         """Run `work` beside the window; the answer comes in the window's thread."""
         self._count += 1
         self._waiting[self._count] = (done, failed)
+        self._collector.begin(self._count)
         self._pool.start(_Job(work, self._count, self._finished.emit))
 
     @Slot(int, object, object)
     def _answer(self, number: int, result: object, error: object) -> None:
+        self._collector.end(number)
         if number not in self._waiting:
             return
         done, failed = self._waiting.pop(number)
@@ -71,3 +105,4 @@ class QtRunner(QObject):
     def wait(self) -> None:
         """Let everything that was begun come to its end, as before the window closes."""
         self._pool.waitForDone()
+        self._collector.end_all()

@@ -1,0 +1,68 @@
+"""The worker beside the window: answers in the window's thread, and no garbage collected beside it."""
+
+from __future__ import annotations
+
+import gc
+import threading
+
+import pytest
+
+from valvebench.ui.runner import QtRunner
+
+
+@pytest.fixture
+def runner(qtbot):
+    made = QtRunner()
+    yield made
+    made.forget()
+
+
+def test_answers_come_in_the_order_asked_and_in_the_windows_thread(runner, qtbot):
+    told: list[tuple[int, bool]] = []
+    here = threading.current_thread()
+    for number in range(5):
+        runner.run(
+            lambda n=number: n,
+            done=lambda n: told.append((n, threading.current_thread() is here)),
+            failed=pytest.fail,
+        )
+    qtbot.waitUntil(lambda: len(told) == 5)
+    assert told == [(number, True) for number in range(5)]
+
+
+def test_an_error_of_the_work_reaches_the_one_who_asked(runner, qtbot):
+    told: list[Exception] = []
+    runner.run(lambda: 1 / 0, done=pytest.fail, failed=told.append)
+    qtbot.waitUntil(lambda: bool(told))
+    assert isinstance(told[0], ZeroDivisionError)
+
+
+def test_no_garbage_is_collected_in_the_worker(runner, qtbot):
+    """A Qt object that dies in the worker takes the program with it."""
+    threads: set[threading.Thread] = set()
+
+    def seen(phase: str, _: object) -> None:
+        if phase == "start":
+            threads.add(threading.current_thread())
+
+    def litter() -> None:
+        for _ in range(50_000):
+            cycle: list[object] = []
+            cycle.append(cycle)
+
+    done: list[object] = []
+    gc.callbacks.append(seen)
+    try:
+        runner.run(litter, done=done.append, failed=pytest.fail)
+        qtbot.waitUntil(lambda: bool(done))
+    finally:
+        gc.callbacks.remove(seen)
+    assert threads <= {threading.main_thread()}
+    assert gc.isenabled()
+
+
+def test_the_collector_is_on_again_after_work_that_nobody_waits_for(runner):
+    runner.run(lambda: None, done=pytest.fail, failed=pytest.fail)
+    assert not gc.isenabled()
+    runner.forget()
+    assert gc.isenabled()
