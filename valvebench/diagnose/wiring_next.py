@@ -1,0 +1,173 @@
+"""Which pair to read next while the wiring is being found, with the black clip moved seldom."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Final, NamedTuple
+
+from valvebench.diagnose.wiring_doubts import Contradiction, odd_pairs
+from valvebench.diagnose.wiring_nets import Nets
+from valvebench.diagnose.wiring_readings import MOST_OF_A_COIL_OHM, OPEN, Table
+from valvebench.diagnose.wiring_tree import LINK_OHM, Tree, in_row_pairs, unread
+from valvebench.model.words import CASE
+
+_TWICE: Final = 2
+_OF_A_NET: Final = 1.0
+_OF_A_LARGE: Final = 2.0
+_BLANKS: Final = 2
+_OF_A_BLANK: Final = 0.3
+_OF_THE_CASE: Final = 0.3
+_SAME_CLIP: Final = 1.02
+_LARGE: Final = 3
+
+
+class Step(NamedTuple):
+    """One reading to take: black clip, red tip, why."""
+
+    black: str
+    red: str
+    why: str
+
+
+class Known(NamedTuple):
+    """All that decides the next reading."""
+
+    nodes: tuple[str, ...]
+    table: Table
+    nets: Nets
+    trees: tuple[Tree | None, ...]
+    doubts: tuple[Contradiction, ...]
+
+
+def next_steps(known: Known) -> tuple[Step, ...]:
+    """Readings that are needed whatever each of them shows; the first group that is not empty."""
+    groups = (_repeats, _parting, _walking, _confirming, _in_row, _odd)
+    steps = next((found for group in groups if (found := list(group(known)))), [])
+    black = _last_black(known.table)
+    return tuple(sorted(steps, key=lambda step: step.black != black)) if black else tuple(steps)
+
+
+def _last_black(table: Table) -> str | None:
+    return table.readings[-1].a if table.readings else None
+
+
+def _repeats(known: Known) -> Iterator[Step]:
+    for doubt in known.doubts:
+        if not doubt.is_settled:
+            yield Step(*doubt.between, "read again")
+
+
+def _parting(known: Known) -> Iterator[Step]:
+    """The pair of nets most likely to hang together: a value found early saves readings."""
+    pending = known.nets.pending()
+    if not pending:
+        return
+    chances = _Chances(known, pending)
+    best = max(pending, key=chances.of)
+    a, b = (_speaker(known, known.nets.members[i]) for i in best)
+    black = _last_black(known.table)
+    if b == black or (a != black and chances.left[best[1]] < chances.left[best[0]]):
+        a, b = b, a
+    yield Step(a, b, "joined or open?")
+
+
+class _Chances:
+    """How likely two nets hang together, relative to others."""
+
+    def __init__(self, known: Known, pending: Sequence[tuple[int, int]]) -> None:
+        self._members = known.nets.members
+        self._black = _last_black(known.table)
+        self._order = {node: i for i, node in enumerate(known.nodes)}
+        self.left = [0] * len(self._members)
+        for pair in pending:
+            for i in pair:
+                self.left[i] += 1
+        self._parted = [len(self._members) - 1 - left for left in self.left]
+        self._is_grown = any(len(net) >= _LARGE for net in self._members)
+        self._is_blank = all(len(net) == 1 for net in self._members)
+
+    def of(self, pair: tuple[int, int]) -> tuple[float, int]:
+        nets = [self._members[i] for i in pair]
+        grown = [i for i in pair if len(self._members[i]) > 1]
+        chance = sum(1 / self.left[i] for i in pair) if not grown else _OF_A_LARGE if self._is_grown else _OF_A_NET
+        if self._is_blank and any(self._parted[i] >= _BLANKS for i in pair):
+            chance *= _OF_A_BLANK  # it may lead nowhere: a walk from it would tell nothing of the others
+        for i in grown:
+            size = len(self._members[i])
+            chance *= (size - 1) / (size + self._parted[i])
+        if (CASE,) in nets:
+            chance *= _OF_THE_CASE
+        if any(self._black in net for net in nets):
+            chance *= _SAME_CLIP
+        return chance, -abs(self._order[nets[0][0]] - self._order[nets[1][0]])
+
+
+def _speaker(known: Known, net: Sequence[str]) -> str:
+    """The node of a net that has been walked furthest; a sensor's pin only where there is no other."""
+
+    def rank(node: str) -> tuple[bool, int]:
+        values = [ohm for other in net if (ohm := known.table.ohm(node, other)) is not None and ohm < OPEN]
+        return min(values, default=0.0) <= MOST_OF_A_COIL_OHM, len(values)
+
+    return max(net, key=rank)
+
+
+def _walking(known: Known) -> Iterator[Step]:
+    """Two complete walks in every net: from the node walked furthest, then from the one nearest to it."""
+    for net, tree in zip(known.nets.members, known.trees, strict=True):
+        if tree is None and len(net) > 1:
+            clip = next_clip(known, net)
+            yield from (Step(clip, node, "walk this net") for node in unread(clip, net, known.table))
+
+
+def next_clip(known: Known, net: Sequence[str]) -> str:
+    """Where the black clip belongs for the next walk of a net."""
+    table = known.table
+    walked = [node for node in net if not unread(node, net, table)]
+    if not walked:
+        return _speaker(known, net)
+    left = [node for node in net if node not in walked]
+    apart = [node for node in left if _nearest(node, walked, table) > LINK_OHM]
+    return min(apart or left, key=lambda node: _nearest(node, walked, table))
+
+
+def _nearest(node: str, others: Sequence[str], table: Table) -> float:
+    return min((ohm for other in others if (ohm := table.ohm(node, other)) is not None), default=OPEN)
+
+
+def _confirming(known: Known) -> Iterator[Step]:
+    """One open reading mistaken hides a part: lone pins are asked twice, and so are nets with several parts."""
+    members = known.nets.members
+    for i, one in enumerate(members):
+        for j in range(i + 1, len(members)):
+            if _wants_confirming(one, members[j]) and known.nets.opens[frozenset((i, j))] < _TWICE:
+                yield _second_look(known, one, members[j])
+
+
+def _wants_confirming(one: Sequence[str], other: Sequence[str]) -> bool:
+    if len(one) >= _LARGE or len(other) >= _LARGE:
+        return True
+    lone = [net for net in (one, other) if len(net) == 1 and CASE not in net]
+    return len(lone) == _TWICE or (len(lone) == 1 and CASE in (*one, *other) and len(one) + len(other) > _TWICE)
+
+
+def _second_look(known: Known, one: Sequence[str], other: Sequence[str]) -> Step:
+    """Another pair of the same two nets where there is one, else the same again."""
+    pairs = [(a, b) for a in one for b in other]
+    fresh = [pair for pair in pairs if known.table.ohm(*pair) is None]
+    black = _last_black(known.table)
+    a, b = min(fresh or pairs, key=lambda pair: black not in pair)
+    return Step(b, a, "surely open?") if b == black else Step(a, b, "surely open?")
+
+
+def _in_row(known: Known) -> Iterator[Step]:
+    for tree in known.trees:
+        if tree is not None:
+            yield from (
+                Step(a, b, "side by side, or one behind the other?") for a, b in in_row_pairs(tree, known.table)
+            )
+
+
+def _odd(known: Known) -> Iterator[Step]:
+    for told in odd_pairs(known.nets, known.trees, known.table):
+        yield Step(told.a, told.b, "unusual value, read again")
