@@ -76,6 +76,7 @@ SHOTS: Final = MappingProxyType(
 def in_a_folder_of_its_own() -> Iterator[None]:
     """Work on copies by relative names: no path of this machine gets into a picture."""
     with tempfile.TemporaryDirectory() as folder, contextlib.chdir(folder):
+        os.environ["VALVEBENCH_SETTINGS"] = folder  # nobody's own sessions get into a picture either
         yield
 
 

@@ -137,7 +137,7 @@ SIGNALS = {
     "asked": None,
     "outcome_typed": None,
     "anchor_typed": ("tag_handed_over", "x"),
-    "export_asked": ("out.xlsx",),
+    "export_asked": ("no such folder/out.xlsx",),
 }
 
 

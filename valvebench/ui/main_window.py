@@ -118,7 +118,7 @@ class MainWindow(QMainWindow):
             ("Ctrl+,", self.asides.show_settings, "Settings"),
             ("Ctrl+/", self.asides.show_keys, "This overview of keys"),
             ("F1", self.asides.show_keys, "This overview of keys"),
-            ("Ctrl+Q", self.close, "Leave the program; nothing waits to be saved"),
+            ("Ctrl+Q", self.close, "Leave the program"),
         ):
             add_shortcut(self, keys, act, words)
         # The editor has the same keys for its own files: two that answer would mean that none does.

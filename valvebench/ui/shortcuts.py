@@ -100,6 +100,7 @@ class KeysPage(Page):
         for row, key in enumerate(keys):
             grid.addWidget(Text(key.key, weight=fonts.SEMIBOLD), row, 0, Qt.AlignmentFlag.AlignTop)
             grid.addWidget(Text(key.words, wraps=True), row, 1)
+        grid.setColumnMinimumWidth(0, fonts.whole_px(96))
         grid.setColumnStretch(1, 1)
         card.body.addLayout(grid)
         self._grids.append(grid)

@@ -55,6 +55,11 @@ def test_whom_the_head_was_given_is_recorded(page):
     assert anchored == "Anchored: sent to customer, tag handed over."
 
 
+def test_one_month_is_said_as_one(page):
+    page.after.outcome_typed(OutcomeTyped(fitted="no", months="1"))
+    assert last(page.view.show_lines)[0][0].words == "not fitted, after 1 month"
+
+
 def test_an_empty_outcome_is_refused_in_words(page):
     page.after.outcome_typed(OutcomeTyped())
     assert page.session.outcomes == ()

@@ -121,7 +121,7 @@ def _number(name: str, text: str, problems: dict[str, str]) -> float | None:
 def _outcome_words(one: Outcome) -> str:
     fitted = {True: "fitted", False: "not fitted", None: ""}[one.fitted]
     comeback = COMEBACK_WORDS[one.comeback.value].lower() if one.comeback is not None else ""
-    months = f"after {one.months:g} months" if one.months is not None else ""
+    months = f"after {one.months:g} month{'' if one.months == 1 else 's'}" if one.months is not None else ""
     kilometres = f"at {one.odometer_km:g} km" if one.odometer_km is not None else ""
     return ", ".join(part for part in (fitted, comeback, months, kilometres) if part)
 

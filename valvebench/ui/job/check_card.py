@@ -74,6 +74,7 @@ class CheckCard(Card):
         """A closed session takes no check."""
         for part in (*self.fields.values(), self.keep):
             part.setEnabled(is_open)
+        self.setVisible(is_open)
 
     # -- what the presenter asks -----------------------------------------------------------
 

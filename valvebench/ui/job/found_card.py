@@ -111,7 +111,7 @@ class FoundCard(Card):
         row.addWidget(self.said[part], 1)
         for button in buttons:
             row.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
-        self._inputs += buttons
+        self._inputs += [self.said[part], *buttons]
         self.body.addLayout(row)
 
     def rescale(self) -> None:
@@ -159,6 +159,7 @@ class FoundCard(Card):
         self._pictures = {line.n: self._pictures[line.n] for line in lines if line.n in self._pictures}
         for field in self._inputs:
             field.setEnabled(not is_closed)
+            field.setVisible(not is_closed)
         self._lay_out_lines()
 
     def _lay_out_lines(self) -> None:
@@ -196,7 +197,8 @@ class FoundCard(Card):
         button = Button("Take back")
         button.setAccessibleName(f"Take back entry {line.n}, {line.what.lower()}")
         button.setProperty("entry", line.n)
-        button.setEnabled(self.keep_note.isEnabled())
+        if not self.keep_note.isEnabled():
+            button.hide()
         button.clicked.connect(self._take_back)
         return button
 
