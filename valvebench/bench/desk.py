@@ -57,6 +57,7 @@ class Desk:
         self._ledger = Ledger(store.entries())
         self.by = by or self._ledger.last.by
         self._session: Session | None = None
+        self._job = self.session.job
         self.variant = variant_from(self.session, store.blob)
 
     @property
@@ -65,6 +66,16 @@ class Desk:
         if self._session is None:
             self._session = self._ledger.session()
         return self._session
+
+    @property
+    def job(self) -> OpenJob:
+        """The job; it never changes, and asking for it folds nothing."""
+        return self._job
+
+    @property
+    def is_closed(self) -> bool:
+        """Whether only outcome and anchor entries may follow."""
+        return self._ledger.is_closed
 
     def judged(self, rule: Rule | None = None) -> SessionJudgement:
         """The whole session judged."""

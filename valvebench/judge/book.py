@@ -41,6 +41,7 @@ class Book:
         self._parts: dict[Hashable, list[PoolPart]] = {}
         self._pooled: dict[tuple[str, str], float] = {}
         self._by_key: dict[str, set[Hashable]] = defaultdict(set)
+        self._key_of: dict[Hashable, str] = {}
         self._items: dict[str, Verdict] = {}
         self.wanted = wanted_of(session, variant)
         self._fill(session.items)
@@ -65,7 +66,7 @@ class Book:
             touched |= self._repool(place)
             for each in touched:
                 self._write(each)
-        for key in [key for key, places in self._by_key.items() if places & touched]:
+        for key in {self._key_of[each] for each in touched}:
             self._conclude(key)
         return tuple(row for each in touched for row in self._rows[each])
 
@@ -74,6 +75,7 @@ class Book:
         if taken is not None:
             self._taken[taken.conditions].append(taken)
             self._by_key[taken.target.key].add(taken.conditions)
+            self._key_of[taken.conditions] = taken.target.key
             return taken.conditions
         row = heard_row(self._variant, item)
         if row is None:
@@ -81,11 +83,15 @@ class Book:
         place = ("heard", item.n)
         self._rows[place] = [row]
         self._by_key[row.key].add(place)
+        self._key_of[place] = row.key
         return place
 
     def _repool(self, place: Hashable) -> set[Hashable]:
         """The other places whose few repeats lean on a pooled spread that has changed."""
-        self._parts[place] = self._parts_of(place)
+        before, after = self._parts.get(place, []), self._parts_of(place)
+        self._parts[place] = after
+        if not any(part.dof for part in (*before, *after)):
+            return set()  # a single reading adds nothing to any spread
         pooled = pooled_from(part for parts in self._parts.values() for part in parts)
         changed = {key for key in pooled.keys() | self._pooled.keys() if pooled.get(key) != self._pooled.get(key)}
         self._pooled = pooled

@@ -4,17 +4,24 @@ from __future__ import annotations
 
 from collections import defaultdict, deque
 from collections.abc import Iterable
+from functools import lru_cache
 
-from valvebench.model.variant import AnyDevice, Diode, Electronics, Switch, Variant
+from valvebench.model.variant import AnyDevice, Diode, Electronics, Pin, Switch, Variant
 from valvebench.model.words import CASE, SwitchState
 
 
 def nets(variant: Variant) -> tuple[frozenset[str], ...]:
-    """Sets of nodes that are wired together through any device, `case` included, larger order of the pins."""
-    graph = _graph(variant.devices)
+    """Sets of nodes that are wired together through any device, `case` included, in the order of the pins."""
+    return _nets(variant.pins, variant.devices)
+
+
+@lru_cache(maxsize=16)
+def _nets(pins: tuple[Pin, ...], devices: tuple[AnyDevice, ...]) -> tuple[frozenset[str], ...]:
+    """Worked out once for each variant: every reading asks for them."""
+    graph = _graph(devices)
     seen: set[str] = set()
     result = []
-    for start in [pin.name for pin in variant.pins] + sorted(graph):
+    for start in [pin.name for pin in pins] + sorted(graph):
         if start in graph and start not in seen:
             net = _reached(graph, start)
             seen |= net

@@ -99,6 +99,11 @@ class Ledger:
         """The newest entry."""
         return self._by_number[len(self._by_number)]
 
+    @property
+    def is_closed(self) -> bool:
+        """Whether only outcome and anchor entries may follow; asked without folding anything."""
+        return self._close is not None
+
     def session(self) -> Session:
         """The state now (raises BadInput where no job begins it)."""
         entries = tuple(self._by_number.values())

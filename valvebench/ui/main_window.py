@@ -159,7 +159,7 @@ class MainWindow(QMainWindow):
         self.strip.hide()
         self.rail.hide()
         start = self._the_start()
-        start.come_to_front(words, job=self.desk.session.job.job if self.desk is not None else None)
+        start.come_to_front(words, job=self.desk.job.job if self.desk is not None else None)
         self.pages.setCurrentWidget(self._scrolls[start.page])
         start.page.begin()
 
@@ -315,16 +315,14 @@ class MainWindow(QMainWindow):
         self.rail.show()
         self.rail.item(PORTS).setVisible(asks_by_ear(desk.variant))
         self._show_strip(None)
-        self.show_page(JOB if self._set_up.celsius is None and not desk.session.is_closed else PINS)
+        self.show_page(JOB if self._set_up.celsius is None and not desk.is_closed else PINS)
         if self.pins is not None and self.job is not None:
             self.job.start()
             self.pins.start()
         self._folder = folder
         self._age.start()
-        about = " \u00b7 ".join(
-            part for part in (desk.session.job.serial, desk.session.job.vehicle, folder.name) if part
-        )
-        self.settings.opened(folder, title=f"Job {desk.session.job.job}", about=about)
+        about = " \u00b7 ".join(part for part in (desk.job.serial, desk.job.vehicle, folder.name) if part)
+        self.settings.opened(folder, title=f"Job {desk.job.job}", about=about)
         QTimer.singleShot(WARM_UP_AFTER_MS, self, self._warm_up)
 
     def _warm_up(self) -> None:
@@ -404,9 +402,8 @@ class MainWindow(QMainWindow):
     def _show_strip(self, judged: SessionJudgement | None) -> None:
         if self.desk is None:
             return
-        session = self.desk.session
-        self.setWindowTitle(f"Job {session.job.job} \u2014 {TITLE}")
-        write_strip(self.strip, session, self.desk.variant, judged)
+        self.setWindowTitle(f"Job {self.desk.job.job} \u2014 {TITLE}")
+        write_strip(self.strip, self.desk, judged)
         self.strip.set_cell("meter", self._set_up.meter_text(), self._set_up.leads_text())
         self._show_coil()
         if judged is not None:
@@ -416,7 +413,7 @@ class MainWindow(QMainWindow):
     def _show_coil(self) -> None:
         """Coil temperature with its age."""
         if self.desk is not None:
-            is_closed = self.desk.session.is_closed
+            is_closed = self.desk.is_closed
             words = self._set_up.celsius_words() if is_closed else celsius_words_at(self._set_up, self.desk.now())
             self.strip.set_cell("coil", *words)
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Protocol
 
+from valvebench.bench.desk import Desk
 from valvebench.judge.session import SessionJudgement
-from valvebench.model.session import Session
 from valvebench.model.variant import Solenoid, Switch, Variant
 from valvebench.model.words import VERDICT_TEXT, Verdict
 
@@ -47,15 +47,15 @@ class ShowsCells(Protocol):
         ...
 
 
-def write_strip(strip: ShowsCells, session: Session, variant: Variant | None, judged: SessionJudgement | None) -> None:
+def write_strip(strip: ShowsCells, desk: Desk, judged: SessionJudgement | None) -> None:
     """Job, variant and verdict of a session; without a judgement it is still being judged."""
-    job = session.job
+    job, variant = desk.job, desk.variant
     where = " \u00b7 ".join(part for part in (job.vehicle, f"body serial {job.serial}" if job.serial else None) if part)
     strip.set_cell("job", f"Job {job.job}", where or job.kind.value.replace("_", " "))
     strip.set_cell("variant", *(variant_words(variant) if variant is not None else ("No variant", "")))
     if judged is None:
         strip.set_verdict(Verdict.NOT_FINISHED, "Judging \u2026", "")
         return
-    saved = "Closed" if session.is_closed else "All kept"
+    saved = "Closed" if desk.is_closed else "All kept"
     head, sub = verdict_words(judged)
     strip.set_verdict(judged.verdict, head, f"{saved} \u00b7 {sub}")

@@ -81,7 +81,7 @@ class FinishPresenter:
 
     def start(self) -> None:
         """Show a closed session's head."""
-        if self._keeper.desk.session.is_closed:
+        if self._keeper.desk.is_closed:
             self._view.show_head(self._keeper.desk.session.head)
 
     def show_judged(self, judged: SessionJudgement) -> None:
@@ -89,7 +89,7 @@ class FinishPresenter:
         missing = ", ".join(one.what for one in judged.missing)
         self._missing = f"Still missing: {missing}." if missing else _NOTHING_MISSING
         self.stay_open()
-        is_closed = self._keeper.desk.session.is_closed
+        is_closed = self._keeper.desk.is_closed
         self._view.show_state(session_sentence(judged), self._missing, is_closed=is_closed)
 
     # -- close -----------------------------------------------------------------------------

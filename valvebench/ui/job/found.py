@@ -109,7 +109,7 @@ class FoundPresenter:
 
     def photo_named(self, path: Path) -> None:
         """A picture that was chosen or dropped; what it shows is asked next."""
-        if self._keeper.desk.session.is_closed:
+        if self._keeper.desk.is_closed:
             self._view.say(PHOTO_PART, CLOSED, is_problem=True)
             return
         self._view.show_path(str(path))

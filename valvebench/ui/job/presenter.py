@@ -76,7 +76,7 @@ class JobPresenter:
 
     def start(self) -> None:
         """Show job and set-up."""
-        job, variant = self._keeper.desk.session.job, self._keeper.desk.variant
+        job, variant = self._keeper.desk.job, self._keeper.desk.variant
         shown = ("Variant", variant.title if variant is not None else "none")
         self._view.show_job(f"Job {job.job}", [*job_lines(job), shown])
         self.show_set_up(self.set_up)

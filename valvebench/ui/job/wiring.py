@@ -70,7 +70,7 @@ class Job:
 
     def refresh(self) -> None:
         """Show anew what other pages may have changed."""
-        self._page.set_open(is_open=not self._keeper.desk.session.is_closed)
+        self._page.set_open(is_open=not self._keeper.desk.is_closed)
         self.job.show_capability()
         self.found.refresh()
         self.after.refresh()

@@ -95,7 +95,7 @@ class PinsPresenter:
         self._show_rows(done=self._ready)
 
     def _ready(self) -> None:
-        is_open = not self._desk.session.is_closed
+        is_open = not self._desk.is_closed
         self._view.set_enabled(is_open and self._plan.pair is not None)
         self._view.say("" if is_open else CLOSED)
         self._show_pair()
@@ -390,7 +390,7 @@ class PinsPresenter:
         self._show_rows(done=self._show_all)
 
     def _show_all(self) -> None:
-        self._view.set_enabled(not self._desk.session.is_closed and self._plan.pair is not None)
+        self._view.set_enabled(not self._desk.is_closed and self._plan.pair is not None)
         self._show_state()
         self._show_pair()
 
