@@ -171,6 +171,11 @@ def read_file(path: Path) -> bytes:
         raise WorldFailed(f"{path}: cannot be read ({reason(error)}). Check the name of the file.") from error
 
 
+def guide_folder() -> Path:
+    """The guide that comes with the program."""
+    return data_folder() / "resources" / "guide"
+
+
 def variant_file(key: str) -> Path:
     """A variant file that comes with the program."""
     return data_folder() / "resources" / "variants" / f"{key}.json"
@@ -284,6 +289,7 @@ class Program:
     sample_jobs = staticmethod(sample_jobs)
     work_on_sample = staticmethod(work_on_sample)
     jobs_folder = staticmethod(jobs_folder)
+    guide_folder = staticmethod(guide_folder)
     variants = staticmethod(variants)
     own_variants = staticmethod(own_variants)
     settings_file = staticmethod(settings_file)

@@ -374,3 +374,16 @@ def test_a_reading_on_its_way_reaches_the_disk_when_the_window_closes(open_windo
     person.window.close()
     assert len((folder / "journal.jsonl").read_bytes().splitlines()) == count + 1
     assert verify(folder).ok
+
+
+def test_f1_opens_the_guide_for_the_page_in_front_and_esc_leads_back(open_window, sample):
+    person = open_window(sample("in-work"))
+    person.type("5.2")
+    person.key(Qt.Key.Key_F1)
+    guide = person.window.asides.guide_page
+    assert guide.isVisible()
+    assert "first bench check" in guide.text.toPlainText().lower()
+    person.key(Qt.Key.Key_Escape)
+    assert person.pins.isVisible()
+    assert person.pins.field.text() == "5.2"
+    assert QApplication.focusWidget() is person.pins.field.entry

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
 from PySide6.QtCore import QObject
@@ -15,6 +16,7 @@ from valvebench.ui.widgets.rail import Rail
 from valvebench.ui.widgets.scroll import Page, ScrollPage
 
 if TYPE_CHECKING:
+    from valvebench.ui.guide.view import GuidePage
     from valvebench.ui.shortcuts import KeysPage
     from valvebench.ui.start.settings_card import SettingsPage
 
@@ -25,6 +27,10 @@ class Frame(Protocol):
     pages: QStackedWidget
     rail: Rail
     settings: SettingsHolder
+
+    def guide_folder(self) -> Path:
+        """Where the guide lies."""
+        ...
 
     def named_pages(self) -> list[tuple[str, QWidget]]:
         """The pages with keys of their own."""
@@ -39,6 +45,7 @@ class Asides(QObject):
         self._frame: Frame = frame
         self.settings_page: SettingsPage | None = None
         self.keys_page: KeysPage | None = None
+        self.guide_page: GuidePage | None = None
         self._scrolls: dict[QWidget, ScrollPage] = {}
         self._before: tuple[QWidget, QWidget | None, str] | None = None
 
@@ -107,11 +114,26 @@ class Asides(QObject):
         self.keys_page.show_keys(keys)
         self._show(self.keys_page)
 
+    def show_guide(self) -> None:
+        """The guide, at the page that belongs to the one in front."""
+        from valvebench.ui.guide.topics import topic_of
+        from valvebench.ui.guide.view import GuidePage
+
+        if self.guide_page is None:
+            self.guide_page = GuidePage(self._frame.guide_folder())
+            self.guide_page.left.connect(self.back)
+            self._add(self.guide_page, "Guide")
+        shown = self._frame.pages.currentWidget()
+        is_start = self._frame.rail.isHidden()
+        if shown not in self._scrolls.values():
+            self.guide_page.show_topic(topic_of("Start" if is_start else self._frame.rail.current()))
+        self._show(self.guide_page)
+
     def _add(self, page: Page, name: str) -> None:
         self._scrolls[page] = ScrollPage(page, name=name)
         self._frame.pages.addWidget(self._scrolls[page])
 
-    def _show(self, page: SettingsPage | KeysPage) -> None:
+    def _show(self, page: SettingsPage | KeysPage | GuidePage) -> None:
         shown = self._frame.pages.currentWidget()
         if shown is not None and shown not in self._scrolls.values():
             self._before = (shown, QApplication.focusWidget(), self._frame.rail.current())

@@ -117,7 +117,7 @@ class MainWindow(QMainWindow):
             ("Ctrl+E", self.show_editor, "Variant editor"),
             ("Ctrl+,", self.asides.show_settings, "Settings"),
             ("Ctrl+/", self.asides.show_keys, "This overview of keys"),
-            ("F1", self.asides.show_keys, "This overview of keys"),
+            ("F1", self.asides.show_guide, "The guide for the page in front"),
             ("Ctrl+Q", self.close, "Leave the program"),
         ):
             add_shortcut(self, keys, act, words)
@@ -194,6 +194,10 @@ class MainWindow(QMainWindow):
             self.show_editor(thing.path)
         else:
             self.trouble_line.show_words(thing.why)
+
+    def guide_folder(self) -> Path:
+        """Where the guide lies."""
+        return self._services.guide_folder()
 
     def named_pages(self) -> list[tuple[str, QWidget]]:
         """The pages that are there, by their words."""

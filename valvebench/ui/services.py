@@ -63,6 +63,10 @@ class WindowServices(Protocol):
         """Opens and saves variant files."""
         ...
 
+    def guide_folder(self) -> Path:
+        """Where the guide lies."""
+        ...
+
     def jobs_folder(self) -> Path:
         """Where new jobs go."""
         ...
