@@ -16,6 +16,7 @@ from starter.environment import Environment, child_environment
 from starter.places import CHECKOUT, base_folder
 
 FINISHED: Final = "finished"
+PICTURES: Final = "pictures"
 
 
 def has_display(*, platform: str, env: Mapping[str, str]) -> bool:
@@ -53,6 +54,19 @@ def build_demo(environment: Environment) -> Path:
     return folder
 
 
+def draw_pictures(environment: Environment, folder: Path) -> None:
+    """Pictures of the window on the demo jobs, drawn without a display; kept once they are there."""
+    pictures = folder / PICTURES
+    if pictures.is_dir():
+        return
+    say("Drawing the pages of the window ...")
+    command = [str(environment.python), "-m", "tests.pictures", "--out", str(pictures)]
+    env = {**child_environment(), "QT_QPA_PLATFORM": "offscreen"}
+    done = subprocess.run(command, env=env, cwd=CHECKOUT, check=False, capture_output=True)
+    if done.returncode != 0:
+        say("The pictures could not be drawn; everything else is there.")
+
+
 def first_session(folder: Path) -> Path:
     """The session of the demo that is opened first: the earliest by name."""
     sessions = sorted(journal.parent for journal in folder.rglob("journal.jsonl"))
@@ -67,6 +81,7 @@ def show_demo(environment: Environment) -> int:
     if has_display(platform=sys.platform, env=os.environ):
         say(f"Opening the window on {first_session(folder)}")
         return _become(environment, "window", str(first_session(folder)))
+    draw_pictures(environment, folder)
     say("There is no display, so no window. The demo was run without one; its files:")
     for file in sorted([*folder.rglob("*.xlsx"), *folder.rglob("*.png")]):
         say(f"  {file}")

@@ -264,6 +264,7 @@ class TestDemo:
         (tmp_path / "pins.png").touch()
         monkeypatch.setattr(demo, "build_demo", lambda _env: tmp_path)
         monkeypatch.setattr(demo, "has_display", lambda **_: False)
+        monkeypatch.setattr(demo, "draw_pictures", lambda *_: None)
         assert demo.show_demo(env) == 0
         said = capsys.readouterr().out
         assert str(tmp_path / "job.xlsx") in said
