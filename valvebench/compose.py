@@ -297,6 +297,7 @@ class Program:
     variant_files = staticmethod(variant_files)
 
     read_file = staticmethod(read_file)
+    write_file = staticmethod(save)
     open_desk = staticmethod(open_desk)
     view_session = staticmethod(view_session)
     verify = staticmethod(verify)

@@ -156,9 +156,7 @@ def find(body: Truth, *, step: float, is_fine: bool = False, slip: str | None = 
         number = dice.choice(values)
     walk, shown = _run(body, step=step, is_fine=is_fine, slip=slip, at=number)
     wiring = walk.wiring
-    said = bool(wiring.contradictions) or any(
-        one for one in wiring.cannot_tell if "joined" not in one.why
-    )
+    said = bool(wiring.contradictions) or any(one for one in wiring.cannot_tell if "joined" not in one.why)
     return Outcome(len(shown), is_same(wiring, body), said, wiring)
 
 
@@ -198,3 +196,106 @@ def _sketch(graph: nx.Graph) -> tuple[set[frozenset[str]], Counter]:
 
     wires = Counter(frozenset((label(a), label(b))) for a, b, ohm in graph.edges(data="ohm") if ohm > 0.5)
     return nets, wires
+
+
+class Tally:
+    """What many connectors of one shape came to."""
+
+    def __init__(self, shape: str, count: int, *, step: float, is_fine: bool = False, slip: str | None = None) -> None:
+        bodies = [truth(f"{shape} {i}", shape) for i in range(count)]
+        self.found = [(body, find(body, step=step, is_fine=is_fine, slip=slip)) for body in bodies]
+        self.count = count
+
+    def share(self, claim) -> float:
+        return sum(bool(claim(outcome)) for _, outcome in self.found) / self.count
+
+    @property
+    def right(self) -> float:
+        return self.share(lambda outcome: outcome.is_right)
+
+    @property
+    def wrong_unsaid(self) -> float:
+        return self.share(lambda outcome: not outcome.is_right and not outcome.is_said)
+
+    @property
+    def wrong_unnamed(self) -> float:
+        """Wrong without a contradiction that names a pair."""
+        return self.share(lambda outcome: not outcome.is_right and not outcome.wiring.contradictions)
+
+    def ratios(self) -> list[float]:
+        """Readings over the number that is allowed (star, case return) or counts as needed (others)."""
+        return [outcome.readings / allowed(body) for body, outcome in self.found]
+
+
+def allowed(body: Truth) -> float:
+    if body.shape in MOST and body.shape != "pairs":
+        return 1.2 * len(body.pins) + body.graph.number_of_edges()
+    return float(body.needed)
+
+
+MOST = {"star": 1.0, "case return": 1.0, "pairs": 1.3}
+
+
+def error_of(share: float, count: int) -> float:
+    """Standard error of a share (binomial)."""
+    return math.sqrt(max(share * (1 - share), 1 / count) / count)
+
+
+def error_of_mean(values: list[float]) -> float:
+    return statistics.stdev(values) / math.sqrt(len(values))
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_connectors_are_wired_right_in_few_readings(shape):
+    tally = Tally(shape, 20, step=0.01)
+    assert tally.right >= 0.95
+    assert tally.wrong_unsaid == 0
+    ratios = tally.ratios()
+    assert statistics.mean(ratios) <= MOST.get(shape, math.inf) + 2 * error_of_mean(ratios)
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_tenths_are_never_wrong_without_saying_so(shape):
+    assert Tally(shape, 20, step=0.1).wrong_unsaid == 0
+
+
+@pytest.mark.parametrize("slip", SLIPS)
+@pytest.mark.parametrize("shape", ["star", "pairs", "case return"])
+def test_a_slip_is_named(shape, slip):
+    assert Tally(shape, 6, step=0.01, slip=slip).wrong_unnamed == 0
+
+
+@pytest.mark.study
+@pytest.mark.parametrize("meter", ["exact, 0.01", "handheld, 0.01", "handheld, 0.1"])
+def test_study_of_200_connectors(meter, capsys):
+    step = 0.1 if meter.endswith("0.1") else 0.01
+    tallies = {shape: Tally(shape, 50, step=step, is_fine=meter.startswith("exact")) for shape in SHAPES}
+    with capsys.disabled():
+        print(f"\n{meter}: 50 connectors a shape, 4 to 24 pins")
+        for shape, tally in tallies.items():
+            ratios = tally.ratios()
+            limit = f"(at most {MOST[shape]:.1f})" if shape in MOST else ""
+            print(
+                f"  {shape:<12} right {tally.right:.3f} +- {error_of(tally.right, 50):.3f}"
+                f"  wrong unsaid {tally.wrong_unsaid:.3f}"
+                f"  readings / allowed {statistics.mean(ratios):.3f} +- {error_of_mean(ratios):.3f} {limit}"
+            )
+    assert all(tally.wrong_unsaid == 0 for tally in tallies.values())
+    assert all(statistics.mean(tallies[shape].ratios()) <= most for shape, most in MOST.items())
+    if step < 0.1:
+        assert statistics.mean(tally.right for tally in tallies.values()) >= 0.99
+
+
+@pytest.mark.study
+def test_study_of_slips(capsys):
+    count = 50
+    shares = {
+        (shape, slip): Tally(shape, count, step=0.01, slip=slip).wrong_unnamed for shape in SHAPES for slip in SLIPS
+    }
+    total = statistics.mean(shares.values())
+    with capsys.disabled():
+        print(f"\none slip, {count} connectors each: wrong without a named contradiction")
+        for (shape, slip), share in shares.items():
+            print(f"  {shape:<12} {slip:<10} {share:.3f} +- {error_of(share, count):.3f}")
+        print(f"  all          {total:.4f} +- {error_of(total, count * len(shares)):.4f} (at most 0.02)")
+    assert total <= 0.02

@@ -27,6 +27,7 @@ COMMANDS: Final = MappingProxyType(
         "verify": ("verify", "check that a session is as it was written"),
         "report": ("report", "write the workbook of a session"),
         "expect": ("expect", "what a variant's circuit lets one expect between two nodes"),
+        "wire": ("wire", "what is wired to what, from readings alone"),
         "compare": ("compare", "two sessions pair by pair, without limits"),
         "demo": ("demo", "make the demo jobs (invented)"),
         "doctor": ("doctor", "look whether everything the program needs is there"),

@@ -19,6 +19,10 @@ class Services(Protocol):
         """The bytes of a file the person named (raises WorldFailed)."""
         ...
 
+    def write_file(self, path: Path, raw: bytes) -> None:
+        """Write a file the person named, whole or not at all (raises WorldFailed)."""
+        ...
+
     def open_desk(self, folder: Path, *, by: str | None = None) -> Desk:
         """Open a session for work (raises BadInput, WorldFailed, EvidenceBroken)."""
         ...

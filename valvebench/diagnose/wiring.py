@@ -1,4 +1,4 @@
-"""What is wired to what, from resistance readings alone; the same readings give the same answer in any order."""
+"""What is wired to what, from resistance readings alone."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from valvebench.diagnose.wiring_doubts import Contradiction, contradictions_of, 
 from valvebench.diagnose.wiring_nets import nets_of
 from valvebench.diagnose.wiring_next import Known, Step, next_steps
 from valvebench.diagnose.wiring_readings import MOST_OF_A_COIL_OHM, Table, WireReading
-from valvebench.diagnose.wiring_tree import LINK_OHM, Part, Tree, tree_of
+from valvebench.diagnose.wiring_tree import LINK_OHM, Part, Tree, tree_of, unread
 from valvebench.model.words import CASE
 
 DEFAULT_RESOLUTION_OHM: Final = 0.01
@@ -103,7 +103,11 @@ def find_wiring(
     doubts = contradictions_of(nets, trees, table)
     known = Known(nodes, table, nets, trees, doubts)
     parts = [part for tree in trees if tree is not None for part in tree.parts]
-    unclear = (*_of_doubts(doubts), *(one for tree in trees if tree is not None for one in _of_tree(tree)))
+    unclear = (
+        *_of_doubts(doubts),
+        *(one for tree in trees if tree is not None for one in _of_tree(tree)),
+        *(one for net, tree in zip(nets.members, trees, strict=True) if tree is None for one in _of_walk(net, table)),
+    )
     celsius = next((reading.celsius for reading in table.readings if reading.celsius is not None), None)
     return Wiring(nodes, nets.members, _wired(parts, nodes), unclear, doubts, next_steps(known), celsius)
 
@@ -174,6 +178,16 @@ def _of_tree(tree: Tree) -> Iterator[Unclear]:
     for node, one, other in tree.unsure:
         why = f"The steps of the meter hide whether {node} hangs on {one} or on {other}."
         yield Unclear((node, one, other), (((one, node),), ((other, node),)), why)
+
+
+def _of_walk(net: Sequence[str], table: Table) -> Iterator[Unclear]:
+    """After one walk the clip may stand on the common node, or the common node reads lowest from it."""
+    walked = next((node for node in net if not unread(node, net, table)), None)
+    if walked is None:
+        return
+    nearest = min((node for node in net if node != walked), key=lambda node: table.told[frozenset((walked, node))].ohm)
+    either = tuple(tuple((hub, node) for node in net if node != hub) for hub in (walked, nearest))
+    yield Unclear(tuple(net), either, f"One walk does not tell whether {walked} or {nearest} is the common node.")
 
 
 def _triangles(tree: Tree) -> Iterator[Unclear]:

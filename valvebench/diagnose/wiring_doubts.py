@@ -7,7 +7,7 @@ from typing import Final, NamedTuple
 
 from valvebench.diagnose.wiring_nets import Nets, neighbours, reached
 from valvebench.diagnose.wiring_readings import OPEN, Pair, Table, Told
-from valvebench.diagnose.wiring_tree import LINK_OHM, Tree, bases_of, tree_of
+from valvebench.diagnose.wiring_tree import LINK_OHM, Tree, tree_of
 from valvebench.model.format import ohm_text
 
 _TYPOS: Final = (10.0, 0.1)
@@ -17,7 +17,7 @@ _ENOUGH: Final = 2
 
 
 class Contradiction(NamedTuple):
-    """Readings that cannot all be right: the pair to repeat, what it showed [ohm], why, and whether a repeat settled it."""
+    """Readings that cannot all be right: the pair to repeat, what it showed [ohm], why; settled by a repeat or not."""
 
     between: tuple[str, str]
     ohm: tuple[float, ...]
@@ -56,7 +56,7 @@ def _repeated(table: Table) -> Iterator[Contradiction]:
 def _open_inside(nets: Nets, table: Table) -> Iterator[Contradiction]:
     """Open, though other values lead from one node to the other."""
     for told in nets.inside:
-        blamed = told if told.count < _ENOUGH else _bridge(nets, told, table)
+        blamed = told if told.agreeing < _ENOUGH else _bridge(nets, told, table)
         if blamed is None:
             why = "Open each time, though other values lead there: a diode or a contact may lie between."
             yield Contradiction((told.a, told.b), (told.ohm,), why, is_settled=True)
@@ -71,18 +71,11 @@ def _bridge(nets: Nets, told: Told, table: Table) -> Told | None:
     """A value read once without which the two nodes would not hang together."""
     net = next(net for net in nets.members if told.a in net)
     for pair, other in table.told.items():
-        if other.is_open or other.count >= _ENOUGH or not pair <= set(net):
+        if other.is_open or other.agreeing >= _ENOUGH or not pair <= set(net):
             continue
-        if told.b not in reached(told.a, neighbours(net, _Inside(table, net), without=pair)):
+        if told.b not in reached(told.a, neighbours(net, table, without=pair)):
             return other
     return None
-
-
-class _Inside:
-    """The readings of one net only."""
-
-    def __init__(self, table: Table, net: Sequence[str]) -> None:
-        self.told = {pair: told for pair, told in table.told.items() if pair <= set(net)}
 
 
 def _unfitting(nets: Nets, trees: Sequence[Tree | None], table: Table) -> Iterator[Contradiction]:
@@ -118,7 +111,7 @@ def _trials(net: Sequence[str], table: Table) -> Iterator[tuple[Told, float, tup
     """What the tree would look like if one value, read once, were a slip by ten."""
     inside = set(net)
     for pair, told in table.told.items():
-        if not pair <= inside or told.is_open or told.count >= _ENOUGH:
+        if not pair <= inside or told.is_open or told.agreeing >= _ENOUGH:
             continue
         for factor in _TYPOS:
             trial = tree_of(net, table.with_value(pair, told.ohm * factor))
@@ -133,7 +126,7 @@ def _misfits(tree: Tree, table: Table) -> Iterator[Contradiction]:
     for node in tree.misfits:
         for base in tree.bases:
             told = table.told[frozenset((node, base))]
-            is_trusted = told.count >= _ENOUGH
+            is_trusted = told.agreeing >= _ENOUGH
             why = "No tree of resistors fits" + (", though it was read twice." if is_trusted else ": read it again.")
             yield Contradiction((told.a, told.b), (told.ohm,), why, is_settled=is_trusted)
 
@@ -145,8 +138,5 @@ def odd_pairs(nets: Nets, trees: Sequence[Tree | None], table: Table) -> list[To
         if tree is None or len(net) < 2:
             continue
         odd = [part for part in tree.parts if is_odd(part.ohm) and part.ohm > LINK_OHM * 0.5]
-        found += [told for part in odd if (told := table.told.get(part.pair)) is not None and told.count < _ENOUGH]
+        found += [told for part in odd if (told := table.told.get(part.pair)) is not None and told.agreeing < _ENOUGH]
     return found
-
-
-__all__ = ["Contradiction", "bases_of", "contradictions_of", "is_odd", "odd_pairs", "shown"]

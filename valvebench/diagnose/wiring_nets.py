@@ -38,7 +38,7 @@ def nets_of(nodes: Sequence[str], table: Table) -> Nets:
         if len(ends) == 1:
             inside.append(told)
         else:
-            opens[ends] += told.count
+            opens[ends] += told.agreeing
     return Nets(members, opens, tuple(inside))
 
 
@@ -57,7 +57,7 @@ def neighbours(nodes: Sequence[str], table: Table, *, without: Pair | None = Non
     """What every node has read a value to."""
     near: dict[str, list[str]] = {node: [] for node in nodes}
     for pair, told in table.told.items():
-        if not told.is_open and pair != without:
+        if not told.is_open and pair != without and told.a in near and told.b in near:
             near[told.a].append(told.b)
             near[told.b].append(told.a)
     return near

@@ -41,10 +41,17 @@ class Known(NamedTuple):
 
 def next_steps(known: Known) -> tuple[Step, ...]:
     """Readings that are needed whatever each of them shows; the first group that is not empty."""
-    groups = (_repeats, _parting, _walking, _confirming, _in_row, _odd)
+    groups = [_repeats, _parting, _walking, _in_row]
+    if not _is_all_read(known):  # who has read every pair is not sent round again
+        groups += [_confirming, _odd]
     steps = next((found for group in groups if (found := list(group(known)))), [])
     black = _last_black(known.table)
     return tuple(sorted(steps, key=lambda step: step.black != black)) if black else tuple(steps)
+
+
+def _is_all_read(known: Known) -> bool:
+    count = len(known.nodes)
+    return len(known.table.told) == count * (count - 1) // 2
 
 
 def _last_black(table: Table) -> str | None:
@@ -136,15 +143,19 @@ def _nearest(node: str, others: Sequence[str], table: Table) -> float:
 
 
 def _confirming(known: Known) -> Iterator[Step]:
-    """One open reading mistaken hides a part: lone pins are asked twice, and so are nets with several parts."""
+    """One open reading mistaken hides a part: what may well be joined is asked twice."""
     members = known.nets.members
+    sizes = {len(net) for net in members}
+    is_mixed = _TWICE in sizes and max(sizes) >= _LARGE
     for i, one in enumerate(members):
         for j in range(i + 1, len(members)):
-            if _wants_confirming(one, members[j]) and known.nets.opens[frozenset((i, j))] < _TWICE:
+            wants = is_mixed or _wants_confirming(one, members[j])
+            if wants and known.nets.opens[frozenset((i, j))] < _TWICE:
                 yield _second_look(known, one, members[j])
 
 
 def _wants_confirming(one: Sequence[str], other: Sequence[str]) -> bool:
+    """Nets with several parts, two lone pins, a lone pin beside a casting that carries parts."""
     if len(one) >= _LARGE or len(other) >= _LARGE:
         return True
     lone = [net for net in (one, other) if len(net) == 1 and CASE not in net]

@@ -24,6 +24,8 @@ _REPEAT_SHARE: Final = 0.05
 _LIKE_CELSIUS: Final = 3.0
 _COUNTS_SHOWN: Final = 60_000
 _FINEST: Final = -4
+_COIL_STEP_POWER: Final = -1
+"""No handheld shows coils in steps above 0.1 ohm; whole numbers are chance or a short hand."""
 
 
 class WireReading(NamedTuple):
@@ -52,13 +54,13 @@ class Told(NamedTuple):
     a: str
     b: str
     ohm: float
-    count: int
+    agreeing: int
     others: tuple[float, ...] = ()
 
     @property
     def is_settled(self) -> bool:
         """Whether more readings agree than disagree."""
-        return self.count > len(self.others)
+        return self.agreeing > len(self.others)
 
     @property
     def is_open(self) -> bool:
@@ -112,8 +114,8 @@ def _steps(shown: Sequence[float], resolution_ohm: float) -> dict[int, float]:
 
 
 def _granule(ohm: float) -> float:
-    """The largest power of ten that divides a shown value, at most a hundredth of its decade [ohm]."""
-    largest = _decade(ohm) - 1
+    """The largest power of ten that divides a shown value: a tenth of its decade at most, for coils 0.1 [ohm]."""
+    largest = _COIL_STEP_POWER if ohm < MOST_OF_A_COIL_OHM else _decade(ohm) - 1
     for power in range(largest, _FINEST, -1):
         parts = ohm / 10.0**power
         if abs(parts - round(parts)) < 1e-6:

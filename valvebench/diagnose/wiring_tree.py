@@ -8,6 +8,7 @@ anything between is an internal joint.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Final, NamedTuple
 
 from valvebench.diagnose.wiring_readings import MOST_OF_A_COIL_OHM, OPEN, Pair, Table
@@ -17,6 +18,8 @@ LINK_OHM: Final = 0.5
 """Below it is metal and tips, not a part."""
 _SLACK_OHM: Final = 0.2
 """Half of what tips and leads may add to one of three readings."""
+_FINE_OHM: Final = 1.0
+"""Steps that blur the place of a part by more could hide a coil."""
 _SLACK_SHARE: Final = 0.002
 _HALF: Final = 0.5
 
@@ -42,6 +45,7 @@ class Tree(NamedTuple):
     misfits: tuple[str, ...] = ()
     unsure: tuple[tuple[str, str, str], ...] = ()
     bases: tuple[str, str] | None = None
+    doubt_ohm: float = 0.0
 
 
 class _Place(NamedTuple):
@@ -61,8 +65,7 @@ def tree_of(net: Sequence[str], table: Table) -> Tree | None:
     if bases is None:
         return None
     tree = _Fit(net, table, bases).tree()
-    is_poor = bool(tree.unsure or tree.misfits)
-    return None if is_poor and _is_too_coarse(bases, net, table) else tree
+    return None if tree.doubt_ohm > _FINE_OHM and _is_too_coarse(bases, net, table) else tree
 
 
 def bases_of(net: Sequence[str], table: Table) -> tuple[str, str] | None:
@@ -120,10 +123,16 @@ class _Fit:
         hung = self._hung([place for place in places if place not in between], hubs)
         for group, (_, hub) in zip(groups, hubs[1:-1], strict=True):
             hung += [(hub, place) for place in group if place.node != hub]
-        parts = [Part(one[1], two[1], two[0] - one[0]) for one, two in zip(hubs, hubs[1:], strict=False)]
+        parts = [Part(one[1], two[1], two[0] - one[0]) for one, two in pairwise(hubs)]
         parts += self._branches(hung)
-        own = tuple(self._as_read(part) for part in parts)
-        return Tree(own, tuple(self._joints), tuple(self._misfits), tuple(self._unsure), (self._x, self._h))
+        return Tree(
+            parts=tuple(self._as_read(part) for part in parts),
+            joints=tuple(self._joints),
+            misfits=tuple(self._misfits),
+            unsure=tuple(self._unsure),
+            bases=(self._x, self._h),
+            doubt_ohm=max((place.doubt for place in places), default=0.0),
+        )
 
     def _place(self, node: str) -> _Place:
         near, far = _distance(self._table, self._x, node), _distance(self._table, self._h, node)
@@ -154,16 +163,30 @@ class _Fit:
 
     def _hung(self, places: Sequence[_Place], hubs: Sequence[tuple[float, str]]) -> list[tuple[str, _Place]]:
         """Every node with the end it hangs on."""
-        hung = []
+        hung: list[tuple[str, _Place]] = []
+        unsure: list[tuple[_Place, str, str]] = []
         for place in places:
             away = [(abs(place.at - at), hub) for at, hub in (hubs[0], hubs[-1])]
             away.sort(key=lambda one: one[0])
             if away[0][0] > place.doubt or place.beyond < -place.doubt:
                 self._misfits.append(place.node)
             elif away[1][0] <= place.doubt and self._span > LINK_OHM:
-                self._unsure.append((place.node, away[0][1], away[1][1]))
+                unsure.append((place, away[0][1], away[1][1]))
+                continue
             hung.append((away[0][1], place))
-        return hung
+        return [*hung, *self._guessed(unsure, hung)]
+
+    def _guessed(
+        self, unsure: Sequence[tuple[_Place, str, str]], hung: Sequence[tuple[str, _Place]]
+    ) -> list[tuple[str, _Place]]:
+        """Nodes that may hang on either end: shown on the one that has more parts."""
+        ends = [hub for hub, _ in hung]
+        guessed = []
+        for place, near, far in unsure:
+            hub, other = (far, near) if ends.count(far) > ends.count(near) else (near, far)
+            self._unsure.append((place.node, hub, other))
+            guessed.append((hub, place))
+        return guessed
 
     def _branches(self, hung: Sequence[tuple[str, _Place]]) -> list[Part]:
         """Each node by its own resistor, unless a reading between two of them says otherwise."""
