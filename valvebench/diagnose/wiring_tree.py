@@ -74,9 +74,10 @@ def bases_of(net: Sequence[str], table: Table) -> tuple[str, str] | None:
     pairs = [(a, b) for i, a in enumerate(walked) for b in walked[i + 1 :]]
     if len(net) == 2:
         return (net[0], net[1]) if pairs else None
-    usable = [pair for pair in pairs if _distance(table, *pair) > LINK_OHM]
+    usable = [pair for pair in pairs if LINK_OHM < _distance(table, *pair) < OPEN]
     if not usable:  # all walked ones are linked: any two will do once everything is read
-        return pairs[0] if len(walked) == len(net) else None
+        linked = [pair for pair in pairs if _distance(table, *pair) < OPEN]
+        return linked[0] if linked and len(walked) == len(net) else None
     return min(usable, key=lambda pair: _distance(table, *pair))
 
 
@@ -166,6 +167,9 @@ class _Fit:
         hung: list[tuple[str, _Place]] = []
         unsure: list[tuple[_Place, str, str]] = []
         for place in places:
+            if place.at == OPEN:
+                self._misfits.append(place.node)
+                continue
             away = [(abs(place.at - at), hub) for at, hub in (hubs[0], hubs[-1])]
             away.sort(key=lambda one: one[0])
             if away[0][0] > place.doubt or place.beyond < -place.doubt:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from valvebench.diagnose.wiring import WiredKind, find_wiring, kind_of
 from valvebench.diagnose.wiring_readings import Table, WireReading
@@ -165,3 +167,18 @@ def test_the_step_of_the_meter_is_seen_in_the_values():
 def test_kinds_by_their_size(ohm, kind):
     """Magnitudes from memory."""
     assert kind_of(ohm).value == kind
+
+
+SHOWN = st.one_of(st.sampled_from([0.0, 0.1, 5.2, 10.4, OL]), st.floats(0.0, 1e9))
+
+
+@given(
+    st.lists(
+        st.tuples(st.permutations(["1", "2", "3", "4", "case"]), SHOWN, st.sampled_from([None, 400.0, 6e7])),
+        max_size=20,
+    )
+)
+def test_any_readings_give_an_answer_with_finite_parts(taken):
+    found = find_wiring(tuple("1234"), [WireReading(*nodes[:2], ohm, range_ohm) for nodes, ohm, range_ohm in taken])
+    assert all(math.isfinite(one.ohm) and one.ohm >= 0 for one in found.devices)
+    assert {node for net in found.nets for node in net} == {"1", "2", "3", "4", "case"}
