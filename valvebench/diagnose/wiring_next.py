@@ -114,7 +114,8 @@ def _speaker(known: Known, net: Sequence[str]) -> str:
 
     def rank(node: str) -> tuple[bool, int]:
         values = [ohm for other in net if (ohm := known.table.ohm(node, other)) is not None and ohm < OPEN]
-        return min(values, default=0.0) <= MOST_OF_A_COIL_OHM, len(values)
+        is_sensor_pin = len(values) > 1 and min(values) > MOST_OF_A_COIL_OHM
+        return not is_sensor_pin, len(values)
 
     return max(net, key=rank)
 
