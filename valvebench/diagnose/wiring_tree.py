@@ -203,11 +203,18 @@ class _Fit:
 
     def _branch(self, hub: str, place: _Place, shorter: Sequence[_Place]) -> Part:
         for other in shorter:
-            across = self._table.ohm(place.node, other.node)
-            in_row = place.beyond - other.beyond
-            if across is not None and other.beyond > LINK_OHM and abs(across - in_row) <= 2 * place.doubt:
-                return Part(other.node, place.node, in_row)
+            if other.beyond > LINK_OHM and self._is_behind(place, other):
+                return Part(other.node, place.node, place.beyond - other.beyond)
         return Part(hub, place.node, max(place.beyond, 0.0))
+
+    def _is_behind(self, place: _Place, other: _Place) -> bool:
+        """Whether the two read as parts in a row, and surely not as side by side."""
+        across = self._table.ohm(place.node, other.node)
+        if across is None:
+            return False
+        slack = 2 * max(place.doubt, other.doubt)
+        is_side_by_side = abs(across - place.beyond - other.beyond) <= slack
+        return not is_side_by_side and abs(across - place.beyond + other.beyond) <= slack
 
     def _as_read(self, part: Part) -> Part:
         """The reading itself where the part was read straight."""

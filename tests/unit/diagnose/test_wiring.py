@@ -182,3 +182,10 @@ def test_any_readings_give_an_answer_with_finite_parts(taken):
     found = find_wiring(tuple("1234"), [WireReading(*nodes[:2], ohm, range_ohm) for nodes, ohm, range_ohm in taken])
     assert all(math.isfinite(one.ohm) and one.ohm >= 0 for one in found.devices)
     assert {node for net in found.nets for node in net} == {"1", "2", "3", "4", "case"}
+
+
+def test_steps_of_a_sensor_range_put_it_behind_no_coil():
+    """Sensor 4050 and coils 3.2 and 28.5 on 4, kilohms in steps of 10: 4050 + 3.2 shows 4060 with the tips."""
+    values = {"1 2": 4080.0, "1 3": 4060.0, "1 4": 4050.0, "2 3": 31.7, "2 4": 28.5, "3 4": 3.2}
+    found = wiring({**values, **{f"{pin} case": OL for pin in "1234"}}, resolution_ohm=0.1)
+    assert devices(found) == {frozenset("14"): 4050.0, frozenset("24"): 28.5, frozenset("34"): 3.2}
