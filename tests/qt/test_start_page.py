@@ -279,7 +279,7 @@ def test_damaged_settings_are_told_and_the_window_opens(open_window, program):
 
 def test_the_overview_holds_every_shortcut_that_works(open_window, sample):
     person = open_window(sample("in-work"))
-    person.key(Qt.Key.Key_F1)
+    person.key(Qt.Key.Key_Slash, Qt.KeyboardModifier.ControlModifier)
     page = person.window.asides.keys_page
     shown = {label.text() for label in page.findChildren(QLabel)}
     made = {s.key().toString() for s in person.window.findChildren(QShortcut) if s.whatsThis()}
