@@ -47,7 +47,7 @@ def test_a_variant_may_be_nearly_empty():
     [
         ({"format": 2}, "format", "2", "one of 1"),
         ({"key": "a b"}, "key", "'a b'", "regex"),
-        ({"key": "x" * 101}, "key", "'xxx", "length"),
+        ({"key": "k" * 101}, "key", "'kkk", "length"),
         ({"title": ""}, "title", "''", "length"),
         ({"pins": {}}, "pins", "{}", "a list"),
         ({"pins": [{"name": "1"}, {"name": "1"}]}, "pins[1].name", "'1'", "a name used once"),
