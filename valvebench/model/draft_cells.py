@@ -80,15 +80,11 @@ def number_text(number: float) -> str:
 
 
 def _number(text: str) -> float:
-    if re.search(r"\d[eE]", text):
-        return _decimal(text)
-    typed = typed_ohm(text)
-    if typed.choices:
-        small, large = typed.choices
-        raise Unread(f"could be {small:g} or {large:g}: type {number_text(small)} or {number_text(large)}")
-    if typed.ohm is None or text[-1:] in "kKM\u03a9":
-        raise Unread("a number such as 5.2 or 5,2")
-    return typed.ohm
+    """A bare number: no prefix and no unit behind it."""
+    expected = "a number such as 5.2 or 5,2"
+    if text[-1:] in "kKM\u03a9":
+        raise Unread(expected)
+    return _typed(text, expected=expected)
 
 
 def _decimal(text: str) -> float:
@@ -99,6 +95,11 @@ def _decimal(text: str) -> float:
 
 
 def _ohm(text: str) -> float:
+    return _typed(text, expected="a resistance such as 4.7, 4,7, 12k or 1.2 M")
+
+
+def _typed(text: str, *, expected: str) -> float:
+    """A number as typed at the bench; one with an exponent is written by a program and read as it stands."""
     if re.search(r"\d[eE]", text):
         return _decimal(text)
     typed = typed_ohm(text)
@@ -106,7 +107,7 @@ def _ohm(text: str) -> float:
         small, large = typed.choices
         raise Unread(f"could be {small:g} or {large:g}: type {number_text(small)} or {number_text(large)}")
     if typed.ohm is None:
-        raise Unread("a resistance such as 4.7, 4,7, 12k or 1.2 M")
+        raise Unread(expected)
     return typed.ohm
 
 
