@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
 from typing import Final
 
-from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Signal
 from PySide6.QtGui import QPainter, QPainterPath, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
@@ -17,6 +16,7 @@ from valvebench.ui.widgets import face_geometry, paint
 from valvebench.ui.widgets.face_geometry import Cubic, PinSpot, Plan, plan_face
 from valvebench.ui.widgets.face_outline import outline
 from valvebench.ui.widgets.pin_button import CaseBar, PinButton
+from valvebench.ui.widgets.tab_group import TabGroup
 
 BLACK_LEAD: Final = "black lead"
 RED_LEAD: Final = "red lead"
@@ -47,7 +47,8 @@ class FaceDrawing(QWidget):
         self._pair: tuple[str, str] | None = None
         self._outline = QPainterPath()
         self._curve: Cubic | None = None
-        self._stop, self._digits, self._typed_ms = "", "", 0
+        self._group = TabGroup(self)
+        self._digits, self._typed_ms = "", 0
         fonts.zoom.changed.connect(self._rescale)
 
     def set_pins(
@@ -60,9 +61,6 @@ class FaceDrawing(QWidget):
         has_case: bool = True,
     ) -> None:
         """Draw a connector; `aspect` is width over height of the pin field, None for a natural one."""
-        for button in self._pins.values():
-            button.setParent(None)
-            button.deleteLater()
         self._plan = plan_face(spots, aspect=aspect, is_round=is_round) if spots else _NOTHING
         self._is_round, self._has_tab, self._pair = is_round, has_tab, None
         self._pins = {spot.name: PinButton(spot.name, self) for spot in spots}
@@ -70,8 +68,7 @@ class FaceDrawing(QWidget):
             self._pins[CASE] = CaseBar(CASE, self)
         for button in self._pins.values():
             self._connect(button)
-        self._join_tab_chain()
-        self._make_stop(next(iter(self._pins), ""))
+        self._group.take(self._pins)
         self._lay_out()
         self.updateGeometry()
 
@@ -108,28 +105,14 @@ class FaceDrawing(QWidget):
 
     def focus_pin(self, name: str) -> None:
         """Give one node the keyboard."""
-        self._make_stop(name)
-        self._pins[name].setFocus(Qt.FocusReason.OtherFocusReason)
+        self._group.focus(name)
 
     # --- keyboard -------------------------------------------------------------------------
 
     def _connect(self, button: PinButton) -> None:
-        button.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
         button.clicked.connect(self._chosen)
         button.moved.connect(self._walk)
         button.typed.connect(self._jump)
-        button.focused.connect(self._make_stop)
-        button.show()
-
-    def _join_tab_chain(self) -> None:
-        """Put pins made late where the face stands in the order of Tab, not at its end."""
-        self.setFocusProxy(None)  # type: ignore[arg-type]  # the stubs forget that None is allowed
-        # TRAP: setTabOrder passes over a widget that takes no focus; the proxy set later takes it again.
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        chain = [self, *self._pins.values()]
-        for before, after in pairwise(chain):
-            QWidget.setTabOrder(before, after)
-        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
 
     def _chosen(self) -> None:
         button = self.sender()
@@ -152,15 +135,6 @@ class FaceDrawing(QWidget):
         self._typed_ms = at_ms
         if self._digits in self._pins:
             self.focus_pin(self._digits)
-
-    def _make_stop(self, name: str) -> None:
-        """One tab stop for the whole face: the node last walked to."""
-        if self._stop in self._pins:
-            self._pins[self._stop].setFocusPolicy(Qt.FocusPolicy.ClickFocus)
-        self._stop = name
-        if name in self._pins:
-            self._pins[name].setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-            self.setFocusProxy(self._pins[name])
 
     # --- places ---------------------------------------------------------------------------
 

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from itertools import pairwise
 from typing import Final
 
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QPointF, QRectF, QSize, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
@@ -16,6 +15,7 @@ from valvebench.ui.theme import Palette
 from valvebench.ui.widgets import face_geometry, paint
 from valvebench.ui.widgets.board_layout import Board, PortSpot, plan_board
 from valvebench.ui.widgets.pin_button import PinButton
+from valvebench.ui.widgets.tab_group import TabGroup
 
 TITLES: Final = {Place.CASE: "In the case: clutch circuits", Place.BODY: "Valve body"}
 SHORT_TITLES: Final = {Place.CASE: "Case", Place.BODY: "Valve body"}
@@ -51,32 +51,26 @@ class PortBoard(QWidget):
         self.setAccessibleName("Ports")
         self._boards: dict[Place, Board] = {}
         self._ports: dict[str, PortButton] = {}
-        self._current, self._stop = "", ""
+        self._group = TabGroup(self)
+        self._current = ""
         fonts.zoom.changed.connect(self._rescale)
 
     def set_ports(self, spots: Mapping[Place, Sequence[PortSpot]], notes: Mapping[str, str]) -> None:
         """Draw other ports; `notes` is read out behind each name, such as what it feeds."""
-        for button in self._ports.values():
-            button.setParent(None)
-            button.deleteLater()
         self._boards = {place: plan_board(spots[place]) for place in Place if spots.get(place)}
         names = [name for board in self._boards.values() for name in board.places]
         self._ports = {name: self._button(name, notes.get(name, "")) for name in names}
         self._current = ""
-        self._join_tab_chain()
-        self._make_stop(names[0] if names else "")
+        self._group.take(self._ports)
         self._lay_out()
         self.updateGeometry()
 
     def _button(self, name: str, note: str) -> PortButton:
         button = PortButton(name, self)
         button.set_state(None, note)
-        button.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
         button.clicked.connect(self._chosen)
         button.moved.connect(self._walk)
         button.typed.connect(self._jump)
-        button.focused.connect(self._make_stop)
-        button.show()
         return button
 
     def names(self) -> tuple[str, ...]:
@@ -97,21 +91,12 @@ class PortBoard(QWidget):
             self._ports[each].set_lead(CURRENT if each == name else "")
         self._current = name
         if name in self._ports and not self._has_keyboard():
-            self._make_stop(name)
+            self._group.make_stop(name)
 
     def _has_keyboard(self) -> bool:
         return any(button.hasFocus() for button in self._ports.values())
 
     # --- keyboard -------------------------------------------------------------------------
-
-    def _join_tab_chain(self) -> None:
-        """Put ports made late where the board stands in the order of Tab, not at its end."""
-        self.setFocusProxy(None)  # type: ignore[arg-type]  # the stubs forget that None is allowed
-        # TRAP: setTabOrder passes over a widget that takes no focus; the proxy set later takes it again.
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        for before, after in pairwise([self, *self._ports.values()]):
-            QWidget.setTabOrder(before, after)
-        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
 
     def _chosen(self) -> None:
         button = self.sender()
@@ -122,25 +107,16 @@ class PortBoard(QWidget):
         centres = {each: (centre.x(), centre.y()) for each, centre in self._centres().items()}
         target = face_geometry.nearest(centres, name, direction=direction)
         if target is not None:
-            self._ports[target].setFocus(Qt.FocusReason.OtherFocusReason)
+            self._group.focus(target)
 
     def _jump(self, digit: str, _: int) -> None:
         """To the next port whose name ends in this digit."""
         names = list(self._ports)
-        here = names.index(self._stop) if self._stop in names else 0
+        here = names.index(self._group.stop) if self._group.stop in names else 0
         for name in names[here + 1 :] + names[: here + 1]:
             if name.endswith(digit):
-                self._ports[name].setFocus(Qt.FocusReason.OtherFocusReason)
+                self._group.focus(name)
                 return
-
-    def _make_stop(self, name: str) -> None:
-        """One tab stop for all ports: the one last walked to."""
-        if self._stop in self._ports:
-            self._ports[self._stop].setFocusPolicy(Qt.FocusPolicy.ClickFocus)
-        self._stop = name
-        if name in self._ports:
-            self._ports[name].setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-            self.setFocusProxy(self._ports[name])
 
     # --- places ---------------------------------------------------------------------------
 
