@@ -52,7 +52,7 @@ def main(argv: Sequence[str], services: MakeServices) -> int:
         return BAD_INPUT
     except BrokenPipeError:
         # Whoever read our answer has gone; there is nobody left to tell.
-        sys.stderr.close()
+        _drop_answer()
         return BAD_INPUT
     except OSError as error:
         # A name too long, a full disk under standard output: nothing of ours, but no reason for a traceback.

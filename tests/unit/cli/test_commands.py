@@ -87,10 +87,19 @@ def test_a_console_without_the_sign_for_ohm(encoding, words):
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
-def test_a_full_disk_under_the_answer():
+@pytest.mark.parametrize("unbuffered", ["", "1"])
+def test_a_full_disk_under_the_answer(unbuffered):
     with Path("/dev/full").open("wb") as full:
         found = process(
-            "reading", "--ohm", "5", "--celsius", "20", capture_output=False, stdout=full, stderr=subprocess.PIPE
+            "reading",
+            "--ohm",
+            "5",
+            "--celsius",
+            "20",
+            capture_output=False,
+            stdout=full,
+            stderr=subprocess.PIPE,
+            environment={"PYTHONUNBUFFERED": unbuffered},
         )
     assert found.returncode == 2
     assert b"No space left" in found.stderr
@@ -98,12 +107,21 @@ def test_a_full_disk_under_the_answer():
 
 
 @pytest.mark.skipif(os.name == "nt", reason="pipes break in another way there")
-def test_nobody_listens():
+@pytest.mark.parametrize("unbuffered", ["", "1"])
+def test_nobody_listens(unbuffered):
     read_end, write_end = os.pipe()
     os.close(read_end)
     try:
         found = process(
-            "reading", "--ohm", "5", "--celsius", "20", capture_output=False, stdout=write_end, stderr=subprocess.PIPE
+            "reading",
+            "--ohm",
+            "5",
+            "--celsius",
+            "20",
+            capture_output=False,
+            stdout=write_end,
+            stderr=subprocess.PIPE,
+            environment={"PYTHONUNBUFFERED": unbuffered},
         )
     finally:
         os.close(write_end)
