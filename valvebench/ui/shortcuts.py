@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from typing import Final, NamedTuple
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from valvebench.ui import fonts
+from valvebench.ui.widgets.aside_page import AsidePage
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.keycap import KeyCap
-from valvebench.ui.widgets.scroll import Page
 from valvebench.ui.widgets.text import Text
 
 EVERYWHERE: Final = "Everywhere"
@@ -53,10 +53,8 @@ def keys_of(where: str, owner: QWidget, *, below: Iterable[QWidget] = ()) -> lis
     return list(found.values())
 
 
-class KeysPage(Page):
+class KeysPage(AsidePage):
     """Every key, by the page it works on."""
-
-    left = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -105,13 +103,6 @@ class KeysPage(Page):
         card.body.addLayout(grid)
         self._grids.append(grid)
         return card
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Escape leaves."""
-        if event.key() == Qt.Key.Key_Escape:
-            self.left.emit()
-        else:
-            super().keyPressEvent(event)
 
     def begin(self) -> None:
         """The way back has the keyboard."""

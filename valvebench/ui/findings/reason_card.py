@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QHBoxLayout, QWidget
 from valvebench.model.words import VERDICT_TEXT
 from valvebench.ui import fonts
 from valvebench.ui.findings.shown import ReasonShown
-from valvebench.ui.pins.shown import ReadingShown
+from valvebench.ui.pins.reading_ruler import lay_on
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.mark import MarkLabel
@@ -35,7 +35,9 @@ class ReasonCard(Card):
         self.body.addLayout(self._heads)
         self.body.addWidget(ElidedText(shown.where, size_px=13, muted=True))
         if shown.reading is not None:
-            self.body.addWidget(ruler_of(shown.reading))
+            ruler = Ruler()
+            lay_on(ruler, shown.reading)
+            self.body.addWidget(ruler)
         self._add_words(shown)
         self.open_button.clicked.connect(self._go)
 
@@ -52,16 +54,3 @@ class ReasonCard(Card):
 
     def _go(self) -> None:
         self.go_to.emit(self._shown.page, self._shown.key)
-
-
-def ruler_of(reading: ReadingShown) -> Ruler:
-    """The ruler of a judged reading."""
-    ruler = Ruler()
-    ruler.set_unit(reading.unit)
-    ruler.set_limits(reading.low, reading.high, low_text=reading.low_text, high_text=reading.high_text)
-    ruler.set_guard(reading.guard)
-    if reading.open_above is not None:
-        ruler.set_open(reading.open_above, reading.verdict, text=reading.value_text)
-    elif reading.value is not None:
-        ruler.set_reading(reading.value, reading.expanded, reading.verdict, text=reading.value_text)
-    return ruler

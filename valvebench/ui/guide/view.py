@@ -5,10 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any, Final
 
-from PySide6.QtCore import Qt, QUrl, Signal
+from PySide6.QtCore import Qt, QUrl
 from PySide6.QtGui import (
     QImage,
-    QKeyEvent,
     QKeySequence,
     QPalette,
     QResizeEvent,
@@ -21,10 +20,11 @@ from PySide6.QtWidgets import QHBoxLayout, QTextBrowser, QVBoxLayout, QWidget
 
 from valvebench.ui import fonts, theme
 from valvebench.ui.guide.topics import FIRST, Target, shown_markdown, slug, target_of
+from valvebench.ui.widgets.aside_page import AsidePage
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.message_line import MessageLine
-from valvebench.ui.widgets.scroll import Page, use_quiet_bars
+from valvebench.ui.widgets.scroll import use_quiet_bars
 
 NOT_HERE: Final = "This page of the guide is not there. Contents leads to the others."
 LEADS_OUT: Final = "That link leads out of the guide, and nothing is fetched from elsewhere: "
@@ -83,10 +83,8 @@ def _links(document: QTextDocument) -> list[tuple[int, int]]:
     return found
 
 
-class GuidePage(Page):
+class GuidePage(AsidePage):
     """A page of the guide with its way back."""
-
-    left = Signal()
 
     def __init__(self, folder: Path, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -181,13 +179,6 @@ class GuidePage(Page):
             self._show(self._trail[-1])
         else:
             self.left.emit()
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Escape leaves."""
-        if event.key() == Qt.Key.Key_Escape:
-            self.left.emit()
-        else:
-            super().keyPressEvent(event)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Pictures take the new width."""

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QBoxLayout, QGridLayout, QHBoxLayout, QVBoxLayout,
 from valvebench.model.variant import Variant
 from valvebench.model.words import Verdict
 from valvebench.ui import fonts
+from valvebench.ui.pins.reading_ruler import lay_on
 from valvebench.ui.pins.shown import PairShown, PlotShown, ReadingShown, RowShown
 from valvebench.ui.pins.table_model import COLUMNS, ReadingsModel
 from valvebench.ui.widgets.big_field import DOWN, UP, BigField
@@ -235,16 +236,7 @@ class PinsPage(Page):
 
     def show_reading(self, reading: ReadingShown) -> None:
         """Ruler, value and sentence."""
-        ruler = self.ruler
-        ruler.set_unit(reading.unit)
-        ruler.set_limits(reading.low, reading.high, low_text=reading.low_text, high_text=reading.high_text)
-        ruler.set_guard(reading.guard)
-        if reading.open_above is not None:
-            ruler.set_open(reading.open_above, reading.verdict, text=reading.value_text)
-        elif reading.value is not None:
-            ruler.set_reading(reading.value, reading.expanded, reading.verdict, text=reading.value_text)
-        else:
-            ruler.clear_reading()
+        lay_on(self.ruler, reading)
         self._value.setText(reading.value_text)
         self._sentence.setText(reading.sentence)
 

@@ -6,16 +6,15 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFileDialog, QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from valvebench.ui import fonts
 from valvebench.ui.settings import Settings, table
+from valvebench.ui.widgets.aside_page import AsidePage
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.form import ChoiceField, LineField
 from valvebench.ui.widgets.message_line import MessageLine
-from valvebench.ui.widgets.scroll import Page
 from valvebench.ui.widgets.text import Text
 
 PALETTE_WORDS: Final = MappingProxyType({"light": "Light", "dark": "Dark", "high_contrast": "High contrast"})
@@ -30,11 +29,10 @@ _HINTS: Final = MappingProxyType(
 _FOLDERS: Final = ("jobs_folder", "variants_folder")
 
 
-class SettingsPage(Page):
+class SettingsPage(AsidePage):
     """Colours, size, name and folders."""
 
     changed = Signal(object)
-    left = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -121,13 +119,6 @@ class SettingsPage(Page):
     def say(self, words: str) -> None:
         """What could not be taken or kept."""
         self._said.show_message(words, icon="problem")
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Escape leaves."""
-        if event.key() == Qt.Key.Key_Escape:
-            self.left.emit()
-        else:
-            super().keyPressEvent(event)
 
     def begin(self) -> None:
         """The first choice has the keyboard."""
