@@ -39,7 +39,8 @@ def wait_for(is_so, what: str):
 def screen():
     need("xdotool")
     ready, told = os.pipe()
-    command = [need("Xvfb"), "-displayfd", str(told), "-screen", "0", "1280x800x24", "-nolisten", "tcp"]
+    # TRAP: a screen starts anew when its last client leaves, and refuses whoever comes meanwhile; `-noreset` stays up.
+    command = [need("Xvfb"), "-noreset", "-displayfd", str(told), "-screen", "0", "1280x800x24", "-nolisten", "tcp"]
     server = subprocess.Popen(command, pass_fds=(told,), stderr=subprocess.DEVNULL)
     os.close(told)
     with os.fdopen(ready) as answer:
