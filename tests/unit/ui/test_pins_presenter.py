@@ -10,6 +10,7 @@ from dataclasses import replace
 import pytest
 
 from tests.fakes.pins_bench import AT_20, last, told
+from valvebench.model.entry import SolenoidTest
 from valvebench.model.errors import WorldFailed
 from valvebench.model.words import Verdict
 from valvebench.ui.pins.asking import ASK_RANGE, CLOSED, NO_TEMPERATURE, NO_VARIANT, STILL_KEEPING
@@ -167,6 +168,13 @@ def test_a_quick_disk_shows_no_keeping_row_at_all(bench):
     wondering = bench.view.if_it_takes_long.call_args.args[0]
     wondering()
     assert bench.view.put_row.call_count == 1
+
+
+def test_what_was_heard_is_no_reading(bench):
+    bench.key_in("5.5")
+    bench.keeper.keep(SolenoidTest(device="Gull", click=True), kept=lambda *_: None, failed=pytest.fail)
+    bench.pins.reload()
+    assert [row.between for row in shown_rows(bench)] == ["1\u20133"]
 
 
 def test_a_repeat_joins_the_row_of_its_pair(bench):

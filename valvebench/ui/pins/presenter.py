@@ -31,7 +31,7 @@ from valvebench.ui.pins.shown import (
     pair_shown,
     plot_shown,
     reading_shown,
-    row_shown,
+    rows_shown,
 )
 from valvebench.ui.set_up import SetUp, with_range
 
@@ -110,7 +110,7 @@ class PinsPresenter:
             done()
 
         self._runner.run(
-            lambda: [row_shown(row) for row in book.rows()] if book is not None else [],
+            lambda: rows_shown(book.rows()) if book is not None else [],
             done=shown,
             failed=self._show_failure,
         )
@@ -312,7 +312,7 @@ class PinsPresenter:
 
     def _show_new(self, number: int, rows: tuple[Row, ...]) -> None:
         """Rows grow with their repeats: the line of the new entry gives way to its group's."""
-        shown = [row_shown(row) for row in rows]
+        shown = rows_shown(rows)
         if all(row.number != number for row in shown):
             self._view.drop_row(number)
         for row in shown:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -187,10 +188,14 @@ def _scale(limits: Limits, ohm: float | None) -> tuple[float, str]:
     return factor, f"{prefix}{OHM}"
 
 
-def row_shown(row: Row) -> RowShown:
-    """A judged row as the table shows it."""
+def rows_shown(rows: Iterable[Row]) -> list[RowShown]:
+    """The readings between two nodes; what was heard stands on its own page."""
+    return [_row_shown(row) for row in rows if row.from_node is not None]
+
+
+def _row_shown(row: Row) -> RowShown:
     judgement = row.judgement
-    between = f"{row.from_node}\u2013{row.to_node}" if row.from_node else (row.port or "by ear")
+    between = f"{row.from_node}\u2013{row.to_node}"
     if judgement is None:
         return RowShown(
             number=row.entries[0],
