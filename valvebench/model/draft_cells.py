@@ -8,7 +8,8 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 from typing import Any, Final
 
-from valvebench.model.draft_fields import REACTIONS, Cell, Field
+from valvebench.model.draft_field import Cell, Field
+from valvebench.model.draft_fields import REACTIONS
 from valvebench.model.errors import BadInput, nearest
 from valvebench.model.numbers import LARGEST_OHM, decimal, typed_ohm
 from valvebench.model.words import Reaction
@@ -16,6 +17,8 @@ from valvebench.model.words import Reaction
 NOT_STATED: Final = "not stated"
 YES: Final = "yes"
 NONE: Final = "none"
+REQUIRED: Final = "required"
+OPTIONAL: Final = "optional"
 _NO: Final = frozenset({"no", "false", "0", "-", "\u2013"})
 _YES: Final = frozenset({YES, "true", "1", "x", "\u2713"})
 _NOT_STATED: Final = frozenset({NOT_STATED, "notstated", "-", "\u2013", "?", "unknown"})
@@ -134,6 +137,13 @@ def _yes(text: str) -> bool:
     return word in _YES
 
 
+def _required(text: str) -> bool:
+    word = text.lower()
+    if word not in (REQUIRED, OPTIONAL) and word not in _YES | _NO:
+        raise Unread(f"{REQUIRED} or {OPTIONAL}")
+    return word == REQUIRED or word in _YES
+
+
 def _choice(field: Field, text: str) -> str:
     wanted = squeezed(text)
     for word, shown in field.choices:
@@ -238,6 +248,7 @@ _READ: Final[Mapping[Cell, Callable[[str], Any]]] = MappingProxyType(
         Cell.CELSIUS: _celsius,
         Cell.WHOLE: _whole,
         Cell.YES: _yes,
+        Cell.REQUIRED: _required,
         Cell.LIST: _list,
         Cell.STATES: _states,
         Cell.POINTS: _points,
@@ -250,6 +261,7 @@ _WRITE: Final[Mapping[Cell, Callable[[Any], str]]] = MappingProxyType(
         Cell.OHM: _ohm_text,
         Cell.CELSIUS: number_text,
         Cell.YES: lambda value: YES if value else "",
+        Cell.REQUIRED: lambda value: REQUIRED if value else OPTIONAL,
         Cell.LIST: _list_text,
         Cell.STATES: _states_text,
         Cell.POINTS: _points_text,

@@ -3,77 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from enum import Enum
 from types import MappingProxyType
 from typing import Final
 
+from valvebench.model.draft_field import Cell, Field, Part, words_of
+from valvebench.model.draft_refit_fields import CHECKLIST, FASTENERS, FLUID, ORDER_WITH, PART_NUMBERS
 from valvebench.model.words import Duty, Place, Reaction, SourceKind, SwitchState
-
-
-class Part(Enum):
-    """A table of the editor; `BODY` has one row, the others as many as there are."""
-
-    BODY = "body"
-    FACES = "faces"
-    PINS = "pins"
-    DEVICES = "devices"
-    PORTS = "ports"
-    FEATURES = "features"
-    GEARS = "gears"
-
-
-PART_TITLE: Final = MappingProxyType(
-    {
-        Part.BODY: "Body",
-        Part.FACES: "Connectors",
-        Part.PINS: "Pins",
-        Part.DEVICES: "Devices",
-        Part.PORTS: "Ports",
-        Part.FEATURES: "Features",
-        Part.GEARS: "Gears",
-    }
-)
-
-
-class Cell(Enum):
-    """How the text of a cell is read."""
-
-    TEXT = "text"
-    NUMBER = "number"
-    OHM = "ohm"
-    CELSIUS = "celsius"
-    WHOLE = "whole"
-    CHOICE = "choice"
-    YES = "yes"
-    LIST = "list"
-    STATES = "states"
-    POINTS = "points"
-    EXPECT = "expect"
-
-
-NUMBER_CELLS: Final = frozenset({Cell.NUMBER, Cell.OHM, Cell.CELSIUS, Cell.WHOLE})
-
-
-@dataclass(frozen=True, kw_only=True)
-class Field:
-    """One column: its key, its heading, how it is read and where it stands in the file.
-
-    `choices` are (word in the file, word shown); `also` are other headings that mean this column.
-    """
-
-    key: str
-    title: str
-    path: tuple[str | int, ...]
-    cell: Cell = Cell.TEXT
-    choices: tuple[tuple[str, str], ...] = ()
-    also: tuple[str, ...] = ()
-    width_px: float = 96.0
-
-
-def _words(enum: type[Enum]) -> tuple[tuple[str, str], ...]:
-    return tuple((str(member.value), str(member.value).replace("_", " ")) for member in enum)
-
 
 KINDS: Final = (
     ("solenoid", "solenoid"),
@@ -84,12 +19,12 @@ KINDS: Final = (
     ("link", "link"),
     ("electronics", "electronics"),
 )
-DUTIES: Final = tuple((word, "on/off" if word == Duty.ON_OFF.value else text) for word, text in _words(Duty))
+DUTIES: Final = tuple((word, "on/off" if word == Duty.ON_OFF.value else text) for word, text in words_of(Duty))
 LAYOUTS: Final = (("grid", "grid"), ("ring", "ring"), ("free", "free"))
 SIDES: Final = (("mating", "mating"), ("wire", "wire"))
 METHODS: Final = (("ear", "ear"), ("steady", "steady"), ("vacuum", "vacuum"), ("decay", "decay"))
-SOURCES: Final = _words(SourceKind)
-REACTIONS: Final = _words(Reaction)
+SOURCES: Final = words_of(SourceKind)
+REACTIONS: Final = words_of(Reaction)
 
 _SOURCE: Final = (
     Field(
@@ -127,6 +62,10 @@ _BODY: Final = (
     Field(key="source_text", title="Page or bodies", path=("isolation", "source", "text")),
     Field(key="n", title="Good bodies, n", path=("isolation", "source", "n"), cell=Cell.WHOLE),
     Field(key="clutches", title="Clutches", path=("clutches",), cell=Cell.LIST),
+    Field(key="picture_body", title="Picture of the body", path=("pictures", "body", "file")),
+    Field(key="sha_body", title="Picture of the body", path=("pictures", "body", "sha256")),
+    Field(key="picture_case", title="Picture of the case", path=("pictures", "case", "file")),
+    Field(key="sha_case", title="Picture of the case", path=("pictures", "case", "sha256")),
 )
 
 _FACES: Final = (
@@ -153,7 +92,7 @@ _PINS: Final = (
 
 _DEVICES: Final = (
     Field(key="name", title="Name", path=("name",), also=("device", "solenoid", "part", "coil"), width_px=108),
-    Field(key="kind", title="Kind", path=("kind",), cell=Cell.CHOICE, choices=KINDS, also=("type",), width_px=140),
+    Field(key="kind", title="Kind", path=("kind",), cell=Cell.CHOICE, choices=KINDS, also=("type",), width_px=160),
     Field(key="duty", title="Duty", path=("duty",), cell=Cell.CHOICE, choices=DUTIES, also=("drive",), width_px=76),
     Field(
         key="from",
@@ -201,7 +140,7 @@ _DEVICES: Final = (
         title="At rest",
         path=("normally",),
         cell=Cell.CHOICE,
-        choices=_words(SwitchState),
+        choices=words_of(SwitchState),
         also=("normally", "rest"),
         width_px=76,
     ),
@@ -215,7 +154,7 @@ _DEVICES: Final = (
 
 _PORTS: Final = (
     Field(key="name", title="Port", path=("name",), also=("name",), width_px=80),
-    Field(key="place", title="Place", path=("place",), cell=Cell.CHOICE, choices=_words(Place), width_px=72),
+    Field(key="place", title="Place", path=("place",), cell=Cell.CHOICE, choices=words_of(Place), width_px=72),
     Field(key="x", title="x", path=("x",), cell=Cell.NUMBER, width_px=60),
     Field(key="y", title="y", path=("y",), cell=Cell.NUMBER, width_px=60),
     Field(key="feeds", title="Feeds", path=("feeds",), also=("clutch", "circuit"), width_px=92),
@@ -270,6 +209,11 @@ FIELDS: Final[Mapping[Part, tuple[Field, ...]]] = MappingProxyType(
         Part.PORTS: _PORTS,
         Part.FEATURES: _FEATURES,
         Part.GEARS: _GEARS,
+        Part.FASTENERS: FASTENERS,
+        Part.FLUID: FLUID,
+        Part.CHECKLIST: CHECKLIST,
+        Part.PART_NUMBERS: PART_NUMBERS,
+        Part.ORDER_WITH: ORDER_WITH,
     }
 )
 

@@ -8,12 +8,15 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final, NamedTuple
 
 from valvebench.model.draft_cells import Unread, read_cell, write_cell
-from valvebench.model.draft_fields import COIL_KINDS, FIELDS, Field, Part, field_of, kept_keys, path_of
+from valvebench.model.draft_field import FORMS, Field, Part
+from valvebench.model.draft_fields import COIL_KINDS, FIELDS, field_of, kept_keys, path_of
 from valvebench.model.strict_json import loads
 from valvebench.model.variant_draft import Draft, Row, Spot, row_of, texts_of
 from valvebench.model.variant_rules import read_variant
 
-_LISTS: Final = (Part.FACES, Part.PINS, Part.DEVICES, Part.PORTS, Part.FEATURES)
+_LISTS: Final = tuple(part for part in Part if part not in (*FORMS, Part.GEARS))
+_LINES: Final = (Part.CHECKLIST, Part.ORDER_WITH)
+"""Tables of which a row that says nothing else stands in the file as a bare text."""
 _ORDER: Final = (
     "format",
     "key",
@@ -25,11 +28,17 @@ _ORDER: Final = (
     "isolation",
     "electronics_on_board",
     "ports",
+    "pictures",
     "clutches",
     "gears",
     "apply_chart",
     "solenoid_chart",
     "features",
+    "part_numbers",
+    "order_with",
+    "fasteners",
+    "fluid",
+    "checklist",
 )
 _GONE: Final = object()
 Keys = tuple[str | int, ...]
@@ -57,13 +66,17 @@ def draft_of(data: Mapping[str, Any]) -> Draft:
     rest.pop("format", None)
     gears = tuple(_gear_rows(rest))
     lists = {part: rest.pop(part.value, None) or () for part in _LISTS}
+    fluid = row_of(Part.FLUID, dict(_taken(Part.FLUID, rest.pop(Part.FLUID.value, None) or {}, "")))
     body = row_of(Part.BODY, dict(_taken(Part.BODY, rest, "")))
-    tables = {part: tuple(_row(part, item) for item in items) for part, items in lists.items()}
-    tables |= {Part.BODY: (body,), Part.GEARS: gears}
+    tables: dict[Part, tuple[Row, ...]] = {
+        part: tuple(_row(part, item) for item in items) for part, items in lists.items()
+    }
+    tables |= {Part.BODY: (body,), Part.FLUID: (fluid,), Part.GEARS: gears}
     return Draft(tables=tuple(tables[part] for part in Part), kept=_kept(rest))
 
 
-def _row(part: Part, item: dict[str, Any]) -> Row:
+def _row(part: Part, said: dict[str, Any] | str) -> Row:
+    item: dict[str, Any] = {"text": said} if isinstance(said, str) else said
     kind = str(item.get("kind", ""))
     if part is Part.DEVICES and kind in COIL_KINDS:
         item.setdefault("ref_celsius", 20)
@@ -117,9 +130,14 @@ def data_of(draft: Draft) -> tuple[dict[str, Any], list[Unreadable]]:
     data: dict[str, Any] = {"format": 1, **json.loads(draft.kept or "{}")}
     data |= _item(draft, Part.BODY, 0, unread)
     for part in _LISTS:
-        data[part.value] = [_item(draft, part, i, unread) for i in range(len(draft.rows(part)))]
+        data[part.value] = [_line(part, _item(draft, part, i, unread)) for i in range(len(draft.rows(part)))]
+    data[Part.FLUID.value] = _item(draft, Part.FLUID, 0, unread)
     data |= _gears([_item(draft, Part.GEARS, i, unread) for i in range(len(draft.rows(Part.GEARS)))])
     return {key: data[key] for key in (*_ORDER, *data) if key in data and _is_said(key, data[key])}, unread
+
+
+def _line(part: Part, item: dict[str, Any]) -> dict[str, Any] | str:
+    return str(item["text"]) if part in _LINES and item.keys() == {"text"} else item
 
 
 def _is_said(key: str, value: Any) -> bool:
@@ -192,12 +210,13 @@ def _gears(items: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
 
 def variant_bytes(data: Mapping[str, Any]) -> bytes:
     """The file: one line for every row of a table, so that a person can read and compare it."""
-    lines = [f"  {_json(key)}: {_value(value)}" for key, value in data.items()]
+    lines = [f"  {_json(key)}: {_value(key, value)}" for key, value in data.items()]
     return ("{\n" + ",\n".join(lines) + "\n}\n").encode()
 
 
-def _value(value: Any) -> str:
-    if isinstance(value, list) and value and isinstance(value[0], dict):
+def _value(key: str, value: Any) -> str:
+    is_table = isinstance(value, list) and any(key == part.value for part in _LISTS)
+    if is_table and value:
         return "[\n" + ",\n".join(f"    {_json(item)}" for item in value) + "\n  ]"
     if isinstance(value, dict) and value and all(isinstance(one, list | dict) for one in value.values()):
         return "{\n" + ",\n".join(f"    {_json(key)}: {_json(one)}" for key, one in value.items()) + "\n  }"

@@ -7,13 +7,14 @@ from collections.abc import Iterator
 from typing import Final
 
 from valvebench.model.draft_cells import is_on, squeezed
-from valvebench.model.draft_fields import COIL_KINDS, Part
+from valvebench.model.draft_field import Part
+from valvebench.model.draft_fields import COIL_KINDS
 from valvebench.model.draft_file import kind_of, texts_at
+from valvebench.model.draft_refit_hints import Hint, refit_hints
 from valvebench.model.errors import nearest
 from valvebench.model.variant_draft import Draft, Spot
 from valvebench.model.words import CASE
 
-Hint = tuple[Spot, str]
 LIMIT_KINDS: Final = frozenset({"solenoid", "temperature_sensor"})
 
 
@@ -27,6 +28,7 @@ def hints_of(draft: Draft) -> Iterator[Hint]:
     yield from _isolation_hints(draft)
     yield from _board_hints(draft)
     yield from _port_hints(draft)
+    yield from refit_hints(draft)
 
 
 def _pin_hints(draft: Draft) -> Iterator[Hint]:
@@ -105,6 +107,8 @@ def _board_hints(draft: Draft) -> Iterator[Hint]:
 def _port_hints(draft: Draft) -> Iterator[Hint]:
     if not draft.rows(Part.PORTS):
         yield Spot(Part.PORTS, 0, "name"), "no ports: the air test has nothing to ask"
+    elif not draft.body("picture_body") and not draft.body("picture_case"):
+        yield Spot(Part.BODY, 0, "picture_body"), "no photo: the ports are drawn on a plain board"
     for row in range(len(draft.rows(Part.PORTS))):
         texts = texts_at(draft, Part.PORTS, row)
         if not texts["expect"]:

@@ -5,18 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, Final, NamedTuple
 
-from valvebench.model.draft_fields import FIELDS, PART_TITLE, Part, field_of, path_of
+from valvebench.model.draft_field import FORMS, PART_TITLE, Part
+from valvebench.model.draft_fields import FIELDS, field_of, path_of
 from valvebench.model.draft_file import Unreadable, data_of, kind_of
 from valvebench.model.draft_hints import hints_of
 from valvebench.model.strict_json import Path
 from valvebench.model.validate import Finding
 from valvebench.model.variant_draft import Draft, Spot
-from valvebench.model.variant_rules import check_variant
+from valvebench.model.variant_rules import check_written
 
 _NEEDED: Final = {
     "key": "a short name for the file is needed, such as tern-body-2",
     "title": "a title is needed, as people call the body",
 }
+_SENTENCES: Final = (Part.CHECKLIST, Part.ORDER_WITH)
+"""Tables whose names are whole sentences: their rows are told by number."""
 _STAND_IN: Final = {"key": "key", "title": "title"}
 
 
@@ -59,11 +62,11 @@ def _in_order(wrong: Mapping[Spot, Lack]) -> list[Lack]:
 def where_of(draft: Draft, spot: Spot) -> str:
     """The place in words: `Pin 4`, `Heron, Low`, or the table with the number of the row."""
     title = field_of(spot.part, spot.key).title
-    if spot.part is Part.BODY:
+    if spot.part in FORMS:
         return title
     if spot.row >= len(draft.rows(spot.part)):
         return PART_TITLE[spot.part]
-    name = draft.text(spot.part, spot.row, "name")
+    name = "" if spot.part in _SENTENCES else draft.text(spot.part, spot.row, "name")
     one = PART_TITLE[spot.part].removesuffix("s")
     shown = f"{one} {name}" if name and spot.part is not Part.DEVICES else name
     if shown and spot.key == "name":
@@ -84,12 +87,12 @@ def _needed(draft: Draft) -> Iterator[Lack]:
 
 
 def _found(draft: Draft, data: Mapping[str, Any]) -> Iterator[Lack]:
-    """What the rules of a variant file say; a row still being typed hides nothing about the others."""
+    """What the rules for writing a variant file say; a row still being typed hides nothing about the others."""
     trial = {**data, **{key: word for key, word in _STAND_IN.items() if not data.get(key)}}
-    _, findings = check_variant(trial)
+    _, findings = check_written(trial)
     seen = list(findings)
     if mended := _mended(trial, findings):
-        seen += check_variant(mended)[1]
+        seen += check_written(mended)[1]
     for finding in seen:
         spot = spot_of(draft, finding.path)
         yield Lack(spot, where_of(draft, spot), _words(finding, spot), is_wrong=True)
@@ -127,6 +130,8 @@ def spot_of(draft: Draft, path: Path) -> Spot:
     head = path[0] if path else "key"
     part = next((part for part in Part if part.value == head), None)
     row = path[1] if len(path) > 1 else 0
+    if part is Part.FLUID:
+        return Spot(part, 0, _key_at(draft, part, 0, path[1:]))
     if part is not None and part is not Part.GEARS and isinstance(row, int):
         return Spot(part, row, _key_at(draft, part, row, path[2:]))
     if head in ("apply_chart", "solenoid_chart", "gears"):

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 from valvebench.model.draft_cells import Unread, read_cell, write_cell
-from valvebench.model.draft_fields import Field, Part, field_of
+from valvebench.model.draft_field import Field, Part
+from valvebench.model.draft_fields import field_of
 from valvebench.model.variant_draft import Draft, Spot, with_cells
 
 _NAMED_IN: Final = {

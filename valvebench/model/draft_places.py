@@ -7,7 +7,8 @@ from collections.abc import Mapping, Sequence
 from typing import Final, NamedTuple
 
 from valvebench.model.draft_cells import Unread, number_text, read_cell
-from valvebench.model.draft_fields import Part, field_of
+from valvebench.model.draft_field import Part
+from valvebench.model.draft_fields import field_of
 from valvebench.model.variant_draft import Draft, Spot, row_of, with_cells, with_rows
 
 GRID: Final = "grid"

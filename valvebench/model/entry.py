@@ -13,6 +13,7 @@ from typing import Annotated, Any, Final, Literal, NamedTuple, dataclass_transfo
 import msgspec
 
 from valvebench.model.errors import BadInput, BadReading, Problem
+from valvebench.model.heat import HeatTest
 from valvebench.model.measured import Measured, check_problems
 from valvebench.model.meter import parse_meter
 from valvebench.model.strict_json import dumps, loads
@@ -75,6 +76,7 @@ class Reading(Measured, kw_only=True, rename={"from_node": "from", "to_node": "t
     from_node: Name
     to_node: Name
     at: AccessPoint = AccessPoint.CASE_CONNECTOR
+    round: Number | None = None  # of a heat run: read after the temperature had settled, once round all pairs
     note: Text | None = None
 
     def __post_init__(self) -> None:
@@ -170,6 +172,24 @@ class FluidFound(Body, kw_only=True):
             raise BadInput([problem])
 
 
+class Connector(Body, kw_only=True):
+    """The connector of a body without a variant: how many pins, in how many rows, and whether the casting is probed."""
+
+    pins: Annotated[int, msgspec.Meta(ge=1, le=200)]
+    rows: Annotated[int, msgspec.Meta(ge=1, le=20)] = 2
+    case: bool = True
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The pins, called 1, 2, 3, ..."""
+        return tuple(str(number + 1) for number in range(self.pins))
+
+    @property
+    def columns(self) -> int:
+        """Pins in a row, the last row perhaps shorter."""
+        return -(-self.pins // self.rows)
+
+
 class Photo(Body, kw_only=True):
     """A picture kept beside the journal by its hash."""
 
@@ -246,8 +266,10 @@ AnyBody = (
     | AirTest
     | SwitchTest
     | SolenoidTest
+    | HeatTest
     | FeatureSeen
     | FluidFound
+    | Connector
     | Photo
     | Note
     | Correct
@@ -266,8 +288,10 @@ BODY_OF_KIND: Final = MappingProxyType(
         "air": AirTest,
         "switch": SwitchTest,
         "solenoid": SolenoidTest,
+        "heat-run": HeatTest,
         "feature": FeatureSeen,
         "fluid": FluidFound,
+        "connector": Connector,
         "photo": Photo,
         "note": Note,
         "correct": Correct,
@@ -281,6 +305,21 @@ BODY_OF_KIND: Final = MappingProxyType(
 KIND_OF_BODY: Final = MappingProxyType({body: kind for kind, body in BODY_OF_KIND.items()})
 TAIL_KINDS: Final = frozenset({"outcome", "anchor"})
 DATA_KINDS: Final = frozenset(BODY_OF_KIND) - TAIL_KINDS - {"open-job", "correct", "withdraw", "restore", "close"}
+
+
+class _ReadingLine(msgspec.Struct, forbid_unknown_fields=True):
+    n: int
+    at: str
+    by: str
+    kind: Literal["reading"]
+    body: Reading
+    prev: str
+
+
+_READING_LINE: Final = msgspec.json.Decoder(_ReadingLine)
+_ENCODER: Final = msgspec.json.Encoder()
+_LONGEST_PLAIN_BYTES: Final = 1 << 20
+_LARGEST_PLAIN_NUMBER: Final = 2**53 - 1
 
 
 class Entry(NamedTuple):
@@ -317,6 +356,24 @@ def encode_line(*, n: int, at: str, by: str, body: AnyBody, prev: str) -> bytes:
 
 def decode_line(line: bytes, *, source: str) -> Entry:
     """An entry from the bytes of one line (without line feed); its place in the chain is not checked here."""
+    return _plain_reading(line) or _any_entry(line, source)
+
+
+def _plain_reading(line: bytes) -> Entry | None:
+    """A reading whose bytes are just those we write for it, in a tenth of the time; None for every other line.
+
+    Bytes that come out again as they went in have one meaning: no key twice, no other spelling of a number.
+    """
+    try:
+        found = _READING_LINE.decode(line)
+    except (msgspec.MsgspecError, UnicodeDecodeError):
+        return None
+    if len(line) > _LONGEST_PLAIN_BYTES or _ENCODER.encode(found) != line or found.n > _LARGEST_PLAIN_NUMBER:
+        return None
+    return Entry(found.n, found.at, found.by, found.kind, found.body, found.prev, sha256_of(line))
+
+
+def _any_entry(line: bytes, source: str) -> Entry:
     data = loads(line, source=source)
     expected = {"n": int, "at": str, "by": str, "kind": str, "body": dict, "prev": str}
     well_formed = isinstance(data, dict) and set(data) == set(expected)

@@ -5,7 +5,6 @@ A message says where, what was found, what was expected and what to do next.
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -61,6 +60,8 @@ def bad(where: str, found: object, expected: str, what_to_do: str = "", *, sourc
 
 def nearest(word: str, choices: Iterable[str]) -> str:
     """Advice that names the closest known word, or an empty text."""
+    import difflib  # only for those who mistype
+
     match = difflib.get_close_matches(word, list(choices), n=1)
     return f"Did you mean {match[0]}?" if match else ""
 

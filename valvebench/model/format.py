@@ -55,6 +55,24 @@ def value_text(ohm: float, expanded_ohm: float | None, *, unit: bool = True) -> 
     return f"{number} \u00b1 {expanded_ohm / factor:.{places}f}{suffix}"
 
 
+def plus_minus(value: float, expanded: float, *, unit: str = "") -> str:
+    """Any value and its expanded uncertainty to the same place: `9.8 +- 1.3 ml/min`."""
+    places = decimals_for(expanded)
+    number = f"{value:.{places}f}".replace("-", MINUS)
+    return f"{number} \u00b1 {expanded:.{places}f} {unit}".rstrip()
+
+
+def flow_text(ml_min: float, expanded_ml_min: float) -> str:
+    """A leak with its expanded uncertainty: `9.8 +- 1.3 ml/min`."""
+    return plus_minus(ml_min, expanded_ml_min, unit="ml/min")
+
+
+def doubt_text(expanded_ohm: float, *, beside_ohm: float) -> str:
+    """An expanded uncertainty alone, in the unit of the value it belongs to: `+- 0.10 ohm`."""
+    factor, prefix = scale_of(beside_ohm)
+    return f"\u00b1 {expanded_ohm / factor:.{decimals_for(expanded_ohm / factor)}f} {prefix}{OHM}"
+
+
 def low_limit_text(ohm: float, *, decimals: int = 2) -> str:
     """A lower limit, rounded inward (up) so that the text never promises more than the limit."""
     return _limit(ohm, math.ceil, decimals)
@@ -91,6 +109,16 @@ def celsius_text(celsius: float) -> str:
     rounded = round(celsius, 1)
     text = f"{rounded:.0f}" if rounded == int(rounded) else f"{rounded:.1f}"
     return f"{text.replace('-', MINUS)} \u00b0C"
+
+
+def duration_text(seconds: float) -> str:
+    """How long, in the two largest of hours, minutes and seconds; no noughts behind."""
+    minutes, rest_s = divmod(round(seconds), 60)
+    hours, rest_min = divmod(minutes, 60)
+    parts = ((hours, "h"), (rest_min, "min"), (rest_s, "s"))
+    first = next((place for place, (size, _) in enumerate(parts) if size), len(parts) - 1)
+    told = [f"{size} {unit}" for place, (size, unit) in enumerate(parts[first : first + 2]) if size or place == 0]
+    return " ".join(told)
 
 
 def chance_text(p: float) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from operator import attrgetter
 from typing import Annotated, Final, dataclass_transform
 
 import msgspec
@@ -67,6 +68,8 @@ class Measured(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True, fo
 
     def __post_init__(self) -> None:
         """An object that exists can be judged; everything wrong is reported at once."""
+        if _is_plain(self):
+            return
         problems = [*_value_problems(self), *_instrument_problems(self), *_limit_problems(self)]
         if problems:
             raise BadReading(problems)
@@ -137,6 +140,43 @@ def squares_about_mean(values: tuple[float, ...]) -> float:
 
 def _problem(where: str, found: object, expected: str, what_to_do: str = "") -> Problem:
     return Problem(where=where, found=str(found), expected=expected, what_to_do=what_to_do)
+
+
+_RARE_FIELDS: Final = attrgetter(
+    "repeats_ohm",
+    "open",
+    "u_celsius",
+    "lead_allowance_ohm",
+    "check_ohm",
+    "check_read_ohm",
+    "check_pct",
+    "zero_read_ohm",
+    "volts_x",
+    "volts_check",
+    "volts_meter",
+    "u_ohm",
+    "low_ohm",
+    "high_ohm",
+    "ref_celsius",
+    "k_celsius",
+)
+_RARE_UNSET: Final = ((), False, None, 0.2, None, None, 0.1, *(None,) * 9)
+
+
+def _is_plain(m: Measured) -> bool:
+    """One displayed value, and nothing beside it that could be wrong: most readings, let through early."""
+    return (
+        m.ohm is not None
+        and _LOWEST_SHOWN_OHM <= m.ohm <= _LARGEST_OHM
+        and LOWEST_CELSIUS <= m.celsius <= HIGHEST_CELSIUS
+        and _RARE_FIELDS(m) == _RARE_UNSET
+        and (m.temperature is None or m.celsius_accuracy is None)
+        and (m.lead_ohm is not None) == (m.leads is LeadState.SUBTRACT)
+        and (m.range_ohm is None or 0 <= m.range_ohm <= _LARGEST_OHM)
+        and (m.celsius_accuracy is None or 0 <= m.celsius_accuracy <= _LARGEST_OHM)
+        and (m.lead_ohm is None or 0 <= m.lead_ohm <= _LARGEST_OHM)
+        and (m.meter is None or not _text_problems(m))
+    )
 
 
 def _value_problems(m: Measured) -> list[Problem]:

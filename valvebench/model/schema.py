@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 import json
 from typing import Any, Final
 
@@ -50,5 +51,10 @@ def _entry() -> dict[str, Any]:
         "oneOf": [
             {"properties": {"kind": {"const": kind}, "body": body}} for kind, body in zip(kinds, bodies, strict=True)
         ],
-        "$defs": definitions,
+        "$defs": {name: _plain_text(one) for name, one in definitions.items()},
     }
+
+
+def _plain_text(schema: dict[str, Any]) -> dict[str, Any]:
+    """The same with its description set flush left, as not every interpreter and library hands it out."""
+    return {**schema, "description": inspect.cleandoc(schema["description"])} if "description" in schema else schema

@@ -6,6 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
+import msgspec
+
 from valvebench.model.entry import (
     DATA_KINDS,
     TAIL_KINDS,
@@ -26,8 +28,7 @@ from valvebench.model.words import Rule
 _UNDOABLE: Final = DATA_KINDS | {"correct"}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Item:
+class Item(msgspec.Struct, frozen=True, kw_only=True):
     """What counts now of one data entry: its number, kind, time, person and present body."""
 
     n: int
@@ -122,6 +123,8 @@ class Ledger:
 
     def check(self, kind: str, body: AnyBody) -> None:
         """Refuse a body that has no business here (raises BadInput)."""
+        if kind in DATA_KINDS and self._close is None and self._by_number:
+            return
         if self._close is not None and kind not in TAIL_KINDS:
             advice = "Open a new job that names this one with --comeback-of."
             raise _refused("session", "a closed session", "an outcome or an anchor after closing", advice)
@@ -144,7 +147,9 @@ class Ledger:
         self.check(entry.kind, entry.body)
         self._by_number[entry.n] = entry
         body = entry.body
-        if isinstance(body, Close):
+        if entry.kind in DATA_KINDS:
+            self._items[entry.n] = self._item(entry)
+        elif isinstance(body, Close):
             self._close = entry
         elif isinstance(body, Withdraw):
             self._inactive.add(body.entry)
@@ -155,8 +160,6 @@ class Ledger:
             self._refresh(number)
         elif isinstance(body, Correct):
             self._corrections.setdefault(self._root_of(entry).n, []).append((entry.n, body))
-            self._refresh(entry.n)
-        elif entry.kind in DATA_KINDS:
             self._refresh(entry.n)
 
     def root(self, number: int) -> Item | None:
@@ -172,7 +175,8 @@ class Ledger:
             self._items[root.n] = self._item(root)
 
     def _item(self, entry: Entry) -> Item:
-        standing = [correction for n, correction in self._corrections.get(entry.n, ()) if n not in self._inactive]
+        corrections = self._corrections.get(entry.n, ())
+        standing = [correction for n, correction in corrections if n not in self._inactive]
         body = body_from(entry.kind, standing[-1].body) if standing else entry.body
         return Item(n=entry.n, kind=entry.kind, at=entry.at, by=entry.by, body=body, is_corrected=bool(standing))
 

@@ -40,6 +40,11 @@ def build(data: object, kind: Any, *, path: Path = ()) -> tuple[Any, list[Findin
     return (None if findings else value), findings
 
 
+def finding(path: Path, found: object, expected: str, advice: str = "") -> Finding:
+    """A rule that does not hold, at its place."""
+    return Finding(path, Problem(where=path_text(path), found=str(found), expected=expected, what_to_do=advice))
+
+
 def path_text(path: Path) -> str:
     """`devices[2].low_ohm`, as messages show it."""
     text = ""
@@ -67,15 +72,31 @@ def _union(data: object, choices: tuple[Any, ...], path: Path, findings: list[Fi
     rest = [choice for choice in choices if choice is not type(None)]
     if len(rest) == 1:
         return _any(data, rest[0], path, findings)
-    tags = {choice.__struct_config__.tag: choice for choice in rest if hasattr(choice, "__struct_config__")}
-    if not tags:
+    structs = [choice for choice in rest if hasattr(choice, "__struct_config__")]
+    if len(structs) == 1:
+        return _text_or_struct(data, structs[0], path, findings)
+    if not structs:
         return _leaf(data, typing.Union[tuple(choices)], path, findings)  # noqa: UP007  built at run time
+    return _tagged(data, structs, path, findings)
+
+
+def _tagged(data: object, structs: list[Any], path: Path, findings: list[Finding]) -> Any:
+    tags = {choice.__struct_config__.tag: choice for choice in structs}
     if not isinstance(data, dict):
         return _note(findings, path, data, _WORDS["object"])
     tag = data.get("kind")
     if not isinstance(tag, str) or tag not in tags:
         return _note(findings, (*path, "kind"), tag, f"one of {', '.join(sorted(tags))}", nearest(str(tag), tags))
     return _struct(data, tags[tag], path, findings)
+
+
+def _text_or_struct(data: object, struct: Any, path: Path, findings: list[Finding]) -> Any:
+    """What older files say as a bare text may also be an object."""
+    if isinstance(data, str):
+        return data
+    if not isinstance(data, dict):
+        return _note(findings, path, data, f"{_WORDS['str']}, or {_WORDS['object']}")
+    return _struct(data, struct, path, findings)
 
 
 def _list(data: object, item: Any, path: Path, findings: list[Finding]) -> Any:

@@ -6,7 +6,7 @@ from typing import Annotated, Literal, dataclass_transform
 
 import msgspec
 
-from valvebench.model.words import Duty, Place, Reaction, SourceKind, SwitchState
+from valvebench.model.words import CheckTime, Duty, Place, Reaction, SourceKind, SwitchState
 
 Ohm = Annotated[float, msgspec.Meta(ge=0, description="ohm")]
 Positive = Annotated[float, msgspec.Meta(gt=0)]
@@ -180,13 +180,23 @@ class PartNumber(Facts, kw_only=True):
     superseded_by: str | None = None
 
 
+class OrderLine(Facts, kw_only=True):
+    """Something to order with the part, such as a seal set."""
+
+    text: Name
+    number: str | None = None
+    note: str = ""
+
+
 class Fastener(Facts, kw_only=True):
-    """A bolt by place: length in mm, torque in Nm."""
+    """A bolt by place: length in mm, torque in Nm; `order` is its turn when they are tightened."""
 
     place: Name
     length_mm: Positive | None = None
     torque_nm: Positive | None = None
     count: int = 1
+    order: int | None = None
+    note: str = ""
 
 
 class FluidWindow(Facts, kw_only=True):
@@ -196,6 +206,33 @@ class FluidWindow(Facts, kw_only=True):
     low_celsius: float | None = None
     high_celsius: float | None = None
     kind: str = ""
+    note: str = ""
+
+
+class ChecklistLine(Facts, kw_only=True):
+    """Something to look after at the refit; one that is not required may be passed over."""
+
+    text: Name
+    required: bool = True
+    when: CheckTime | None = None
+
+
+class Picture(Facts, kw_only=True):
+    """A photo kept beside the variant file, known by its SHA-256."""
+
+    sha256: Annotated[str, msgspec.Meta(pattern="^[0-9a-f]{64}$")]
+    file: Annotated[str, msgspec.Meta(min_length=1, max_length=200, pattern=r"^[^/\\:]+$")]
+
+
+class Pictures(Facts, kw_only=True):
+    """What the ports stand on: a photo of the body, one of the case."""
+
+    body: Picture | None = None
+    case: Picture | None = None
+
+    def of(self, place: Place) -> Picture | None:
+        """The photo of a place."""
+        return self.case if place is Place.CASE else self.body
 
 
 class Variant(Facts, kw_only=True):
@@ -211,16 +248,33 @@ class Variant(Facts, kw_only=True):
     isolation: Isolation | None = None
     electronics_on_board: bool = False
     ports: tuple[Port, ...] = ()
+    pictures: Pictures | None = None
     clutches: tuple[str, ...] = ()
     gears: tuple[str, ...] = ()
     apply_chart: dict[str, tuple[str, ...]] = {}
     solenoid_chart: dict[str, dict[str, Literal["on", "off"]]] = {}
     features: tuple[Feature, ...] = ()
     part_numbers: tuple[PartNumber, ...] = ()
-    order_with: tuple[str, ...] = ()
+    order_with: tuple[OrderLine | str, ...] = ()
     fasteners: tuple[Fastener, ...] = ()
     fluid: FluidWindow | None = None
-    checklist: tuple[str, ...] = ()
+    checklist: tuple[ChecklistLine | str, ...] = ()
+
+    @property
+    def order_lines(self) -> tuple[OrderLine, ...]:
+        """What to order with it; a bare text of the file is a line of nothing else."""
+        return tuple(OrderLine(text=line) if isinstance(line, str) else line for line in self.order_with)
+
+    @property
+    def checklist_lines(self) -> tuple[ChecklistLine, ...]:
+        """The checklist; a bare text of the file is a required line without a time."""
+        return tuple(ChecklistLine(text=line) if isinstance(line, str) else line for line in self.checklist)
+
+    @property
+    def named_pictures(self) -> tuple[Picture, ...]:
+        """Every photo the file names."""
+        found = (self.pictures.of(place) for place in Place) if self.pictures is not None else ()
+        return tuple(picture for picture in found if picture is not None)
 
     def device_named(self, name: str) -> AnyDevice | None:
         """The device of that name."""

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, NamedTuple
 
-from valvebench.model.draft_fields import FIELDS, Part, place_of
+from valvebench.model.draft_field import FORMS, Part
+from valvebench.model.draft_fields import FIELDS, place_of
 
 _PARTS: Final = tuple(Part)
 
@@ -65,7 +66,8 @@ def texts_of(part: Part, row: Row) -> dict[str, str]:
 def empty_draft() -> Draft:
     """A new variant: one connector, a grid, nothing in it."""
     face = row_of(Part.FACES, {"name": "A", "layout": "grid", "rows": "2", "seen_from": "mating"})
-    tables: dict[Part, tuple[Row, ...]] = {Part.BODY: (row_of(Part.BODY),), Part.FACES: (face,)}
+    tables: dict[Part, tuple[Row, ...]] = {Part.FACES: (face,)}
+    tables |= {part: (row_of(part),) for part in FORMS}
     return Draft(tables=tuple(tables.get(part, ()) for part in _PARTS))
 
 
@@ -105,12 +107,24 @@ def without_rows(draft: Draft, part: Part, rows: Sequence[int]) -> Draft:
     return with_rows(draft, part, (row for i, row in enumerate(draft.rows(part)) if i not in gone))
 
 
+def identity_of(part: Part, texts: Mapping[str, str]) -> str:
+    """What makes two rows the same: the name, for a fastener its length too; empty where there is no name."""
+    name = texts.get("name", "")
+    return f"{name}, {texts.get('length', '')}" if part is Part.FASTENERS and name else name
+
+
+def identities_of(draft: Draft, part: Part) -> tuple[str, ...]:
+    """What stands in a table already."""
+    return tuple(identity_of(part, texts_of(part, row)) for row in draft.rows(part))
+
+
 def with_merged(draft: Draft, part: Part, rows: Iterable[Mapping[str, str]]) -> Draft:
     """Rows added at the end; one whose name stands there already changes that row."""
     found = list(draft.rows(part))
-    places = {name: i for i, name in enumerate(draft.texts(part, "name")) if name}
+    places = {identity_of(part, texts_of(part, row)): i for i, row in enumerate(found)}
+    places.pop("", None)
     for texts in rows:
-        name = texts.get("name", "")
+        name = identity_of(part, texts)
         if name in places:
             old = found[places[name]]
             found[places[name]] = row_of(part, {**texts_of(part, old), **texts}, kept=old.kept)

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from valvebench.model.errors import BadInput, Problem, nearest
+from valvebench.model.refit_rules import COLDEST_CELSIUS, HOTTEST_CELSIUS, in_order, refit_findings
 from valvebench.model.strict_json import Path, lines_of, loads
-from valvebench.model.validate import Finding, build, path_text
+from valvebench.model.validate import Finding, build, finding, path_text
 from valvebench.model.variant import Coil, Device, Port, Solenoid, TemperatureSensor, Variant
 from valvebench.model.words import CASE, Reaction
-
-_COLDEST, _HOTTEST = -50.0, 180.0
 
 
 def read_variant(raw: bytes, *, source: str) -> Variant:
@@ -36,6 +35,17 @@ def check_variant(data: object) -> tuple[Variant | None, list[Finding]]:
     return (None if findings else variant), findings
 
 
+def check_written(data: object) -> tuple[Variant | None, list[Finding]]:
+    """As `check_variant`, with the rules that hold only for what is written from now on.
+
+    A file of an earlier program, above all one frozen in a session, is never refused for them.
+    """
+    variant, findings = build(data, Variant)
+    if variant is not None:
+        findings = [*_rule_findings(variant), *refit_findings(variant)]
+    return (None if findings else variant), findings
+
+
 def _with_line(lines: dict[Path, int], finding: Finding) -> Problem:
     path = finding.path
     while path not in lines and path:
@@ -48,10 +58,6 @@ def _with_line(lines: dict[Path, int], finding: Finding) -> Problem:
         what_to_do=problem.what_to_do,
         line=lines.get(path),
     )
-
-
-def _finding(path: Path, found: object, expected: str, advice: str = "") -> Finding:
-    return Finding(path, Problem(where=path_text(path), found=str(found), expected=expected, what_to_do=advice))
 
 
 def _rule_findings(variant: Variant) -> Iterator[Finding]:
@@ -73,36 +79,34 @@ def _twice(section: str, names: Iterable[str]) -> Iterator[Finding]:
     seen: set[str] = set()
     for i, name in enumerate(names):
         if name in seen:
-            yield _finding((section, i, "name"), repr(name), "a name used once")
+            yield finding((section, i, "name"), repr(name), "a name used once")
         seen.add(name)
 
 
 def _known(path: Path, name: str, names: Iterable[str], what: str) -> Iterator[Finding]:
     choices = list(names)
     if name not in choices:
-        yield _finding(path, repr(name), f"{what} of this variant", nearest(name, choices))
+        yield finding(path, repr(name), f"{what} of this variant", nearest(name, choices))
 
 
 def _pin_findings(variant: Variant) -> Iterator[Finding]:
     faces = [face.name for face in variant.faces]
     for i, pin in enumerate(variant.pins):
         if pin.name == CASE:
-            yield _finding(("pins", i, "name"), "'case'", "another name; 'case' is the casting")
+            yield finding(("pins", i, "name"), "'case'", "another name; 'case' is the casting")
         if pin.face is not None:
             yield from _known(("pins", i, "face"), pin.face, faces, "a face")
 
 
 def _device_findings(variant: Variant, device: Device, path: Path) -> Iterator[Finding]:
     if device.between[0] == device.between[1]:
-        yield _finding((*path, "between"), repr(list(device.between)), "two different nodes")
+        yield finding((*path, "between"), repr(list(device.between)), "two different nodes")
     if isinstance(device, Coil):
-        yield from _order((*path, "low_ohm"), device.low_ohm, device.high_ohm)
-        if device.ref_celsius is not None and not _COLDEST <= device.ref_celsius <= _HOTTEST:
-            yield _finding((*path, "ref_celsius"), f"{device.ref_celsius:g}", "-50 to 180 degrees Celsius, or null")
+        yield from in_order((*path, "low_ohm"), device.low_ohm, device.high_ohm)
+        if device.ref_celsius is not None and not COLDEST_CELSIUS <= device.ref_celsius <= HOTTEST_CELSIUS:
+            yield finding((*path, "ref_celsius"), f"{device.ref_celsius:g}", "-50 to 180 degrees Celsius, or null")
         if isinstance(device, Solenoid) and device.low_ohm is not None and device.low_ohm <= 0:
-            yield _finding(
-                (*path, "low_ohm"), f"{device.low_ohm:g}", "a limit above zero: a coil of nothing is shorted"
-            )
+            yield finding((*path, "low_ohm"), f"{device.low_ohm:g}", "a limit above zero: a coil of nothing is shorted")
     if isinstance(device, TemperatureSensor):
         yield from _sensor_findings(device, path)
     closes_with = getattr(device, "closes_with", None)
@@ -110,19 +114,14 @@ def _device_findings(variant: Variant, device: Device, path: Path) -> Iterator[F
         yield from _known((*path, "closes_with"), closes_with, [port.name for port in variant.ports], "a port")
 
 
-def _order(path: Path, low: float | None, high: float | None) -> Iterator[Finding]:
-    if low is not None and high is not None and low > high:
-        yield _finding(path, f"{low:g}", f"not above the higher limit ({high:g})")
-
-
 def _sensor_findings(device: TemperatureSensor, path: Path) -> Iterator[Finding]:
     for i, (celsius, low, high) in enumerate(device.points):
-        yield from _order((*path, "points", i), low, high)
-        if not _COLDEST <= celsius <= _HOTTEST:
-            yield _finding((*path, "points", i), f"{celsius:g}", "a temperature from -50 to 180 degrees Celsius")
+        yield from in_order((*path, "points", i), low, high)
+        if not COLDEST_CELSIUS <= celsius <= HOTTEST_CELSIUS:
+            yield finding((*path, "points", i), f"{celsius:g}", "a temperature from -50 to 180 degrees Celsius")
     rows = [celsius for celsius, _, _ in device.points]
     if len(set(rows)) != len(rows):
-        yield _finding((*path, "points"), "a temperature twice", "one row for each temperature")
+        yield finding((*path, "points"), "a temperature twice", "one row for each temperature")
 
 
 def _port_findings(variant: Variant, port: Port, path: Path) -> Iterator[Finding]:
@@ -133,7 +132,7 @@ def _port_findings(variant: Variant, port: Port, path: Path) -> Iterator[Finding
         for name in expectation.solenoids:
             yield from _known((*here, "solenoids", name), name, solenoids, "a solenoid")
         if expectation.reaction is Reaction.COMES_OUT and expectation.at is None:
-            yield _finding((*here, "at"), "nothing", "the port where the air comes out")
+            yield finding((*here, "at"), "nothing", "the port where the air comes out")
         if expectation.at is not None:
             yield from _known((*here, "at"), expectation.at, ports, "a port")
 

@@ -7,7 +7,13 @@ from types import MappingProxyType
 from typing import Final
 
 
-class Verdict(Enum):
+class Word(Enum):
+    """One of a closed set of words, hashed as what it is: an `Enum` hashes its name by a call of Python each time."""
+
+    __hash__ = object.__hash__
+
+
+class Verdict(Word):
     """What is said of one item, and of a whole session (`NOT_FINISHED` only there)."""
 
     PASS = "pass"  # noqa: S105  a verdict, no password
@@ -32,7 +38,7 @@ VERDICT_TEXT: Final = MappingProxyType(
 )
 
 
-class Lean(Enum):
+class Lean(Word):
     """Which side an undecided reading leans to."""
 
     INSIDE = "inside"
@@ -40,7 +46,7 @@ class Lean(Enum):
     STRADDLES = "straddles"
 
 
-class Rule(Enum):
+class Rule(Word):
     """How much proof a verdict needs."""
 
     PROVED = "proved"
@@ -57,7 +63,7 @@ RULE_TEXT: Final = MappingProxyType(
 )
 
 
-class LeadState(Enum):
+class LeadState(Word):
     """What was done about the resistance of the meter leads."""
 
     NULLED = "nulled"
@@ -76,7 +82,7 @@ LEAD_TEXT: Final = MappingProxyType(
 )
 
 
-class AccessPoint(Enum):
+class AccessPoint(Word):
     """Where along the wiring a reading was taken."""
 
     VEHICLE_PLUG = "vehicle_plug"
@@ -84,7 +90,21 @@ class AccessPoint(Enum):
     DEVICE_TERMINALS = "device_terminals"
 
 
-class TemperatureSource(Enum):
+ACCESS_TEXT: Final = MappingProxyType(
+    {
+        AccessPoint.VEHICLE_PLUG: "vehicle plug",
+        AccessPoint.CASE_CONNECTOR: "case connector",
+        AccessPoint.DEVICE_TERMINALS: "device terminals",
+    }
+)
+
+
+def with_access(words: str, at: AccessPoint) -> str:
+    """What was read, and where along the wiring if it was not at the case connector."""
+    return words if at is AccessPoint.CASE_CONNECTOR else f"{words} ({ACCESS_TEXT[at]})"
+
+
+class TemperatureSource(Word):
     """How the coil temperature is known."""
 
     TAPED = "taped"
@@ -123,7 +143,7 @@ TEMPERATURE_HALF_WIDTH_CELSIUS: Final = MappingProxyType(
 )
 
 
-class ItemState(Enum):
+class ItemState(Word):
     """What kind of answer the meter gave."""
 
     VALUE = "value"
@@ -131,7 +151,7 @@ class ItemState(Enum):
     BELOW_RESOLUTION = "below_resolution"
 
 
-class JobKind(Enum):
+class JobKind(Word):
     """What the session is for."""
 
     COMPLAINT = "complaint"
@@ -139,7 +159,7 @@ class JobKind(Enum):
     ENQUIRY = "enquiry"
 
 
-class AirResult(Enum):
+class AirResult(Word):
     """What was heard or felt at a port."""
 
     PASS = "pass"  # noqa: S105  a result, no password
@@ -148,14 +168,23 @@ class AirResult(Enum):
     NOT_POSSIBLE = "not_possible"
 
 
-class Place(Enum):
+class Place(Word):
     """Where a port is: a clutch circuit in the case, or the valve body itself."""
 
     CASE = "case"
     BODY = "body"
 
 
-class Reaction(Enum):
+class CheckTime(Word):
+    """When a line of the checklist is looked after."""
+
+    BEFORE_OPENING = "before_opening"
+    WHILE_OPEN = "while_open"
+    BEFORE_REFIT = "before_refit"
+    AFTER = "after"
+
+
+class Reaction(Word):
     """What a port ought to do under air."""
 
     HOLDS = "holds"
@@ -165,21 +194,21 @@ class Reaction(Enum):
     THUD = "thud"
 
 
-class SwitchState(Enum):
+class SwitchState(Word):
     """Whether a switch is seen open or closed."""
 
     OPEN = "open"
     CLOSED = "closed"
 
 
-class Flow(Enum):
+class Flow(Word):
     """Whether air is held or flows."""
 
     HOLDS = "holds"
     FLOWS = "flows"
 
 
-class Seen(Enum):
+class Seen(Word):
     """How a feature was seen."""
 
     US = "us"
@@ -187,7 +216,7 @@ class Seen(Enum):
     PHONE = "phone"
 
 
-class Duty(Enum):
+class Duty(Word):
     """How a solenoid is driven."""
 
     LINEAR = "linear"
@@ -195,7 +224,7 @@ class Duty(Enum):
     ON_OFF = "on_off"
 
 
-class SourceKind(Enum):
+class SourceKind(Word):
     """Where a limit comes from."""
 
     MANUAL = "manual"
@@ -204,7 +233,7 @@ class SourceKind(Enum):
     MEMORY = "memory"
 
 
-class AnchorKind(Enum):
+class AnchorKind(Word):
     """To whom the head of a session was given."""
 
     OWN_ARCHIVE = "own_archive"
@@ -213,7 +242,7 @@ class AnchorKind(Enum):
     TIME_STAMP_SERVICE = "time_stamp_service"
 
 
-class Comeback(Enum):
+class Comeback(Word):
     """Whether the unit came back, and when the fault shows."""
 
     NO = "no"

@@ -1,7 +1,7 @@
 """The few functions in which one number and an array differ.
 
 Formulas are written once against this small set; `SCALAR` needs nothing but `math`
-(so the window starts without numpy), `arrays()` brings numpy and `scipy.special`.
+(so the window and a command start without numpy), `arrays()` brings numpy and `scipy.special`.
 """
 
 from __future__ import annotations
@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from functools import cache
 from typing import Any, Final, NamedTuple
+
+from valvebench.physics.student import t_cdf, t_quantile
 
 Number = Any
 """A float, or an array of them: every formula here takes both."""
@@ -28,26 +30,14 @@ class Arithmetic(NamedTuple):
     t_quantile: Any
 
 
-def _t_cdf(t: float, dof: float) -> float:
-    from scipy.special import stdtr
-
-    return float(stdtr(dof, t))
-
-
-def _t_quantile(probability: float, dof: float) -> float:
-    from scipy.special import stdtrit
-
-    return float(stdtrit(dof, probability))
-
-
 SCALAR: Final = Arithmetic(
     where=lambda condition, yes, no: yes if condition else no,
     maximum=max,
     clip01=lambda x: min(max(x, 0.0), 1.0),
     floor=math.floor,
     normal_cdf=lambda z: 0.5 * math.erfc(-z * _SQRT_HALF),
-    t_cdf=_t_cdf,
-    t_quantile=_t_quantile,
+    t_cdf=t_cdf,
+    t_quantile=t_quantile,
 )
 
 

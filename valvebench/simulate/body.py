@@ -16,6 +16,7 @@ from valvebench.model.variant import AnyDevice, Coil, Device, Link, Switch, Temp
 from valvebench.model.words import SwitchState
 from valvebench.physics.conductor import resistance_at
 from valvebench.physics.sensor import KELVIN, beta_ohm
+from valvebench.simulate.contacts import Contact
 
 REF_CELSIUS: Final = 20.0
 OPEN_OHM: Final = math.inf
@@ -25,24 +26,12 @@ _LINK_OHM: Final = 0.05
 
 
 @dataclass(frozen=True, kw_only=True)
-class BadContact:
-    """A contact that is good up to a temperature and then grows with the square of the excess."""
-
-    from_celsius: float
-    ohm_per_square_celsius: float
-
-    def ohm_at(self, celsius: float) -> float:
-        """What it adds at a temperature [ohm]."""
-        return self.ohm_per_square_celsius * max(0.0, celsius - self.from_celsius) ** 2
-
-
-@dataclass(frozen=True, kw_only=True)
 class TrueCoil:
-    """A winding [ohm at 20 degrees Celsius], perhaps behind a bad contact."""
+    """A winding [ohm at 20 degrees Celsius], perhaps behind a contact."""
 
     ohm_at_20: float
     k_celsius: float = COPPER_K_CELSIUS
-    contact: BadContact | None = None
+    contact: Contact | None = None
 
     def ohm_at(self, celsius: float) -> float:
         """Winding and contact in series [ohm]."""

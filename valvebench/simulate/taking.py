@@ -18,12 +18,13 @@ from valvebench.simulate.meter import OhmMeter, Probe, Shown
 
 @dataclass(frozen=True, kw_only=True)
 class ReadPair:
-    """Read between two nodes; `celsius` is the true coil temperature."""
+    """Read between two nodes; `celsius` is the true coil temperature, `round` that of a heat run."""
 
     from_node: str
     to_node: str
     celsius: float
     celsius_accuracy: float | None = None
+    round: int | None = None
     note: str | None = None
 
 
@@ -111,6 +112,7 @@ def _(step: ReadPair, set_up: SetUp, chance: random.Random) -> Reading:
         meter_id=meter.name,
         leads=meter.leads,
         lead_ohm=meter.shorted_ohm() if meter.leads is LeadState.SUBTRACT else None,
+        round=step.round,
         note=step.note,
     )
 
@@ -182,6 +184,6 @@ def _(step: ClickSolenoid, set_up: SetUp, chance: random.Random) -> SolenoidTest
     return SolenoidTest(device=step.device, click=True, air_off=off, air_on=on)
 
 
-def pairs_at(celsius: float, pairs: Sequence[tuple[str, str]]) -> tuple[ReadPair, ...]:
-    """Plain readings of several pairs at one true temperature."""
-    return tuple(ReadPair(from_node=a, to_node=b, celsius=celsius) for a, b in pairs)
+def pairs_at(celsius: float, pairs: Sequence[tuple[str, str]], *, in_round: int | None = None) -> tuple[ReadPair, ...]:
+    """Plain readings of several pairs at one true temperature, perhaps a round of a heat run."""
+    return tuple(ReadPair(from_node=a, to_node=b, celsius=celsius, round=in_round) for a, b in pairs)

@@ -162,6 +162,22 @@ def test_naughty_text_of_the_whole_variant(field):
         assert getattr(variant, field) == text
 
 
+# Invented, the least a heat run holds.
+HEAT_RUN = {
+    "sha256": "0" * 64,
+    "size_bytes": 1,
+    "found": {
+        "n": 12,
+        "kind": "copper",
+        **{name: {"value": 1.0, "u": 0.1} for name in ("slope_over_copper", "r20_ohm", "at_20_ohm")},
+        "coldest_celsius": 22.0,
+        "hottest_celsius": 98.0,
+        "residual_ohm": 0.01,
+        "separable": True,
+        "meter": "0.5%+5x0.01",
+    },
+}
+
 # Every kind whose bodies hold free text, one example each with the text put in.
 BODIES = {
     "open-job": lambda t: {"session": f"{t}|", "job": f"{t}|", "kind": "enquiry", "customer": t, "mark": t},
@@ -169,6 +185,7 @@ BODIES = {
     "air": lambda t: {"port": f"{t}|", "place": "body", "result": "pass", "note": t, "selector": t, "gauge_id": t},
     "switch": lambda t: {"device": f"{t}|", "state": "open", "note": t},
     "solenoid": lambda t: {"device": f"{t}|", "click": True, "note": t},
+    "heat-run": lambda t: {**HEAT_RUN, "device": f"{t}|", "file_name": f"{t}|", "column": t, "note": t},
     "feature": lambda t: {"name": f"{t}|", "value": t},
     "fluid": lambda t: {"colour": f"{t}|", "smell": t, "debris": t},
     "photo": lambda t: {"sha256": "0" * 64, "file_name": f"{t}|", "of": t, "size_bytes": 1},
@@ -190,6 +207,6 @@ def test_naughty_text_comes_back_from_every_kind(kind):
 
 
 def test_every_kind_with_free_text_is_tried():
-    without_text = {"note", "outcome", "restore", "meter-check"}
+    without_text = {"note", "outcome", "restore", "meter-check", "connector"}
     assert BODIES.keys() | without_text == set(KIND_OF_BODY.values())
     assert Outcome(fitted=True).fitted

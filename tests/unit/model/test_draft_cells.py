@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from valvebench.model.draft_cells import Unread, number_text, read_cell, write_cell
-from valvebench.model.draft_fields import FIELDS, Cell, Part, field_of
+from valvebench.model.draft_field import Cell, Part
+from valvebench.model.draft_fields import FIELDS, field_of
 
 LOW = field_of(Part.DEVICES, "low")
 REF = field_of(Part.DEVICES, "ref")
@@ -91,6 +92,22 @@ def test_read(field, text, value):
 def test_unread_says_what_would_be_read(field, text, words):
     with pytest.raises(Unread, match=re.escape(words)):
         read_cell(field, text)
+
+
+NEEDED = field_of(Part.CHECKLIST, "required")
+
+
+@pytest.mark.parametrize(
+    ("text", "value"), [("required", True), ("Yes", True), ("x", True), ("optional", False), ("no", False)]
+)
+def test_a_line_is_required_or_optional(text, value):
+    assert read_cell(NEEDED, text) is value
+    assert read_cell(NEEDED, write_cell(NEEDED, value)) is value
+
+
+def test_a_line_that_may_be_needed_is_asked_about():
+    with pytest.raises(Unread, match="required or optional"):
+        read_cell(NEEDED, "maybe")
 
 
 @given(st.floats(min_value=-1e15, max_value=1e15, allow_nan=False))

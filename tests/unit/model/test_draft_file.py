@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.data.made_up import VARIANT
-from valvebench.model.draft_fields import Part
+from valvebench.model.draft_field import Part
 from valvebench.model.draft_file import data_of, draft_from, variant_bytes
 from valvebench.model.draft_names import with_cell
 from valvebench.model.errors import BadInput
@@ -41,11 +41,12 @@ ODD = {
     "apply_chart": {"1": [], "2": ["Auk, the first"]},
     "solenoid_chart": {"2": {"a": "on"}},
     "features": [{"name": "mark", "values": ["none"], "this": "none", "must_match": True}],
-    "fasteners": [{"place": "rim", "length_mm": 30}],
-    "fluid": {"by": "overflow", "low_celsius": 35},
-    "checklist": ["one"],
-    "part_numbers": [{"number": "QT-9"}],
-    "order_with": ["seal set"],
+    "pictures": {"case": {"sha256": "0" * 64, "file": "case.jpg"}},
+    "fasteners": [{"place": "rim", "length_mm": 30}, {"place": "rim", "length_mm": 45, "order": 2, "note": "last"}],
+    "fluid": {"by": "overflow", "low_celsius": 35, "note": "engine running"},
+    "checklist": ["one", {"text": "two", "required": False}, {"text": "three", "when": "after"}],
+    "part_numbers": [{"number": "QT-9", "superseded_by": "QT-9-A"}],
+    "order_with": ["seal set", {"text": "screen", "number": "QT-F9"}],
 }
 
 
@@ -67,6 +68,14 @@ def test_the_file_has_a_line_for_every_row():
     data, _ = data_of(draft_from(json.dumps(ODD).encode(), source="odd"))
     lines = variant_bytes(data).decode().splitlines()
     assert sum(line.startswith('    {"name": ') for line in lines) == 2 + 6 + 1 + 1
+    assert sum(line.startswith('    {"place": ') for line in lines) == 2
+    assert '    "one",' in lines
+
+
+def test_a_line_that_says_nothing_else_stays_a_bare_text():
+    data, _ = data_of(draft_from(json.dumps(ODD).encode(), source="odd"))
+    assert data["checklist"] == ["one", {"text": "two", "required": False}, {"text": "three", "when": "after"}]
+    assert data["order_with"] == ["seal set", {"text": "screen", "number": "QT-F9"}]
 
 
 def test_a_temperature_left_empty_is_not_stated_and_one_left_out_of_a_file_is_twenty():

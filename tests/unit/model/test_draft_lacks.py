@@ -7,7 +7,7 @@ import json
 import pytest
 
 from tests.data.made_up import variant_data
-from valvebench.model.draft_fields import Part
+from valvebench.model.draft_field import Part
 from valvebench.model.draft_file import draft_of
 from valvebench.model.draft_lacks import check_draft
 from valvebench.model.draft_places import with_pin_count
@@ -54,6 +54,26 @@ WRONG = [
         {Spot(Part.GEARS, 0, "solenoids"): "Owl on"}, Spot(Part.GEARS, 0, "solenoids"), "a solenoid", id="sol"
     ),
     pytest.param({Spot(Part.BODY, 0, "key"): "a b"}, Spot(Part.BODY, 0, "key"), "expected", id="key"),
+    pytest.param({Spot(Part.FLUID, 0, "low"): "35"}, Spot(Part.FLUID, 0, "by"), "overflow, dipstick", id="fluid-by"),
+    pytest.param(
+        {Spot(Part.FLUID, 0, "by"): "dipstick", Spot(Part.FLUID, 0, "high"): "400"},
+        Spot(Part.FLUID, 0, "high"),
+        "-50 to 180",
+        id="fluid-hot",
+    ),
+    pytest.param({Spot(Part.FASTENERS, 0, "count"): "3"}, Spot(Part.FASTENERS, 0, "name"), "entry", id="fastener"),
+    pytest.param(
+        {Spot(Part.CHECKLIST, 0, "name"): "Magnets clean", Spot(Part.CHECKLIST, 0, "required"): "maybe"},
+        Spot(Part.CHECKLIST, 0, "required"),
+        "required or optional",
+        id="required",
+    ),
+    pytest.param(
+        {Spot(Part.PART_NUMBERS, 0, "name"): "Q", Spot(Part.PART_NUMBERS, 0, "next"): "Q"},
+        Spot(Part.PART_NUMBERS, 0, "next"),
+        "does not lead back",
+        id="superseded-by-itself",
+    ),
     pytest.param({Spot(Part.BODY, 0, "isolation"): "0"}, Spot(Part.BODY, 0, "isolation"), "expected", id="isolation"),
 ]
 
@@ -87,6 +107,30 @@ MISSING = [
     pytest.param({Spot(Part.PORTS, 2, "feeds"): ""}, Spot(Part.PORTS, 2, "expect"), "nothing is expected"),
     pytest.param({Spot(Part.PORTS, 2, "feeds"): ""}, Spot(Part.PORTS, 2, "kpa"), "none will be proposed"),
     pytest.param({Spot(DEVICES, 0, "duty"): ""}, Spot(DEVICES, 0, "duty"), "linear, pulsed or on/off"),
+    pytest.param({}, Spot(Part.BODY, 0, "picture_body"), "plain board"),
+    pytest.param({}, Spot(Part.FASTENERS, 0, "name"), "which length goes where"),
+    pytest.param({}, Spot(Part.FLUID, 0, "by"), "how the level is checked"),
+    pytest.param({}, Spot(Part.CHECKLIST, 0, "name"), "before opening"),
+    pytest.param({}, Spot(Part.PART_NUMBERS, 0, "name"), "order the part by"),
+    pytest.param({}, Spot(Part.ORDER_WITH, 0, "name"), "seals and screens"),
+    pytest.param({Spot(Part.FASTENERS, 0, "name"): "rim"}, Spot(Part.FASTENERS, 0, "length"), "shorter hole"),
+    pytest.param({Spot(Part.FASTENERS, 0, "name"): "rim"}, Spot(Part.FASTENERS, 0, "torque"), "none will be proposed"),
+    pytest.param(
+        {Spot(Part.FASTENERS, row, key): text for row in (0, 1) for key, text in (("name", "rim"), ("length", "30"))},
+        Spot(Part.FASTENERS, 1, "name"),
+        "more than once",
+    ),
+    pytest.param({Spot(Part.FLUID, 0, "by"): "overflow"}, Spot(Part.FLUID, 0, "low"), "how warm the fluid is"),
+    pytest.param(
+        {Spot(Part.CHECKLIST, row, "name"): text for row, text in enumerate(("Screen clean", "Magnets clean"))},
+        Spot(Part.CHECKLIST, 0, "when"),
+        "2 lines do not say when",
+    ),
+    pytest.param(
+        {Spot(Part.PART_NUMBERS, 0, "name"): "Q", Spot(Part.PART_NUMBERS, 0, "next"): "R"},
+        Spot(Part.PART_NUMBERS, 0, "next"),
+        "R has no row of its own",
+    ),
     pytest.param({Spot(DEVICES, 1, "source"): ""}, Spot(DEVICES, 1, "source"), "where the limits come from"),
 ]
 
@@ -107,6 +151,14 @@ def test_the_place_is_told_as_people_say_it():
     assert wheres[Spot(DEVICES, 1, "duty")] == "Gull, Duty"
     assert wheres[Spot(DEVICES, 5, "n")] == "Devices row 6, n"
     assert wheres[Spot(Part.PORTS, 2, "kpa")] == "Port P5, kPa gauge"
+    assert wheres[Spot(Part.FLUID, 0, "by")] == "Level is checked by"
+    assert wheres[Spot(Part.ORDER_WITH, 0, "name")] == "Order with"
+
+
+def test_a_line_of_the_checklist_is_told_by_its_number():
+    cells = {Spot(Part.CHECKLIST, 0, "name"): "Screens and connector sleeve clean and whole"}
+    wheres = {lack.spot: lack.where for lack in check_draft(with_cells(draft(), cells)).lacks}
+    assert wheres[Spot(Part.CHECKLIST, 0, "when")] == "Checklist row 1, When"
 
 
 def test_a_joint_inside_and_a_terminal_are_no_mistakes():

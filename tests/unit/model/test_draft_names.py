@@ -7,7 +7,7 @@ import json
 import pytest
 
 from tests.data.made_up import variant_data
-from valvebench.model.draft_fields import Part
+from valvebench.model.draft_field import Part
 from valvebench.model.draft_file import draft_of
 from valvebench.model.draft_lacks import check_draft
 from valvebench.model.draft_names import with_cell

@@ -26,6 +26,24 @@ from valvebench.model.words import AccessPoint, LeadState
 AT, BY = "2031-05-04T10:00:00Z", "bench"
 HASH = "ab" * 32
 READING = {"from": "3", "to": "11", "celsius": 23.5, "ohm": 5.2}
+# Invented: a contact that grows with heat, and one opening.
+FOUND = {
+    "n": 360,
+    "kind": "grows_with_heat",
+    "slope_over_copper": {"value": 1.4, "u": 0.02},
+    "r20_ohm": {"value": 5.2, "u": 0.03},
+    "at_20_ohm": {"value": 5.2, "u": 0.03},
+    "grows_from_celsius": {"value": 61.5, "u": 2.5},
+    "excess_ohm_at_hottest": {"value": 0.75, "u": 0.05},
+    "coldest_celsius": 22.0,
+    "hottest_celsius": 98.5,
+    "lag_s": {"value": 45.5, "u": 4.5},
+    "residual_ohm": 0.0125,
+    "separable": True,
+    "meter": "0.5%+5x0.01",
+    "events": [{"kind": "open", "t_s": 812.5, "probe_celsius": 97.0, "coil_celsius": 94.5, "heating": True}],
+}
+HEAT_RUN = {"device": "Heron", "sha256": HASH, "file_name": "run.csv", "size_bytes": 4096, "found": FOUND}
 EXAMPLES = [
     ("open-job", {"session": "s", "job": "4711", "kind": "bench_check"}),
     (
@@ -37,13 +55,17 @@ EXAMPLES = [
     ("reading", {"from": "3", "to": "case", "celsius": 23.0, "open": True, "range_ohm": 6e7}),
     ("reading", {"from": "3", "to": "11", "celsius": 23.0, "repeats_ohm": [5.1, 5.2], "rule": "proved5"}),
     ("reading", {"from": "Heron.1", "to": "Heron.2", "celsius": 20.0, "ohm": 5.0, "at": "device_terminals"}),
+    ("reading", {**READING, "celsius": 88.5, "round": 4}),
     ("meter-check", {"check_ohm": 5.0, "read_ohm": 5.2, "zero_read_ohm": 0.2}),
     ("meter-check", {"check_ohm": 5.0, "read_ohm": 5.0, "leads": "nulled", "range_ohm": 400.0, "meter_id": "blue"}),
     ("air", {"port": "P4", "place": "case", "result": "bleeds", "solenoids": {"Heron": "on"}, "kpa_gauge": 250.0}),
     ("switch", {"device": "Reel", "state": "open", "kpa_gauge": 250.0}),
     ("solenoid", {"device": "Heron", "click": True, "air_off": "holds", "air_on": "flows"}),
+    ("heat-run", HEAT_RUN),
+    ("heat-run", {**HEAT_RUN, "column": "Heron", "is_soaked": True, "meter": "0.5%+5x0.01", "celsius_accuracy": 3.0}),
     ("feature", {"name": "plate mark", "value": "dot", "seen": "phone"}),
     ("fluid", {"colour": "brown", "debris": "none"}),
+    ("connector", {"pins": 12, "rows": 3}),
     ("photo", {"sha256": HASH, "file_name": "a.jpg", "of": "the plate", "size_bytes": 12}),
     ("note", {"text": "a \u00e4 \u2028 line"}),
     ("correct", {"entry": 2, "why": "typing error", "body": READING}),

@@ -120,3 +120,20 @@ def test_open_text(range_ohm, shown):
 def test_typed_text_reads_back(ohm, shown):
     assert text.typed_text(ohm) == shown
     assert ohm is None or typed_ohm(shown).ohm == pytest.approx(ohm, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words"),
+    [
+        (0.0, "0 s"),
+        (30.4, "30 s"),
+        (59.6, "1 min"),
+        (600.0, "10 min"),
+        (1505.0, "25 min 5 s"),
+        (3600.0, "1 h"),
+        (7205.0, "2 h"),
+        (9000.0, "2 h 30 min"),
+    ],
+)
+def test_how_long_in_the_two_largest_units(seconds, words):
+    assert text.duration_text(seconds) == words

@@ -9,9 +9,10 @@ import pytest
 
 from tests.data.made_up import VARIANT, variant_data, variant_of
 from valvebench.model.errors import BadInput
+from valvebench.model.validate import path_text
 from valvebench.model.variant import Link, Solenoid
-from valvebench.model.variant_rules import read_variant
-from valvebench.model.words import Duty, SourceKind
+from valvebench.model.variant_rules import check_written, read_variant
+from valvebench.model.words import CheckTime, Duty, Place, SourceKind
 
 SOLENOID = {"name": "X", "kind": "solenoid", "between": ["1", "2"]}
 SENSOR = {"name": "X", "kind": "temperature_sensor", "between": ["1", "2"]}
@@ -116,6 +117,17 @@ def test_a_variant_may_be_nearly_empty():
         ({"features": [{"name": "f", "values": ["a"], "this": "b"}]}, "features[0].this", "'b'", "one of the values"),
         ({"electronics_on_board": "no"}, "electronics_on_board", "'no'", "true or false"),
         ({"fluid": {"by": "eye"}}, "fluid.by", "'eye'", "one of overflow, dipstick"),
+        ({"fasteners": [{"place": "rim", "torque_nm": 0}]}, "fasteners[0].torque_nm", "0", "> 0"),
+        ({"checklist": [{"text": "x", "when": "later"}]}, "checklist[0].when", "'later'", "one of before_opening"),
+        ({"checklist": [5]}, "checklist[0]", "5", "a text in quotes, or an object in braces"),
+        ({"order_with": [{"number": "Q"}]}, "order_with[0].text", "nothing", "it is needed"),
+        (
+            {"pictures": {"body": {"sha256": "0" * 64, "file": "../photo.png"}}},
+            "pictures.body.file",
+            "'../photo.png'",
+            "regex",
+        ),
+        ({"pictures": {"body": {"sha256": "12", "file": "photo.png"}}}, "pictures.body.sha256", "'12'", "regex"),
         ({"colour": "red"}, "colour", "'colour'", "a key this program knows"),
     ],
 )
@@ -127,6 +139,57 @@ def test_one_fault(changes, path, found, expected):
     assert problem.found.startswith(found)
     assert expected in problem.expected
     assert problem.line == 1
+
+
+@pytest.mark.parametrize(
+    ("changes", "path", "found", "expected"),
+    [
+        ({"fluid": {"by": "dipstick", "low_celsius": 200}}, "fluid.low_celsius", "200", "-50 to 180"),
+        ({"fluid": {"by": "dipstick", "low_celsius": 80, "high_celsius": 70}}, "fluid.low_celsius", "80", "not above"),
+        ({"fasteners": [{"place": "rim", "count": 0}]}, "fasteners[0].count", "0", "at least 1"),
+        ({"fasteners": [{"place": "rim", "order": 0}]}, "fasteners[0].order", "0", "a turn from 1 on"),
+        ({"part_numbers": [{"number": "Q"}, {"number": "Q"}]}, "part_numbers[1].number", "'Q'", "named once"),
+        (
+            {"part_numbers": [{"number": "Q", "superseded_by": "Q"}]},
+            "part_numbers[0].superseded_by",
+            "'Q'",
+            "does not lead back",
+        ),
+    ],
+)
+def test_a_rule_for_writing_refuses_no_file_that_is_there(changes, path, found, expected):
+    data = {"format": 1, "key": "k", "title": "t", "pins": [], **changes}
+    assert read_variant(json.dumps(data).encode(), source="older file").key == "k"
+    variant, ((where, problem),) = check_written(data)
+    assert variant is None
+    assert path_text(where) == path
+    assert problem.found.startswith(found)
+    assert expected in problem.expected
+
+
+def test_numbers_that_lead_round_are_told_at_each_of_them():
+    chain = [{"number": "A", "superseded_by": "B"}, {"number": "B", "superseded_by": "A"}, {"number": "C"}]
+    _, findings = check_written({**variant_data(), "part_numbers": chain})
+    wheres = [path_text(path) for path, _ in findings]
+    assert wheres == ["part_numbers[0].superseded_by", "part_numbers[1].superseded_by"]
+
+
+def test_a_bare_text_of_an_older_file_is_a_required_line():
+    lines = ["Screen clean", {"text": "Trim code entered", "required": False, "when": "after"}]
+    order = ["seal set", {"text": "pan screen", "number": "QT-F2", "note": "invented"}]
+    variant = variant_of(checklist=lines, order_with=order)
+    first, second = variant.checklist_lines
+    assert (first.text, first.required, first.when) == ("Screen clean", True, None)
+    assert (second.text, second.required, second.when) == ("Trim code entered", False, CheckTime.AFTER)
+    assert [(line.text, line.number) for line in variant.order_lines] == [("seal set", None), ("pan screen", "QT-F2")]
+
+
+def test_a_photo_belongs_to_a_place():
+    photo = {"sha256": "a" * 64, "file": "lower half.jpg"}
+    variant = variant_of(pictures={"case": photo})
+    assert variant.pictures.of(Place.BODY) is None
+    assert [picture.file for picture in variant.named_pictures] == ["lower half.jpg"]
+    assert variant_of().named_pictures == ()
 
 
 BAD = b"""{

@@ -10,7 +10,8 @@ import pytest
 
 from valvebench.model.variant_rules import read_variant
 from valvebench.model.words import SwitchState
-from valvebench.simulate.body import BadContact, TrueCoil, TrueSensor, TrueSwitch, healthy_body
+from valvebench.simulate.body import TrueCoil, TrueSensor, TrueSwitch, healthy_body
+from valvebench.simulate.contacts import BadContact
 from valvebench.simulate.quillon import WITHOUT_LIMITS_OHM
 from valvebench.simulate.seed import dice
 

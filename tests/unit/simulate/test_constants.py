@@ -7,11 +7,12 @@ from pathlib import Path
 
 import pytest
 
+from valvebench.diagnose import leak_decay, leak_setup
 from valvebench.judge.device_limits import SWITCH_CLOSED_MAX_OHM, SWITCH_OPEN_MIN_OHM
 from valvebench.model import limits, measured, meter
 from valvebench.model.variant import Solenoid
 from valvebench.model.words import TEMPERATURE_HALF_WIDTH_CELSIUS, TemperatureSource
-from valvebench.physics import conductor, uncertainty
+from valvebench.physics import air, conductor, uncertainty
 
 FILE = Path(__file__).parents[3] / "resources" / "constants.toml"
 DATA = tomllib.loads(FILE.read_text("utf-8"))
@@ -79,3 +80,20 @@ def test_coverage():
     coverage = DATA["coverage"]
     assert coverage["expanded"] == uncertainty.COVERAGE
     assert coverage["five_percent_risk"] == uncertainty.COVERAGE_5_PERCENT_RISK
+
+
+def test_air():
+    told = DATA["air"]
+    assert (told["gamma"], told["dry_air_r"], told["choked_constant"]) == (air.GAMMA, air.DRY_AIR_R, air.CHOKED_AIR)
+    iso = told["iso6358"]
+    assert (iso["t0_kelvin"], iso["p0_kpa_abs"], iso["rho0"]) == (air.ISO_T0_KELVIN, air.ISO_P0_KPA_ABS, air.ISO_RHO0)
+
+
+def test_leaks():
+    gauge, leak, decay = (DATA["air"][name] for name in ("gauge", "leak", "decay"))
+    assumed = leak_setup.ASSUMED_GAUGE
+    assert (gauge["percent"], gauge["counts"], gauge["step_kpa"]) == (assumed.percent, assumed.counts, assumed.step)
+    assert (leak["b"], leak["u_b"]) == (leak_setup.LEAK_B, leak_setup.U_LEAK_B)
+    assert leak["orifice_odds"] == leak_decay.ORIFICE_ODDS
+    names = {name.upper() for name in decay if name != "source"}
+    assert {name.lower(): getattr(leak_decay, name) for name in names} | {"source": decay["source"]} == decay
