@@ -1,4 +1,4 @@
-"""The cheapest thing that would settle an undecided reading.
+"""The cheapest thing that would settle an undecided reading, in words.
 
 Order: common practice, no source.
 """
@@ -6,143 +6,80 @@ Order: common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from types import MappingProxyType
 from typing import Final
 
-import msgspec
-
 from valvebench.judge import decide
-from valvebench.judge.resistance import at_value, bounds, capability, estimate_of, shown_for, to_reference
+from valvebench.judge.resistance import capability, estimate_of, shown_for
+from valvebench.judge.ways import Way, WayKind, all_ways, middle_of, outlook
 from valvebench.model.format import ohm_text
 from valvebench.model.limits import Limits
 from valvebench.model.measured import Measured
-from valvebench.model.meter import Check, Instrument, VoltsRatio, parse_meter
-from valvebench.model.words import LeadState, Rule, TemperatureSource, Verdict
+from valvebench.model.meter import Check, Instrument
+from valvebench.model.words import Rule, Verdict
 from valvebench.physics.uncertainty import value_and_lines
 
-_TYPICAL_LEADS_OHM: Final = 0.2
-_CHECK_PCT: Final = 0.1
-_VOLTS_METER: Final = "0.5%+2x0.001"
-_VOLTS_AMPERE: Final = 0.15
-_GOOD_TEMPERATURE_CELSIUS: Final = 2.0
-_BATH_CELSIUS: Final = (1.0, 0.5, 0.2)
-"""What a bath and a good thermometer reach: common practice, no source."""
-
+_WORDS: Final = MappingProxyType(
+    {
+        WayKind.NULL: "Nulling the leads on the meter, on the same range,",
+        WayKind.PROBE: "A contact probe taped to the can, soaked,",
+        WayKind.CHECK: "A check resistor near the value, read with the same leads and range,",
+        WayKind.VOLTS: "A volts ratio against a check resistor, in series on a current-limited supply,",
+    }
+)
 _INSTEAD_COIL: Final = "Compare the matched set, or old and new body with the same meter in the same hour."
 _INSTEAD_OTHER: Final = "Compare with a known good one in the same bath, with the same meter."
 
-Way = tuple[str, Instrument, Measured]
-
 
 def advice_for(
-    measured: Measured, limits: Limits, *, rule: Rule = Rule.PROVED, check: Check | None = None
+    measured: Measured,
+    limits: Limits,
+    *,
+    rule: Rule = Rule.PROVED,
+    check: Check | None = None,
+    may_feed: bool = True,
 ) -> tuple[str, ...]:
-    """What would decide an undecided reading [ohm], cheapest first; says so where nothing would."""
+    """What would decide an undecided reading [ohm], cheapest first; says so where nothing would.
+
+    `may_feed` says whether the part may be fed for a volts ratio.
+    """
     if measured.open or not limits.is_stated or measured.half_width_celsius() is None:
         return ()
     instrument = measured.instrument(check=check)
     shown = measured.displayed_ohm
     ohm = value_and_lines(instrument, shown if shown is not None else 0.0)[0]
-    ways = _all_ways(instrument, measured, limits)
-    for words, other, again in ways:
-        if _decides(other, again, limits, rule, ohm):
-            return (f"{words} would decide it, if the value stays where it is.",)
+    for way in _offered(instrument, measured, limits, may_feed=may_feed):
+        if outlook(way.instrument, way.measured, limits, rule=rule, ohm=ohm).verdict is not Verdict.CANT_TELL:
+            return (f"{_words_of(way)} would decide it, if the value stays where it is.",)
     if capability(measured, instrument, limits, rule) is False:
         return (_too_narrow(instrument, measured, limits, rule),)
     return ("The value is too close to the limit for any of the usual ways: compare with a known good body.",)
 
 
-def ways_to_decide(measured: Measured, limits: Limits, *, rule: Rule = Rule.PROVED) -> str | None:
+def ways_to_decide(
+    measured: Measured, limits: Limits, *, rule: Rule = Rule.PROVED, may_feed: bool = True
+) -> str | None:
     """The cheapest change after which this meter could decide a reading in mid-band, in words."""
-    instrument = measured.instrument()
-    for words, other, again in _all_ways(instrument, measured, limits):
-        if capability(again, other, limits, rule):
-            return words
+    for way in _offered(measured.instrument(), measured, limits, may_feed=may_feed):
+        if capability(way.measured, way.instrument, limits, rule):
+            return _words_of(way)
     return None
 
 
-def _all_ways(instrument: Instrument, measured: Measured, limits: Limits) -> list[Way]:
-    """Every usual way, cheapest first."""
-    return [
-        *_single_ways(instrument, measured, limits),
-        *_joint_ways(instrument, measured, limits),
-        *_bath_ways(instrument, measured, limits),
-    ]
+def _offered(instrument: Instrument, measured: Measured, limits: Limits, *, may_feed: bool) -> Iterator[Way]:
+    """What can be done with this part at all."""
+    return (way for way in all_ways(instrument, measured, limits) if may_feed or way.kind is not WayKind.VOLTS)
 
 
-def _decides(instrument: Instrument, measured: Measured, limits: Limits, rule: Rule, ohm: float) -> bool:
-    settled = at_value(instrument, ohm)
-    estimate = estimate_of(measured, settled, limits, displayed_ohm=shown_for(settled, ohm))
-    low, high = bounds(limits)
-    guard = decide.guard_width(estimate.doubt, rule)
-    code = decide.decide(estimate.ohm_at_ref, guard=guard, low=low, high=high).verdict
-    return decide.VERDICTS[code] is not Verdict.CANT_TELL
-
-
-def _single_ways(instrument: Instrument, measured: Measured, limits: Limits) -> Iterator[Way]:
-    if instrument.check is None and instrument.leads in (LeadState.NEITHER, LeadState.SUBTRACT):
-        yield "Nulling the leads on the meter, on the same range,", _nulled(instrument), measured
-    if _has_vague_temperature(measured, limits):
-        yield "A contact probe taped to the can, soaked,", instrument, _well_known(measured)
-    if instrument.check is None:
-        words = "A check resistor near the value, read with the same leads and range,"
-        yield words, _checked(instrument, _middle(limits, measured)), measured
-    if instrument.volts is None:
-        words = "A volts ratio against a check resistor, in series on a current-limited supply,"
-        yield words, _by_volts(instrument, _middle(limits, measured)), measured
-
-
-def _joint_ways(instrument: Instrument, measured: Measured, limits: Limits) -> Iterator[Way]:
-    if not _has_vague_temperature(measured, limits):
-        return
-    for words, other, _ in _single_ways(instrument, measured, limits):
-        if other is not instrument:
-            yield f"{words} together with a contact probe taped to the can,", other, _well_known(measured)
-
-
-def _bath_ways(instrument: Instrument, measured: Measured, limits: Limits) -> Iterator[Way]:
-    """A sensor changes ten times faster than copper: part and thermometer in one still bath."""
-    moves = limits.k_celsius is not None or limits.slope_per_celsius != 0
-    now = (measured.half_width_celsius() or 0.0) if measured.u_celsius is None else 0.0
-    for celsius in _BATH_CELSIUS:
-        if moves and celsius < now:
-            words = f"A temperature known within {celsius:g} degrees, part and thermometer in one still bath,"
-            known = msgspec.structs.replace(measured, temperature=None, celsius_accuracy=celsius)
-            yield words, instrument, known
-
-
-def _middle(limits: Limits, measured: Measured) -> float:
-    known = [x for x in (limits.low_ohm, limits.high_ohm) if x is not None]
-    return sum(known) / len(known) / to_reference(limits, measured.celsius)
-
-
-def _nulled(instrument: Instrument) -> Instrument:
-    return msgspec.structs.replace(instrument, leads=LeadState.NULLED, lead_ohm=None)
-
-
-def _checked(instrument: Instrument, ohm: float) -> Instrument:
-    check = Check(ohm=ohm, read_ohm=ohm + _TYPICAL_LEADS_OHM, pct=_CHECK_PCT, zero_ohm=_TYPICAL_LEADS_OHM)
-    return msgspec.structs.replace(instrument, check=check, u_ohm=None)
-
-
-def _by_volts(instrument: Instrument, ohm: float) -> Instrument:
-    volts = VoltsRatio(volts_x=_VOLTS_AMPERE * ohm, volts_check=_VOLTS_AMPERE * ohm, meter=parse_meter(_VOLTS_METER))
-    check = Check(ohm=ohm, read_ohm=ohm, pct=_CHECK_PCT)
-    # The repeats were of the ohm range; a ratio would be read anew.
-    anew = msgspec.structs.replace(instrument, repeats=1, repeats_sd_ohm=None, u_ohm=None)
-    return msgspec.structs.replace(anew, volts=volts, check=check)
-
-
-def _has_vague_temperature(measured: Measured, limits: Limits) -> bool:
-    moves = limits.k_celsius is not None or limits.slope_per_celsius != 0
-    return moves and measured.u_celsius is None and (measured.half_width_celsius() or 0.0) > _GOOD_TEMPERATURE_CELSIUS
-
-
-def _well_known(measured: Measured) -> Measured:
-    return msgspec.structs.replace(measured, temperature=TemperatureSource.TAPED, celsius_accuracy=None)
+def _words_of(way: Way) -> str:
+    if way.celsius is not None:
+        return f"A temperature known within {way.celsius:g} degrees, part and thermometer in one still bath,"
+    together = " together with a contact probe taped to the can," if way.has_probe else ""
+    return f"{_WORDS[way.kind]}{together}"
 
 
 def _too_narrow(instrument: Instrument, measured: Measured, limits: Limits, rule: Rule) -> str:
-    shown = shown_for(instrument, _middle(limits, measured))
+    shown = shown_for(instrument, middle_of(limits, measured))
     doubt = estimate_of(measured, instrument, limits, displayed_ohm=shown).doubt
     width = (limits.high_ohm or 0.0) - (limits.low_ohm or 0.0)
     guard = decide.guard_width(doubt, rule)

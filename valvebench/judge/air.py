@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from valvebench.model.entry import AirTest, SolenoidTest, SwitchTest
 from valvebench.model.variant import Expectation, Port, Solenoid, Switch, Variant
@@ -24,16 +24,77 @@ class Heard(NamedTuple):
     reasons: tuple[str, ...]
 
 
-def expectation_for(port: Port | None, test: AirTest) -> Expectation | None:
-    """The expectation whose selector position and solenoid states fit what was set."""
-    if port is None:
-        return None
-    fitting = [e for e in port.expect if _fits(e, test)]
-    return max(fitting, key=_detail, default=None)
+class AirItem(NamedTuple):
+    """A port under one setting: its key, what is stated for it, and whether an answer can belong to nothing else."""
+
+    key: str
+    expected: tuple[Expectation, ...]
+    is_told_apart: bool = True
+
+
+def air_items(port: Port) -> tuple[AirItem, ...]:
+    """One item for each setting a port has an expectation for; the port itself where there is one at most."""
+    by_setting: dict[tuple[object, ...], list[Expectation]] = {}
+    for expectation in port.expect:
+        by_setting.setdefault(_setting(expectation), []).append(expectation)
+    if len(by_setting) <= 1:
+        return (AirItem(_port_key(port.name), port.expect),)
+    return tuple(AirItem(_setting_key(port.name, stated[0]), tuple(stated)) for stated in by_setting.values())
+
+
+def _port_key(name: str) -> str:
+    return f"port {name}"
+
+
+def _setting_key(name: str, asked: Expectation | AirTest) -> str:
+    return f"{_port_key(name)} ({', '.join(_setting_words(asked)) or 'any other setting'})"
+
+
+def _setting(asked: Expectation | AirTest) -> tuple[object, ...]:
+    return asked.selector, frozenset(asked.solenoids.items())
+
+
+def _setting_words(asked: Expectation | AirTest) -> list[str]:
+    selector = [f"selector {asked.selector}"] if asked.selector else []
+    return [*selector, *(f"{name} {state}" for name, state in asked.solenoids.items())]
+
+
+def item_of(variant: Variant | None, test: AirTest) -> AirItem:
+    """Which item an answer belongs to: the same setting, else the only one that what was set leaves possible.
+
+    Of several possible ones the most detailed serves where all it asks for was set; otherwise the answer
+    belongs to the port as a whole, and nobody can say what was expected.
+    """
+    port = variant.port_named(test.port) if variant is not None else None
+    if port is None or not port.expect:
+        return AirItem(_port_key(test.port), ())
+    items = air_items(port)
+    possible = [item for item in items if _fits(item.expected[0], test)]
+    if not possible:
+        return AirItem(_setting_key(test.port, test), ())
+    only = _same(possible, test) or _most_detailed(possible, test)
+    together = tuple(expectation for item in possible for expectation in item.expected)
+    return only or AirItem(_port_key(test.port), together, is_told_apart=False)
+
+
+def _same(possible: list[AirItem], test: AirTest) -> AirItem | None:
+    return next((item for item in possible if _setting(item.expected[0]) == _setting(test)), None)
+
+
+def _most_detailed(possible: list[AirItem], test: AirTest) -> AirItem | None:
+    if len(possible) == 1:
+        return possible[0]
+    most = max(_detail(item.expected[0]) for item in possible)
+    first, *others = (item for item in possible if _detail(item.expected[0]) == most)
+    return first if not others and _is_all_set(first.expected[0], test) else None
 
 
 def _detail(expectation: Expectation) -> int:
     return (expectation.selector is not None) + len(expectation.solenoids)
+
+
+def _is_all_set(expectation: Expectation, test: AirTest) -> bool:
+    return expectation.selector in (None, test.selector) and expectation.solenoids.keys() <= test.solenoids.keys()
 
 
 def _fits(expectation: Expectation, test: AirTest) -> bool:
@@ -45,33 +106,48 @@ def _fits(expectation: Expectation, test: AirTest) -> bool:
 
 def judge_air(variant: Variant | None, test: AirTest) -> Heard:
     """Judge a port: `bleeds` is right only where it bleeds by design."""
-    port = variant.port_named(test.port) if variant is not None else None
-    expected = expectation_for(port, test)
-    words = (
-        f"Expected: {_expected_text(expected)}." if expected is not None else "No expectation is stated for this port."
-    )
+    item = item_of(variant, test)
+    words = _expected_words(item.expected)
     if test.result is AirResult.NOT_POSSIBLE:
         return Heard(Verdict.NOT_TAKEN, ("Not taken: the test was not possible.", words))
-    if test.result is AirResult.BLEEDS:
-        return _bleeds(expected, words)
-    if test.result is AirResult.PASS:
-        return Heard(Verdict.PASS, ("Pass: the port did what was expected, by ear.", words))
-    return Heard(Verdict.FAIL, ("Fail: the port did not do what was expected, by ear.", words))
+    if test.result is AirResult.FAIL:
+        return Heard(Verdict.FAIL, ("Fail: the port did not do what was expected, by ear.", words))
+    is_bleeding = test.result is AirResult.BLEEDS
+    if not item.is_told_apart and not (is_bleeding and _never_bleeds(item.expected)):
+        return Heard(Verdict.NOT_USABLE, (_NOT_TOLD, words))
+    if is_bleeding:
+        return _bleeds(item.expected, words)
+    return Heard(Verdict.PASS, ("Pass: the port did what was expected, by ear.", words))
 
 
-def _bleeds(expected: Expectation | None, words: str) -> Heard:
-    if expected is None:
+_NOT_TOLD: Final = (
+    "Not usable: the answer does not say what was set, and more than one thing is expected here. Ask each setting anew."
+)
+
+
+def _never_bleeds(expected: tuple[Expectation, ...]) -> bool:
+    return all(each.reaction is not Reaction.BLEEDS for each in expected)
+
+
+def _bleeds(expected: tuple[Expectation, ...], words: str) -> Heard:
+    if not expected:
         return Heard(Verdict.NO_LIMIT, ("No limit: it bleeds, and nothing says whether it should.", words))
-    if expected.reaction is Reaction.BLEEDS:
+    if _never_bleeds(expected):
+        return Heard(Verdict.FAIL, ("Fail: it bleeds and should not.", words))
+    if all(each.reaction is Reaction.BLEEDS for each in expected):
         return Heard(Verdict.PASS, ("Pass: it bleeds, as it should.", words))
-    return Heard(Verdict.FAIL, ("Fail: it bleeds and should not.", words))
+    return Heard(Verdict.NO_LIMIT, ("No limit: it bleeds, and more than that is stated for one setting.", words))
+
+
+def _expected_words(expected: tuple[Expectation, ...]) -> str:
+    if not expected:
+        return "No expectation is stated for this port as it was set."
+    return f"Expected: {'; or '.join(_expected_text(each) for each in expected)}."
 
 
 def _expected_text(expectation: Expectation) -> str:
     at = f" at {expectation.at}" if expectation.at else ""
-    selector = f", selector {expectation.selector}" if expectation.selector else ""
-    states = "".join(f", {name} {state}" for name, state in expectation.solenoids.items())
-    return f"{_REACTION_TEXT[expectation.reaction]}{at}{selector}{states}"
+    return ", ".join([f"{_REACTION_TEXT[expectation.reaction]}{at}", *_setting_words(expectation)])
 
 
 def judge_switch(variant: Variant | None, test: SwitchTest) -> Heard:

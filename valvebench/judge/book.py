@@ -7,17 +7,18 @@ The result is the same as `rows_of` and `judge_session` give for the whole.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Hashable, Iterable
+from collections.abc import Hashable, Iterable, Sequence
 
+from valvebench.judge.heat_rows import NO_FINDS, HeatFind, HeatFinds, find_row, heat_key
+from valvebench.judge.row import Row, row_order
 from valvebench.judge.rows import (
     Bench,
     PoolPart,
-    Row,
     Taken,
-    heard_row,
     pool_part,
     pooled_from,
     row_of,
+    single_row,
     split_by_temperature,
 )
 from valvebench.judge.session import SessionJudgement, concluded, item_verdict, wanted_of
@@ -33,10 +34,13 @@ _POOLED_FROM, _POOLED_BELOW = 2, 5
 class Book:
     """Rows by conditions and verdicts by item; `take` adds one entry."""
 
-    def __init__(self, session: Session, variant: Variant | None, *, rule: Rule | None = None) -> None:
+    def __init__(
+        self, session: Session, variant: Variant | None, *, rule: Rule | None = None, heat: HeatFinds = NO_FINDS
+    ) -> None:
         self._variant, self._rule = variant, rule
         self._bench = Bench(variant)
         self._taken: dict[Hashable, list[Taken]] = defaultdict(list)
+        self._groups: dict[Hashable, list[list[Taken]]] = {}
         self._rows: dict[Hashable, list[Row]] = {}
         self._parts: dict[Hashable, list[PoolPart]] = {}
         self._pooled: dict[tuple[str, str], float] = {}
@@ -44,7 +48,10 @@ class Book:
         self._key_of: dict[Hashable, str] = {}
         self._items: dict[str, Verdict] = {}
         self.wanted = wanted_of(session, variant)
+        self._in_rounds: dict[str, list[Taken]] = defaultdict(list)
         self._fill(session.items)
+        for device, finds in heat.items():
+            self.set_heat(device, finds)
 
     def _fill(self, items: Iterable[Item]) -> None:
         for item in items:
@@ -73,17 +80,25 @@ class Book:
     def _put(self, item: Item) -> Hashable | None:
         taken = self._bench.take(item)
         if taken is not None:
-            self._taken[taken.conditions].append(taken)
-            self._by_key[taken.target.key].add(taken.conditions)
-            self._key_of[taken.conditions] = taken.target.key
-            return taken.conditions
-        row = heard_row(self._variant, item)
+            return self._put_reading(taken)
+        row = single_row(self._variant, item, self._rule)
         if row is None:
             return None
-        place = ("heard", item.n)
+        place = ("single", item.n)
         self._rows[place] = [row]
         self._by_key[row.key].add(place)
         self._key_of[place] = row.key
+        return place
+
+    def _put_reading(self, taken: Taken) -> Hashable:
+        place = taken.conditions
+        if taken.reading.round is not None:
+            self._in_rounds[taken.target.key].append(taken)
+        alike = self._taken[place]
+        if not alike:
+            self._by_key[taken.target.key].add(place)
+            self._key_of[place] = taken.target.key
+        alike.append(taken)
         return place
 
     def _repool(self, place: Hashable) -> set[Hashable]:
@@ -104,15 +119,35 @@ class Book:
         }
 
     def _parts_of(self, place: Hashable) -> list[PoolPart]:
-        return [pool_part(group) for group in split_by_temperature(self._taken[place])]
+        self._groups[place] = split_by_temperature(self._taken[place])
+        return [pool_part(group) for group in self._groups[place]]
 
     def _write(self, place: Hashable) -> None:
-        groups = split_by_temperature(self._taken[place])
-        self._rows[place] = [row_of(group, self._pooled, self._rule) for group in groups]
+        self._rows[place] = [row_of(group, self._pooled, self._rule) for group in self._groups[place]]
 
     def _conclude(self, key: str) -> None:
         rows = [row for place in self._by_key[key] for row in self._rows[place]]
         self._items[key] = item_verdict(rows)
+
+    def in_rounds(self, device: str) -> tuple[Taken, ...]:
+        """The readings of a device that were typed round by round, in the order of the entries."""
+        return tuple(self._in_rounds.get(f"device {device}", ()))
+
+    def set_heat(self, device: str, finds: Sequence[HeatFind]) -> tuple[Row, ...]:
+        """Put what the typed rounds of a device say now in the place of what they said; the new rows."""
+        place, key = ("rounds", device), heat_key(device)
+        rows = [find_row(self._variant, find, self._rule) for find in finds]
+        self._rows.pop(place, None)
+        self._by_key[key].discard(place)
+        if rows:
+            self._rows[place], self._key_of[place] = rows, key
+            self._by_key[key].add(place)
+        if self._by_key[key]:
+            self._conclude(key)
+        else:
+            del self._by_key[key]
+            self._items.pop(key, None)
+        return tuple(rows)
 
     def check_for(self, reading: Reading) -> Check | None:
         """The meter check that applies to a reading taken now."""
@@ -121,12 +156,12 @@ class Book:
     def rows(self) -> tuple[Row, ...]:
         """All rows, in the order of their first entries; may be asked beside the window."""
         groups = tuple(self._rows.values())  # in one step: the next entry may come meanwhile
-        return tuple(sorted((row for rows in groups for row in rows), key=lambda row: row.entries[0]))
+        return tuple(sorted((row for rows in groups for row in rows), key=row_order))
 
     def rows_of_item(self, key: str) -> tuple[Row, ...]:
         """The rows of one item, in the order of their first entries."""
         rows = (row for place in self._by_key.get(key, ()) for row in self._rows[place])
-        return tuple(sorted(rows, key=lambda row: row.entries[0]))
+        return tuple(sorted(rows, key=row_order))
 
     def verdict_of(self, key: str) -> Verdict:
         """What stands for one item now."""

@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Hashable, Iterable, Mapping, Sequence
+from operator import attrgetter
 from typing import Final, NamedTuple
 
 import msgspec
 
 from valvebench.judge.advice import advice_for
-from valvebench.judge.air import Heard, judge_air, judge_solenoid, judge_switch
-from valvebench.judge.judgement import Judgement
+from valvebench.judge.air import Heard, item_of, judge_air, judge_solenoid, judge_switch
+from valvebench.judge.heat_rows import NO_FINDS, HeatFinds, find_row, run_row
 from valvebench.judge.resistance import judge, to_reference
-from valvebench.judge.targets import Target, target_of
+from valvebench.judge.row import Row, row_order
+from valvebench.judge.targets import Target, Targets
 from valvebench.model.entry import AirTest, MeterCheck, Reading, SolenoidTest, SwitchTest
 from valvebench.model.measured import mean, squares_about_mean
 from valvebench.model.meter import DEFAULT_PRESET, PRESETS, Check, parse_meter
 from valvebench.model.session import Item, Session
 from valvebench.model.variant import Variant
-from valvebench.model.words import Lean, Rule, Verdict
+from valvebench.model.words import Rule, Verdict
 
 SAME_COPPER_CELSIUS: Final = 2.0
 SAME_OTHER_CELSIUS: Final = 0.5
@@ -26,30 +29,15 @@ SAME_OTHER_CELSIUS: Final = 0.5
 _ENOUGH_FOR_POOL: Final = 10
 
 
-class Row(msgspec.Struct, frozen=True, kw_only=True):
-    """One judged line of a session: ohm and degrees Celsius are in its judgement."""
-
-    entries: tuple[int, ...]
-    key: str
-    what: str
-    kind: str
-    verdict: Verdict
-    from_node: str | None = None
-    to_node: str | None = None
-    at: str | None = None
-    port: str | None = None
-    celsius: float | None = None
-    judgement: Judgement | None = None
-    limit_source: str | None = None
-    covers: tuple[str, ...] = ()
-    reasons: tuple[str, ...] = ()
-    shown_ohm: float | None = None
-    is_corrected: bool = False
-
-    @property
-    def lean(self) -> Lean | None:
-        """The side an undecided row leans to."""
-        return self.judgement.lean if self.judgement is not None else None
+_ALIKE: Final = attrgetter(
+    *("from_node", "to_node", "at", "open", "range_ohm", "meter_id", "meter", "rule"),
+    *("leads", "lead_ohm", "lead_allowance_ohm", "temperature", "celsius_accuracy", "u_celsius", "u_ohm"),
+    *("check_ohm", "check_read_ohm", "check_pct", "zero_read_ohm"),
+    *("low_ohm", "high_ohm", "ref_celsius", "ref_not_stated", "k_celsius"),
+)
+"""Every field that conditions, check or target look at, but for the temperature."""
+_BY_CELSIUS: Final = attrgetter("reading.celsius")
+_BY_NUMBER: Final = attrgetter("item.n")
 
 
 class Taken(msgspec.Struct, frozen=True, kw_only=True):
@@ -59,10 +47,12 @@ class Taken(msgspec.Struct, frozen=True, kw_only=True):
     reading: Reading
     check: Check | None
     target: Target
-    conditions: Hashable = None
+    conditions: int = 0
 
 
-def rows_of(session: Session, variant: Variant | None, *, rule: Rule | None = None) -> tuple[Row, ...]:
+def rows_of(
+    session: Session, variant: Variant | None, *, rule: Rule | None = None, heat: HeatFinds = NO_FINDS
+) -> tuple[Row, ...]:
     """All judged rows, in the order of their first entries.
 
     Parameters
@@ -70,6 +60,7 @@ def rows_of(session: Session, variant: Variant | None, *, rule: Rule | None = No
     session : what counts now
     variant : what it is held against, or None
     rule : overrules what readings say; default *Proved only*
+    heat : what the typed rounds of the session say of each device, as `diagnose.heat_rounds` finds it
 
     Returns
     -------
@@ -82,8 +73,9 @@ def rows_of(session: Session, variant: Variant | None, *, rule: Rule | None = No
     taken = taken_readings(session, variant)
     pooled = pooled_sd(taken)
     rows = [row_of(group, pooled, rule) for group in like_groups(taken)]
-    rows += [row for item in session.items if (row := heard_row(variant, item)) is not None]
-    return tuple(sorted(rows, key=lambda row: row.entries[0]))
+    rows += [row for item in session.items if (row := single_row(variant, item, rule)) is not None]
+    rows += [find_row(variant, find, rule) for finds in heat.values() for find in finds]
+    return tuple(sorted(rows, key=row_order))
 
 
 def taken_readings(session: Session, variant: Variant | None) -> list[Taken]:
@@ -92,24 +84,59 @@ def taken_readings(session: Session, variant: Variant | None) -> list[Taken]:
     return [taken for item in session.items if (taken := bench.take(item)) is not None]
 
 
+class _Like(NamedTuple):
+    """What readings that are alike in all but the value share; no target where it moves with temperature."""
+
+    conditions: int
+    check: Check | None
+    target: Target | None
+
+
 class Bench:
     """Follows the entries in order and knows which meter checks still stand."""
 
     def __init__(self, variant: Variant | None) -> None:
-        self._variant = variant
+        self._targets = Targets(variant)
         self._checks: list[MeterCheck] = []
+        self._likes: dict[Hashable, _Like] = {}
+        self._numbers: dict[Hashable, int] = {}
 
     def take(self, item: Item) -> Taken | None:
         """The reading of an entry with its check; None for every other kind."""
         body = item.body
         if isinstance(body, MeterCheck):
-            self._checks.insert(0, body)
+            self._stand([body, *self._checks])
         if not isinstance(body, Reading):
             return None
-        self._checks = [check for check in self._checks if _same_set_up(check, body)]
-        check = self.check_for(body)
-        target = target_of(self._variant, body)
-        return Taken(item=item, reading=body, check=check, target=target, conditions=_conditions(item.n, body, check))
+        if self._checks:
+            self._stand([check for check in self._checks if _same_set_up(check, body)])
+        like = self._like(item.n, body)
+        target = like.target or self._targets.of(body)
+        return Taken(item=item, reading=body, check=like.check, target=target, conditions=like.conditions)
+
+    def _stand(self, checks: list[MeterCheck]) -> None:
+        if checks != self._checks:
+            self._checks = checks
+            self._likes.clear()
+
+    def _like(self, number: int, reading: Reading) -> _Like:
+        if reading.volts_x is not None:
+            return self._made_like(number, reading)
+        key = _ALIKE(reading)
+        like = self._likes.get(key)
+        if like is None:
+            like = self._likes[key] = self._made_like(number, reading)
+        return like
+
+    def _made_like(self, number: int, reading: Reading) -> _Like:
+        check = self.check_for(reading)
+        conditions = _conditions(number, reading, check)
+        moves = self._targets.move_at(reading.from_node, reading.to_node)
+        return _Like(
+            conditions=self._numbers.setdefault(conditions, len(self._numbers)),
+            check=check,
+            target=None if moves else self._targets.of(reading),
+        )
 
     def check_for(self, reading: Reading) -> Check | None:
         """The meter check that applies to a reading taken now."""
@@ -130,9 +157,14 @@ def _canonical(meter: str) -> str:
 def _check_for(checks: Iterable[MeterCheck], reading: Reading) -> Check | None:
     for check in checks:
         if check.range_ohm == reading.range_ohm or reading.volts_x is not None:
-            zero = check.zero_read_ohm if check.zero_read_ohm is not None else check.lead_ohm
-            return Check(ohm=check.check_ohm, read_ohm=check.read_ohm, pct=check.check_pct, zero_ohm=zero)
+            return check_of(check)
     return None
+
+
+def check_of(entry: MeterCheck) -> Check:
+    """The check resistor with its readings, as a meter check keeps them."""
+    zero_ohm = entry.zero_read_ohm if entry.zero_read_ohm is not None else entry.lead_ohm
+    return Check(ohm=entry.check_ohm, read_ohm=entry.read_ohm, pct=entry.check_pct, zero_ohm=zero_ohm)
 
 
 def pooled_sd(taken: Sequence[Taken]) -> dict[tuple[str, str], float]:
@@ -215,14 +247,18 @@ def _conditions(number: int, reading: Reading, check: Check | None) -> Hashable:
 
 def split_by_temperature(same: Sequence[Taken]) -> list[list[Taken]]:
     """Groups of like readings whose coil temperatures lie close together."""
+    width = SAME_COPPER_CELSIUS if same[0].target.limits.k_celsius is not None else SAME_OTHER_CELSIUS
     groups: list[list[Taken]] = []
-    for one in sorted(same, key=lambda t: (t.reading.celsius, t.item.n)):
-        width = SAME_COPPER_CELSIUS if one.target.limits.k_celsius is not None else SAME_OTHER_CELSIUS
-        if groups and one.reading.celsius - groups[-1][0].reading.celsius <= width:
+    coldest = -math.inf
+    # Sorting keeps the order of the entries among equals.
+    for one in sorted(sorted(same, key=_BY_NUMBER), key=_BY_CELSIUS):
+        celsius = one.reading.celsius
+        if groups and celsius - coldest <= width:
             groups[-1].append(one)
         else:
             groups.append([one])
-    return [sorted(group, key=lambda t: t.item.n) for group in groups]
+            coldest = celsius
+    return [sorted(group, key=_BY_NUMBER) for group in groups]
 
 
 def _shown(group: Sequence[Taken]) -> tuple[float, ...]:
@@ -233,9 +269,11 @@ def _shown(group: Sequence[Taken]) -> tuple[float, ...]:
     values: list[float] = []
     for one in group:
         reading = one.reading
-        shown = reading.repeats_ohm or ((reading.ohm,) if reading.ohm is not None else ())
         factor = 1.0 if reading.celsius == middle else to_reference(limits, reading.celsius) / to_ref
-        values += [ohm * factor for ohm in shown]
+        if reading.repeats_ohm:
+            values += [ohm * factor for ohm in reading.repeats_ohm]
+        elif reading.ohm is not None:
+            values.append(reading.ohm * factor)
     return tuple(values)
 
 
@@ -264,7 +302,7 @@ def row_of(group: Sequence[Taken], pooled: Mapping[tuple[str, str], float], rule
     spread = pooled.get(set_up(reading))
     judgement = judge(reading, target.limits, rule=chosen, check=first.check, pooled_sd_ohm=spread)
     if judgement.verdict is Verdict.CANT_TELL and not judgement.advice:
-        advice = advice_for(reading, target.limits, rule=chosen, check=first.check)
+        advice = advice_for(reading, target.limits, rule=chosen, check=first.check, may_feed=target.may_feed)
         judgement = msgspec.structs.replace(judgement, advice=advice)
     return Row(
         entries=tuple(one.item.n for one in group),
@@ -285,11 +323,17 @@ def row_of(group: Sequence[Taken], pooled: Mapping[tuple[str, str], float], rule
     )
 
 
+def single_row(variant: Variant | None, item: Item, rule: Rule | None) -> Row | None:
+    """The row of an entry that stands alone: a test by ear or a heat run; None for every other."""
+    return run_row(variant, item, rule) or heard_row(variant, item)
+
+
 def heard_row(variant: Variant | None, item: Item) -> Row | None:
     """The row of a test by ear; None for every other entry."""
     body = item.body
     if isinstance(body, AirTest):
-        return _simple(item, f"port {body.port}", f"port {body.port}", judge_air(variant, body), port=body.port)
+        key = item_of(variant, body).key
+        return _simple(item, key, key, judge_air(variant, body), port=body.port)
     if isinstance(body, SwitchTest):
         return _simple(item, f"device {body.device}", body.device, judge_switch(variant, body))
     if isinstance(body, SolenoidTest):

@@ -8,7 +8,9 @@ from typing import Final, NamedTuple
 
 import msgspec
 
-from valvebench.judge.rows import Row, rows_of
+from valvebench.judge.heat_rows import HEAT_KEY, HEAT_KIND, NO_FINDS, HeatFinds
+from valvebench.judge.row import Row
+from valvebench.judge.rows import rows_of
 from valvebench.judge.targets import Wanted, wanted_air, wanted_electrical
 from valvebench.model.session import Session
 from valvebench.model.variant import Variant
@@ -16,6 +18,7 @@ from valvebench.model.words import VERDICT_TEXT, Rule, Verdict
 
 SAME_PLATEAU_CELSIUS: Final = 5.0
 """Readings this close in temperature answer the same question: common practice, no source."""
+_NOT_ELECTRICAL: Final = ("port ", "function ", HEAT_KEY)
 _USELESS: Final = frozenset({Verdict.NOT_TAKEN, Verdict.NOT_USABLE})
 _ORDER: Final = (Verdict.FAIL, Verdict.CANT_TELL, Verdict.PASS, Verdict.NO_LIMIT, Verdict.NOT_USABLE, Verdict.NOT_TAKEN)
 
@@ -36,7 +39,9 @@ class SessionJudgement(msgspec.Struct, frozen=True, kw_only=True):
         return tuple(row for row in self.rows if row.verdict is Verdict.FAIL)
 
 
-def judge_session(session: Session, variant: Variant | None, *, rule: Rule | None = None) -> SessionJudgement:
+def judge_session(
+    session: Session, variant: Variant | None, *, rule: Rule | None = None, heat: HeatFinds = NO_FINDS
+) -> SessionJudgement:
     """Judge everything a session holds.
 
     Parameters
@@ -44,6 +49,7 @@ def judge_session(session: Session, variant: Variant | None, *, rule: Rule | Non
     session : what counts now
     variant : what it is held against, or None
     rule : overrules the default *Proved only*
+    heat : what typed rounds say of each device, as `diagnose.heat_rounds` finds it
 
     Returns
     -------
@@ -54,7 +60,7 @@ def judge_session(session: Session, variant: Variant | None, *, rule: Rule | Non
     ------
     DESIGN: session verdict; common practice, no source.
     """
-    rows = rows_of(session, variant, rule=rule)
+    rows = rows_of(session, variant, rule=rule, heat=heat)
     return concluded(item_verdicts(rows), wanted_of(session, variant), variant, rule=rule, rows=rows)
 
 
@@ -80,7 +86,7 @@ def concluded(
     missing = tuple(one for one in wanted if items.get(one.key, Verdict.NOT_TAKEN) in _USELESS)
     return SessionJudgement(
         verdict=_verdict(items, missing),
-        scope=_scope(items, asked.electrical, has_air_wanted=bool(asked.air), variant=variant),
+        scope=_scope(items, asked, variant),
         rule=rule or Rule.PROVED,
         rows=rows,
         wanted=wanted,
@@ -99,6 +105,8 @@ def item_verdicts(rows: Sequence[Row]) -> dict[str, Verdict]:
 
 def item_verdict(rows: Sequence[Row]) -> Verdict:
     """What stands for one item; a reading at the solenoid's own terminals settles nothing at the connector."""
+    if rows[0].kind == HEAT_KIND:  # every run stands for itself: none settles what another showed
+        return min((row.verdict for row in rows), key=_ORDER.index)
     by_access: dict[str | None, list[Row]] = defaultdict(list)
     for row in rows:
         by_access[row.at].append(row)
@@ -136,17 +144,16 @@ def _verdict(items: Mapping[str, Verdict], missing: Sequence[Wanted]) -> Verdict
     return next(v for v in (Verdict.CANT_TELL, Verdict.PASS, Verdict.NO_LIMIT) if v in found)
 
 
-def _scope(
-    items: Mapping[str, Verdict], electrical: Sequence[Wanted], *, has_air_wanted: bool, variant: Variant | None
-) -> str:
-    return f"{_electrical_scope(items, electrical, variant)}; {_air_scope(items, has_air_wanted=has_air_wanted)}"
+def _scope(items: Mapping[str, Verdict], asked: Asked, variant: Variant | None) -> str:
+    parts = (_electrical_scope(items, asked.electrical, variant), _air_scope(items, asked.air), _heat_scope(items))
+    return "; ".join(part for part in parts if part)
 
 
 def _electrical_scope(items: Mapping[str, Verdict], electrical: Sequence[Wanted], variant: Variant | None) -> str:
     if variant is not None and variant.electronics_on_board:
         return "electrical not asked for: electronics on board"
     keys = [one.key for one in electrical]
-    keys += [key for key in items if key not in keys and not key.startswith(("port ", "function "))]
+    keys += [key for key in items if key not in keys and not key.startswith(_NOT_ELECTRICAL)]
     counts = Counter(items.get(key, Verdict.NOT_TAKEN) for key in keys)
     parts = [f"{counts[Verdict.PASS]} of {len(keys)} electrical"]
     words = {
@@ -159,12 +166,30 @@ def _electrical_scope(items: Mapping[str, Verdict], electrical: Sequence[Wanted]
     return ", ".join([*parts, *(f"{counts[verdict]} {text}" for verdict, text in words.items() if counts[verdict])])
 
 
-def _air_scope(items: Mapping[str, Verdict], *, has_air_wanted: bool) -> str:
-    counts = Counter(verdict for key, verdict in items.items() if key.startswith("port "))
+def _air_scope(items: Mapping[str, Verdict], air: Sequence[Wanted]) -> str:
+    tested = [key for key in items if key.startswith("port ")]
+    if not tested:
+        return "air not taken" if air else "air not required"
+    keys = {*tested, *(one.key for one in air)}
+    counts = Counter(items.get(key, Verdict.NOT_TAKEN) for key in keys)
+    words = {Verdict.FAIL: "failed", Verdict.NOT_USABLE: "not usable"}
+    more = [f", {counts[verdict]} {text}" for verdict, text in words.items() if counts[verdict]]
+    return "".join([f"air {counts[Verdict.PASS]} of {len(keys)} passed", *more])
+
+
+def _heat_scope(items: Mapping[str, Verdict]) -> str:
+    """Nothing where no heat run was made: none is asked for."""
+    counts = Counter(verdict for key, verdict in items.items() if key.startswith(HEAT_KEY))
     if not counts:
-        return "air not taken" if has_air_wanted else "air not required"
-    failed = f", {counts[Verdict.FAIL]} failed" if counts[Verdict.FAIL] else ""
-    return f"air {counts[Verdict.PASS]} of {sum(counts.values())} passed{failed}"
+        return ""
+    words = {
+        Verdict.FAIL: "failed",
+        Verdict.CANT_TELL: "can't tell",
+        Verdict.NO_LIMIT: "without limit",
+        Verdict.NOT_USABLE: "not usable",
+    }
+    more = [f", {counts[verdict]} {text}" for verdict, text in words.items() if counts[verdict]]
+    return "".join([f"heat run {counts[Verdict.PASS]} of {counts.total()} passed", *more])
 
 
 def session_sentence(judged: SessionJudgement) -> str:

@@ -6,6 +6,7 @@ from typing import Final, NamedTuple
 
 import msgspec
 
+from valvebench.judge.air import air_items
 from valvebench.judge.device_limits import limits_of, source_text
 from valvebench.judge.expectation import Circuit
 from valvebench.judge.nets import has_path_beside, isolated_nets, net_of, pins_in
@@ -13,10 +14,13 @@ from valvebench.model.entry import Reading
 from valvebench.model.limits import ASSUMED_REF_CELSIUS, COPPER_K_CELSIUS, NO_LIMITS, Limits
 from valvebench.model.variant import (
     AnyDevice,
+    Device,
     Diode,
     Electronics,
+    Solenoid,
     SpeedSensor,
     Switch,
+    TemperatureSensor,
     Variant,
 )
 from valvebench.model.words import CASE
@@ -25,13 +29,14 @@ _DEVICE_END: Final = "."
 
 
 class Target(NamedTuple):
-    """What lies between two nodes and the band that goes with it."""
+    """What lies between two nodes, the band that goes with it, and whether it may be fed for a volts ratio."""
 
     key: str
     what: str
     kind: str
     limits: Limits
     covers: tuple[str, ...] = ()
+    may_feed: bool = False
 
 
 class Wanted(NamedTuple):
@@ -47,9 +52,40 @@ class Wanted(NamedTuple):
 
 def target_of(variant: Variant | None, reading: Reading) -> Target:
     """What this reading is about; limits given with the reading serve where the variant has none."""
-    target = _target(variant, reading.from_node, reading.to_node, reading.celsius)
-    given = _given(reading)
-    return target._replace(limits=given) if given is not None and not target.limits.is_stated else target
+    return Targets(variant).of(reading)
+
+
+class Targets:
+    """What readings are about; of a pair whose limits do not move with the circuit it is worked out once."""
+
+    def __init__(self, variant: Variant | None) -> None:
+        self._variant = variant
+        self._still: dict[tuple[str, str], Target] = {}
+
+    def of(self, reading: Reading) -> Target:
+        """Limits given with the reading serve where the variant has none."""
+        target = self.between(reading.from_node, reading.to_node, reading.celsius)
+        given = _given(reading)
+        return target._replace(limits=given) if given is not None and not target.limits.is_stated else target
+
+    def between(self, a: str, b: str, celsius: float) -> Target:
+        """What lies between two nodes at a coil temperature [degC]."""
+        target = self._still.get((a, b))
+        if target is None:
+            target = _target(self._variant, a, b, celsius)
+            if not self.move_at(a, b):
+                self._still[a, b] = target
+        return target
+
+    def move_at(self, a: str, b: str) -> bool:
+        """Whether the limits themselves are worked out anew for each temperature."""
+        variant = self._variant
+        if variant is None or (a, b) in self._still:
+            return False
+        device = device_at(variant, a, b)
+        if device is not None:
+            return isinstance(device, TemperatureSensor) or has_path_beside(variant, device)
+        return bool(_wired_net(variant, a) & _wired_net(variant, b))
 
 
 def _given(reading: Reading) -> Limits | None:
@@ -106,7 +142,12 @@ def _device_target(variant: Variant, device: AnyDevice, celsius: float) -> Targe
     limits = limits_of(device, celsius)
     if has_path_beside(variant, device):
         limits = _beside(variant, device, celsius)
-    return Target(f"device {device.name}", device.name, kind, limits)
+    return Target(f"device {device.name}", device.name, kind, limits, may_feed=may_feed(variant, device))
+
+
+def may_feed(variant: Variant | None, device: Device | None) -> bool:
+    """Whether a device may be fed for a volts ratio: a solenoid, and no electronics on board."""
+    return isinstance(device, Solenoid) and not (variant is not None and variant.electronics_on_board)
 
 
 def _beside(variant: Variant, device: AnyDevice, celsius: float) -> Limits:
@@ -203,5 +244,7 @@ def _wanted_isolation(variant: Variant) -> list[Wanted]:
 
 
 def wanted_air(variant: Variant) -> tuple[Wanted, ...]:
-    """Every port of the variant."""
-    return tuple(Wanted(f"port {port.name}", f"port {port.name}", "air", port=port.name) for port in variant.ports)
+    """Every port of the variant, once for each setting that something is expected for."""
+    return tuple(
+        Wanted(item.key, item.key, "air", port=port.name) for port in variant.ports for item in air_items(port)
+    )

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 
+from tests.unit.report.samples import session_of
 from valvebench.judge.advice import advice_for, ways_to_decide
 from valvebench.judge.resistance import judge
+from valvebench.judge.rows import rows_of
+from valvebench.model.entry import Reading
 from valvebench.model.limits import Limits
 from valvebench.model.measured import Measured
 from valvebench.model.meter import Check
+from valvebench.model.variant_rules import read_variant
 from valvebench.model.words import LeadState, Rule, TemperatureSource, Verdict
 
 BAND = Limits(low_ohm=5.0, high_ohm=6.0)
@@ -58,6 +64,58 @@ def test_cheapest_way(reading, limits, words):
     (advice,) = advice_for(reading, limits)
     assert advice.startswith(words)
     assert "would decide it" in advice
+
+
+ONLY_BY_VOLTS = {"meter": "0.9%+2x0.1", "leads": LeadState.NULLED}
+"""At 5.5 ohm, limits 5.43 and 5.57: of the usual ways only the volts ratio decides, as above."""
+
+
+def test_a_part_that_may_not_be_fed_is_advised_no_volts_ratio():
+    reading, limits = measured(5.5, **ONLY_BY_VOLTS), Limits(low_ohm=5.43, high_ohm=5.57)
+    (advice,) = advice_for(reading, limits, may_feed=False)
+    assert VOLTS not in advice
+    assert VOLTS not in (ways_to_decide(reading, limits, may_feed=False) or "")
+    assert ways_to_decide(reading, limits).startswith(VOLTS)
+
+
+@pytest.mark.parametrize(
+    ("kind", "more", "is_advised"),
+    [
+        ("solenoid", {}, True),
+        ("solenoid", {"electronics_on_board": True}, False),
+        ("switch", {}, False),
+        (None, {}, False),
+    ],
+)
+def test_in_a_session_it_is_advised_only_where_the_page_offers_it(kind, more, is_advised):
+    """A solenoid without electronics on board; of a pair nobody has described it is not known to be one."""
+    limits = {"low_ohm": 5.43, "high_ohm": 5.57}
+    device = {
+        "name": "Gull",
+        "kind": kind,
+        "between": ["1", "2"],
+        **(limits if kind == "solenoid" else {"at_rest": "open"}),
+    }
+    raw = {
+        "format": 1,
+        "key": "t",
+        "title": "invented",
+        "pins": [{"name": "1"}, {"name": "2"}],
+        "devices": [device],
+        **more,
+    }
+    variant = read_variant(json.dumps(raw).encode(), source="test") if kind else None
+    reading = Reading(
+        from_node="1",
+        to_node="2",
+        ohm=5.5,
+        celsius=20.0,
+        temperature=TemperatureSource.TAPED,
+        **ONLY_BY_VOLTS,
+        **limits,
+    )
+    (row,) = rows_of(session_of(reading), variant)
+    assert any(VOLTS in words for words in row.judgement.advice) is is_advised
 
 
 def test_two_things_together_are_said_together():

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.data.made_up import variant_of
-from valvebench.judge.air import expectation_for, judge_air, judge_solenoid, judge_switch
+from valvebench.judge.air import air_items, item_of, judge_air, judge_solenoid, judge_switch
 from valvebench.model.entry import AirTest, SolenoidTest, SwitchTest
 from valvebench.model.words import AirResult, Flow, Place, SwitchState, Verdict
 
@@ -50,35 +50,104 @@ def test_without_a_variant():
 
 EXPECT = [
     {"reaction": "bleeds"},
-    {"selector": "D", "reaction": "holds"},
+    {"selector": "D", "solenoids": {"Heron": "off"}, "reaction": "holds"},
     {"selector": "D", "solenoids": {"Heron": "on"}, "reaction": "comes_out", "at": "P4"},
     {"selector": "R", "reaction": "thud"},
 ]
 CHOOSY = variant_of(ports=[{"name": "P3", "expect": EXPECT}, {"name": "P4"}])
+D_OFF, D_ON, IN_R, REST = (
+    "port P3 (selector D, Heron off)",
+    "port P3 (selector D, Heron on)",
+    "port P3 (selector R)",
+    "port P3 (any other setting)",
+)
+
+
+def test_each_setting_is_an_item_of_its_own():
+    assert [item.key for item in air_items(CHOOSY.port_named("P3"))] == [REST, D_OFF, D_ON, IN_R]
+    assert [item.key for item in air_items(CHOOSY.port_named("P4"))] == ["port P4"]
+
+
+# By the meaning of the words: what was set and what is asked for must be the same thing.
+@pytest.mark.parametrize(
+    ("given", "key", "reactions"),
+    [
+        pytest.param({"selector": "D", "solenoids": {"Heron": "on"}}, D_ON, ["comes_out"], id="as asked"),
+        pytest.param({"selector": "D", "solenoids": {"Heron": "off"}}, D_OFF, ["holds"], id="as asked, off"),
+        pytest.param({}, REST, ["bleeds"], id="nothing set is what the plain question asks"),
+        pytest.param({"selector": "N"}, REST, ["bleeds"], id="no setting of its own"),
+        pytest.param({"selector": "R", "solenoids": {"Gull": "on"}}, IN_R, ["thud"], id="more set than asked"),
+        pytest.param(
+            {"selector": "D", "solenoids": {"Heron": "on", "Gull": "on"}}, D_ON, ["comes_out"], id="the most detailed"
+        ),
+        pytest.param({"selector": "D"}, "port P3", ["bleeds", "holds", "comes_out"], id="Heron not said"),
+        pytest.param({"solenoids": {"Heron": "off"}}, "port P3", ["bleeds", "holds", "thud"], id="selector not said"),
+    ],
+)
+def test_an_answer_belongs_to_the_setting_it_was_given_for(given, key, reactions):
+    item = item_of(CHOOSY, air("pass", **given))
+    assert (item.key, [each.reaction.value for each in item.expected]) == (key, reactions)
+
+
+TWO = variant_of(
+    ports=[
+        {
+            "name": "P3",
+            "expect": [
+                {"selector": "D", "solenoids": {"Heron": "on"}, "reaction": "holds"},
+                {"selector": "D", "solenoids": {"Heron": "off"}, "reaction": "bleeds"},
+            ],
+        }
+    ]
+)
+HOLDS = variant_of(
+    ports=[
+        {
+            "name": "P3",
+            "expect": [{"selector": "D", "reaction": "holds"}, {"selector": "R", "reaction": "thud"}],
+        }
+    ]
+)
 
 
 @pytest.mark.parametrize(
-    ("given", "reaction"),
+    ("variant", "given", "result", "verdict"),
     [
-        ({}, "comes_out"),
-        ({"selector": "D"}, "comes_out"),
-        ({"selector": "D", "solenoids": {"Heron": "on"}}, "comes_out"),
-        ({"selector": "D", "solenoids": {"Heron": "off"}}, "holds"),
-        ({"selector": "R"}, "thud"),
-        ({"selector": "N"}, "bleeds"),
-        ({"selector": "D", "solenoids": {"Gull": "on"}}, "comes_out"),
+        pytest.param(TWO, {"solenoids": {"Heron": "on"}}, "bleeds", FAIL, id="bleeds where it should hold"),
+        pytest.param(TWO, {"solenoids": {"Heron": "off"}}, "bleeds", PASS, id="bleeds where it should"),
+        pytest.param(TWO, {"selector": "D"}, "bleeds", Verdict.NOT_USABLE, id="right for one, wrong for the other"),
+        pytest.param(TWO, {}, "pass", Verdict.NOT_USABLE, id="as expected, but of which"),
+        pytest.param(TWO, {}, "fail", FAIL, id="differs, whichever was asked"),
+        pytest.param(TWO, {}, "not_possible", NOT_TAKEN, id="not possible"),
+        pytest.param(HOLDS, {}, "bleeds", FAIL, id="neither may bleed"),
+        pytest.param(HOLDS, {}, "pass", Verdict.NOT_USABLE, id="as expected, neither named"),
+        pytest.param(HOLDS, {"selector": "N"}, "bleeds", NO_LIMIT, id="nothing is stated for that"),
     ],
-    ids=str,
 )
-def test_the_most_detailed_expectation_that_fits(given, reaction):
-    expectation = expectation_for(CHOOSY.port_named("P3"), air("pass", **given))
-    assert expectation.reaction.value == reaction
+def test_an_answer_that_does_not_say_what_was_set_proves_only_what_it_can(variant, given, result, verdict):
+    assert judge_air(variant, air(result, **given)).verdict is verdict
 
 
-def test_no_expectation_fits():
+def test_what_is_missing_from_such_an_answer_is_said():
+    heard = judge_air(TWO, air("pass"))
+    assert heard.reasons[0].startswith("Not usable: the answer does not say what was set")
+    assert heard.reasons[1:] == (
+        "Expected: air holds, selector D, Heron on; or bleeds by design, selector D, Heron off.",
+    )
+
+
+@pytest.mark.parametrize(("result", "verdict"), [("pass", PASS), ("bleeds", NO_LIMIT), ("fail", FAIL)])
+def test_two_things_stated_for_one_setting_are_one_item(result, verdict):
+    both = [{"selector": "D", "reaction": "holds"}, {"selector": "D", "reaction": "bleeds"}]
+    variant = variant_of(ports=[{"name": "P3", "expect": both}])
+    assert [item.key for item in air_items(variant.port_named("P3"))] == ["port P3"]
+    assert judge_air(variant, air(result, selector="D")).verdict is verdict
+
+
+def test_another_setting_does_not_answer_for_the_one_that_is_stated():
     only = variant_of(ports=[{"name": "P3", "expect": [{"selector": "D", "reaction": "holds"}]}])
-    assert expectation_for(only.port_named("P3"), air("pass", selector="R")) is None
-    assert expectation_for(None, air("pass")) is None
+    assert item_of(only, air("pass")).key == "port P3"
+    assert item_of(only, air("pass", selector="R")) == ("port P3 (selector R)", (), True)
 
 
 def test_the_expectation_is_said_in_words():

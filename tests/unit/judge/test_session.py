@@ -35,8 +35,8 @@ def gull(ohm=GOOD, **given):
     return reading("4", "11", ohm, **given)
 
 
-def air(port, result):
-    return AirTest(port=port, place=Place.BODY, result=AirResult(result))
+def air(port, result, **given):
+    return AirTest(port=port, place=Place.BODY, result=AirResult(result), **given)
 
 
 def judged(*bodies, variant=TWO, rule=None, **about):
@@ -102,13 +102,73 @@ def test_verdict_with_scope(bodies, verdict, scope):
         ([air("P3", "pass"), air("P4", "pass")], "pass", "air 2 of 2 passed"),
         ([air("P3", "pass"), air("P4", "not_possible")], "not_finished", "air 1 of 2 passed"),
         ([air("P3", "pass"), air("P4", "bleeds")], "pass", "air 1 of 2 passed"),
+        ([air("P3", "pass")], "not_finished", "air 1 of 2 passed"),
     ],
-    ids=["none", "both", "one not possible", "one without limit"],
+    ids=["none", "both", "one not possible", "one without limit", "one not tried"],
 )
 def test_air_that_is_asked_for(bodies, verdict, scope):
     found = judged(heron(), gull(), *bodies, require_air=True)
     assert found.verdict is Verdict(verdict)
     assert found.scope.endswith(scope)
+
+
+BOTH = variant_of(
+    devices=[{**SOLENOID, "name": "Heron", "between": ["3", "11"]}],
+    ports=[
+        {
+            "name": "P3",
+            "expect": [
+                {"selector": "D", "solenoids": {"Heron": "on"}, "reaction": "holds"},
+                {"selector": "D", "solenoids": {"Heron": "off"}, "reaction": "bleeds"},
+            ],
+        }
+    ],
+    isolation=None,
+)
+ON, OFF = {"selector": "D", "solenoids": {"Heron": "on"}}, {"selector": "D", "solenoids": {"Heron": "off"}}
+ON_KEY, OFF_KEY = "port P3 (selector D, Heron on)", "port P3 (selector D, Heron off)"
+
+
+@pytest.mark.parametrize(
+    ("bodies", "missing", "verdict", "scope"),
+    [
+        pytest.param([], [ON_KEY, OFF_KEY], "not_finished", "air not taken", id="neither"),
+        pytest.param([air("P3", "pass", **ON)], [OFF_KEY], "not_finished", "air 1 of 2 passed", id="one of two"),
+        pytest.param([air("P3", "pass", **ON), air("P3", "bleeds", **OFF)], [], "pass", "air 2 of 2 passed", id="both"),
+        pytest.param(
+            [air("P3", "bleeds", **ON), air("P3", "bleeds", **OFF)],
+            [],
+            "fail",
+            "air 1 of 2 passed, 1 failed",
+            id="bleeds where it should hold",
+        ),
+        pytest.param(
+            [air("P3", "pass")],
+            [ON_KEY, OFF_KEY],
+            "not_finished",
+            "air 0 of 3 passed, 1 not usable",
+            id="an older answer that does not say what was set answers neither",
+        ),
+        pytest.param(
+            [air("P3", "fail")],
+            [ON_KEY, OFF_KEY],
+            "fail",
+            "air 0 of 3 passed, 1 failed",
+            id="but a fail stands whichever was asked",
+        ),
+    ],
+)
+def test_each_setting_of_a_port_is_asked_for(bodies, missing, verdict, scope):
+    found = judged(heron(), *bodies, variant=BOTH, require_air=True)
+    assert [one.key for one in found.missing] == missing
+    assert found.verdict is Verdict(verdict)
+    assert found.scope.endswith(scope)
+
+
+def test_an_answer_that_answers_nothing_does_not_make_a_session_without_air_unfinished():
+    found = judged(heron(), air("P3", "pass"), variant=BOTH)
+    assert (found.verdict, found.missing) == (Verdict.PASS, ())
+    assert found.scope == "1 of 1 electrical; air 0 of 1 passed, 1 not usable"
 
 
 @pytest.mark.parametrize(

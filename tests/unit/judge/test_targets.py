@@ -14,7 +14,7 @@ from valvebench.judge.device_limits import (
     sensor_band,
     source_text,
 )
-from valvebench.judge.targets import given_limits, target_of, wanted_air, wanted_electrical
+from valvebench.judge.targets import Targets, given_limits, target_of, wanted_air, wanted_electrical
 from valvebench.model.limits import NO_LIMITS
 from valvebench.model.variant import Beta, Link, Source, SpeedSensor, SteinhartHart, Switch, TemperatureSensor
 from valvebench.model.words import SourceKind, SwitchState
@@ -124,6 +124,24 @@ def test_a_diode_across_a_solenoid_is_passed_over():
     diode, coil = device("D", "diode", "1", "2"), device("A", "solenoid", "1", "2", low_ohm=5, high_ohm=6)
     assert about("1", "2", wired(diode, coil)).limits.high_ohm == 6.0
     assert about("1", "2", wired(diode)).key == "device D"
+
+
+@pytest.mark.parametrize("pair", [("3", "11"), ("12", "6"), ("3", "4"), ("8", "case"), ("9", "case"), ("1", "2")])
+def test_worked_out_once_or_anew_it_is_the_same_at_any_temperature(pair):
+    """Sensors and several devices move with temperature, coils do not; asking twice changes nothing."""
+    targets = Targets(VARIANT)
+    readings = [reading(*pair, 5.0, celsius=celsius) for celsius in (20.0, 60.0, 20.0, 110.0, 60.0)]
+    assert [targets.of(one) for one in readings] == [target_of(VARIANT, one) for one in readings]
+
+
+def test_a_path_beside_a_device_is_worked_out_for_each_temperature():
+    beside = wired(
+        device("Heron", "solenoid", "1", "2", low_ohm=4.0, high_ohm=6.0),
+        device("Gull", "temperature_sensor", "1", "2", points=[[20, 4.0, 6.0], [80, 1.0, 2.0]]),
+    )
+    targets = Targets(beside)
+    highs = [targets.between("1", "2", celsius).limits.high_ohm for celsius in (20.0, 80.0)]
+    assert highs[1] < highs[0]
 
 
 def test_without_a_variant_there_is_only_the_pair():

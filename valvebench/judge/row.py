@@ -1,0 +1,49 @@
+"""One judged line of a session."""
+
+from __future__ import annotations
+
+import msgspec
+
+from valvebench.judge.heat import HeatJudgement
+from valvebench.judge.judgement import Judgement
+from valvebench.model.words import Lean, Verdict
+
+
+class Row(msgspec.Struct, frozen=True, kw_only=True):
+    """One judged line of a session: ohm and degrees Celsius are in its judgement, of a heat run in `heat`."""
+
+    entries: tuple[int, ...]
+    key: str
+    what: str
+    kind: str
+    verdict: Verdict
+    from_node: str | None = None
+    to_node: str | None = None
+    at: str | None = None
+    port: str | None = None
+    celsius: float | None = None
+    judgement: Judgement | None = None
+    heat: HeatJudgement | None = None
+    limit_source: str | None = None
+    covers: tuple[str, ...] = ()
+    reasons: tuple[str, ...] = ()
+    shown_ohm: float | None = None
+    is_corrected: bool = False
+
+    @property
+    def lean(self) -> Lean | None:
+        """The side an undecided row leans to."""
+        judged = self.judgement or self.heat
+        return judged.lean if judged is not None else None
+
+    @property
+    def advice(self) -> tuple[str, ...]:
+        """What to do next, the cheapest first."""
+        if self.judgement is not None:
+            return self.judgement.advice
+        return self.heat.found.advice if self.heat is not None else ()
+
+
+def row_order(row: Row) -> tuple[int, bool]:
+    """Sorts rows by their first entries; what many readings say together comes after the first of them."""
+    return row.entries[0], row.heat is not None
