@@ -7,6 +7,7 @@ import json
 from collections.abc import Iterable
 
 from valvebench.model.entry import GENESIS, KIND_OF_BODY, AnyBody, Entry, OpenJob, Reading, decode_line, encode_line
+from valvebench.model.heat import HeatFound, HeatKind, HeatTest, Sized
 from valvebench.model.session import Session, fold
 from valvebench.model.variant import Variant
 from valvebench.model.variant_rules import read_variant
@@ -85,6 +86,31 @@ def reading(a: str, b: str, ohm: float | None = None, **changes: object) -> Read
     given = {"celsius": 20.0, "meter": "0.5%+2x0.01", "leads": "nulled", "temperature": "taped"}
     data = {"from": a, "to": b, **({} if ohm is None else {"ohm": ohm}), **given, **changes}
     return _converted(data)
+
+
+def heat_test(device: str, ohm: float = 5.2, *, u_ohm: float = 0.0625, **changes: object) -> HeatTest:
+    """A logger's run of copper to 110 degrees, `ohm` at 20; `changes` go into what was found."""
+    at_20 = Sized(value=ohm, u=u_ohm)
+    found = {
+        "n": 200,
+        "kind": HeatKind.COPPER,
+        "slope_over_copper": Sized(value=1.0, u=0.01),
+        "r20_ohm": at_20,
+        "at_20_ohm": at_20,
+        "coldest_celsius": 22.0,
+        "hottest_celsius": 110.0,
+        "residual_ohm": 0.01,
+        "separable": True,
+        "meter": "0.5%+2x0.01",
+    }
+    return HeatTest(
+        device=device,
+        sha256="ab" * 32,
+        file_name=f"{device}.csv",
+        size_bytes=4096,
+        meter="0.5%+2x0.01",
+        found=HeatFound(**{**found, **changes}),
+    )
 
 
 def _converted(data: dict[str, object]) -> Reading:

@@ -15,7 +15,7 @@ from valvebench.judge.resistance import judge
 from valvebench.model.limits import Limits
 from valvebench.model.measured import Measured
 from valvebench.model.words import LeadState, Rule, Verdict
-from valvebench.physics.arithmetic import arrays
+from valvebench.physics.arithmetic import SCALAR, arrays
 from valvebench.physics.uncertainty import Doubt, Line, combine, rectangle
 
 BANDS = [(5.0, 6.0), (-math.inf, 6.0), (5.0, math.inf), (5.49, 5.51), (8.0, 9.0)]
@@ -102,6 +102,27 @@ def test_the_same_arithmetic_for_numbers_and_arrays():
         assert ops.normal_cdf(np.array([one]))[0] == pytest.approx(stats.norm.cdf(one), rel=1e-12)
         assert ops.t_cdf(np.array([one]), 4.5)[0] == pytest.approx(stats.t(4.5).cdf(one), rel=1e-10)
     assert list(ops.clip01(np.array([-1.0, 0.25, 2.0]))) == [0.0, 0.25, 1.0]
+
+
+DOFS = [*range(1, 41), *np.geomspace(41, 1e5, 40)]
+
+
+@pytest.mark.parametrize("dof", [*DOFS, 1.5, 4.7, 1e6, 3e6, 1e12, 1e300])
+def test_students_distribution_without_a_library(dof):
+    """Held against scipy [scipy.stats.t], the normal distribution where it has become that."""
+    rival = stats.t(dof) if dof < 1e12 else stats.norm
+    for t in (-400.0, -6.0, -1.75, -0.25, 0.0, 0.5, 1.0, 2.5, 9.0, 400.0):
+        assert SCALAR.t_cdf(t, dof) == pytest.approx(rival.cdf(t), rel=1e-9, abs=1e-13)
+    if dof <= 1000:
+        for probability in (0.95, 0.97725, 0.975, 0.6, 0.5, 0.2):
+            found = SCALAR.t_quantile(probability, dof)
+            assert found == pytest.approx(stats.t.ppf(probability, dof), rel=1e-11, abs=1e-15)
+
+
+def test_students_distribution_at_its_ends():
+    assert [SCALAR.t_cdf(t, 3.0) for t in (math.inf, 1e300, -1e300, -math.inf)] == [1.0, 1.0, 0.0, 0.0]
+    assert math.isnan(SCALAR.t_cdf(math.nan, 3.0))
+    assert math.isnan(SCALAR.t_cdf(1.0, math.nan))
 
 
 # Fields of one reading without its value: the meter side of it.

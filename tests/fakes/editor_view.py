@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from valvebench.model.entry import sha256_of
+from valvebench.model.variant import Picture
 from valvebench.model.variant_draft import Draft, empty_draft
 
 
@@ -63,12 +65,17 @@ class EditorView:
         self.asked_where: list[str] = []
         self.answer = "cancel"
         self.asked_leave = 0
+        self.is_on_disk = False
+        self.wanted_photos: list[dict] = []
 
     def show_draft(self, draft, lacks, *, face):
         self.draft, self.lacks, self.face = draft, lacks, face
 
-    def show_state(self, title, *, is_changed, undo, redo):
-        self.state = (title, is_changed, undo, redo)
+    def show_state(self, title, *, is_changed, is_on_disk, undo, redo):
+        self.state, self.is_on_disk = (title, is_changed, undo, redo), is_on_disk
+
+    def want_photos(self, wanted):
+        self.wanted_photos.append(dict(wanted))
 
     def show_paste(self, plan, known):
         self.plan, self.known = plan, known
@@ -104,3 +111,9 @@ class MemoryFiles:
         if self.refusal is not None:
             raise self.refusal
         self.drafts[path] = draft
+
+    def take_picture(self, path, *, shrunk):
+        if self.refusal is not None:
+            raise self.refusal
+        raw = shrunk(path.name.encode())
+        return Picture(sha256=sha256_of(raw), file=raw.decode())

@@ -49,10 +49,12 @@ AT_20 = SetUp(
 class Bench:
     """Desk, pages and presenters of one session; `heard` keeps what the window was told."""
 
-    def __init__(self, *, variant: bytes | None = VARIANT, set_up: SetUp = AT_20) -> None:
+    def __init__(
+        self, *, variant: bytes | None = VARIANT, set_up: SetUp = AT_20, store: SessionStore | None = None
+    ) -> None:
         job = OpenJob(session="s", job="T-1", serial="0418", variant=sha256_of(variant) if variant else None)
         first = first_line(job, at="2031-05-06T09:00:00.000Z", by="Ann")
-        self.store = SessionStore(first, blobs=(variant,) if variant else ())
+        self.store = store or SessionStore(first, blobs=(variant,) if variant else ())
         self.desk = Desk(self.store, clock=Clock())
         self.runner = HeldRunner()
         self.keeper = Keeper(self.desk, self.runner)

@@ -10,15 +10,18 @@ import random
 import sys
 from pathlib import Path
 
+import msgspec
+
+from tests.data.made_up import heat_test
 from valvebench import compose
 from valvebench.bench.desk import Desk
-from valvebench.model.entry import Entry, Note, Reading
+from valvebench.model.entry import Entry, Note, Reading, sha256_of
 
 PICTURE_HEAD = b"\x89PNG\r\n\x1a\n"
 
 
 def one_step(desk: Desk, chance: random.Random) -> Entry:
-    """Mostly readings; long notes, pictures, corrections and withdrawals between them."""
+    """Mostly readings; long notes, pictures, heat runs, corrections and withdrawals between them."""
     what = chance.random()
     newest = max(desk.session.items, key=lambda item: item.n, default=None)
     if what < 0.1:
@@ -26,6 +29,9 @@ def one_step(desk: Desk, chance: random.Random) -> Entry:
     if what < 0.2:
         raw = PICTURE_HEAD + chance.randbytes(chance.randint(1, 50_000))
         return desk.add_photo(raw, file_name="p.png", of="the plug")
+    if what < 0.25:
+        raw = b"probe_celsius,ohm\n" + chance.randbytes(chance.randint(1, 50_000)).hex().encode()
+        return desk.record_with(raw, msgspec.structs.replace(heat_test("Heron"), sha256=sha256_of(raw)))
     if what < 0.3 and newest is not None:
         return desk.withdraw(newest.n, "slip")
     if what < 0.4 and newest is not None and isinstance(newest.body, Reading):

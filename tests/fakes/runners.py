@@ -34,6 +34,12 @@ class HeldRunner:
         else:
             act()
 
+    def step(self) -> None:
+        """Do what waits now; what it asks for in turn waits again."""
+        held, self._held = self._held, []
+        for act in held:
+            act()
+
     def release(self) -> None:
         """Do everything that waits; what it asks for in turn is done at once."""
         self.is_held = False

@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any, Final
 
+import msgspec
+
+from tests.data.heat_logs import log_of, nothing
+from tests.data.made_up import heat_test
 from tests.fakes.sweep import Say, Trial, Writer
 from valvebench import compose
-from valvebench.archive import saver
-from valvebench.archive.session_folder import JOURNAL_NAME, add_blob, read_session
+from valvebench.archive import new_folder, saver
+from valvebench.archive.session_folder import JOURNAL_NAME, add_blob, read_blob, read_session
 from valvebench.archive.verify import verify
 from valvebench.bench.desk import Desk
-from valvebench.model.entry import Note, Reading
+from valvebench.model.entry import Note, Reading, sha256_of
+from valvebench.model.heat import HeatTest
 
 OLD, NEW, AGAIN = b"old " * 50, b"new " * 60, b"again " * 70
 VARIANT: Final = (
@@ -20,6 +26,8 @@ VARIANT: Final = (
     b' "devices": [{"name": "Heron", "kind": "solenoid", "between": ["1", "2"], "low_ohm": 5, "high_ohm": 6}]}'
 )
 PICTURE: Final = b"\x89PNG\r\n\x1a\n" + bytes(range(256))
+LOG: Final = log_of(ohm=nothing)
+RUN: Final = msgspec.structs.replace(heat_test("Heron"), sha256=sha256_of(LOG), size_bytes=len(LOG))
 READING: Final = Reading(from_node="1", to_node="2", ohm=5.4, celsius=23.0)
 Save = Callable[..., None]
 
@@ -76,6 +84,38 @@ def _check_file(trial: Trial, old: bytes | None) -> list[str]:
     if trial.is_passing and temporaries(trial.folder):
         wrong.append("temporary file left")
     return wrong
+
+
+FOLDER_FILES: Final = {"face.png": NEW, "plot.png": AGAIN}
+SaveFolder = Callable[..., Path | None]
+
+
+def folder_writer(name: str, *, save_folder: SaveFolder | None = None) -> Writer:
+    """What makes a folder of files (or a broken one), as for pictures to hand on."""
+
+    def act(root: Path, say: Say) -> None:
+        files = [(file_name, partial(bytes, raw)) for file_name, raw in FOLDER_FILES.items()]
+        made = (save_folder or new_folder.save_folder)(root, "pictures", files, step=lambda _: True)
+        if made is not None:
+            say(f"kept {made.name}")
+
+    return Writer(name, lambda _: None, lambda folder: folder, act, act, _check_folders)
+
+
+def _check_folders(trial: Trial) -> list[str]:
+    """What was said to stand is whole; after one fault nothing else stands, whatever happens no file is torn."""
+    wrong = ["temporary file left"] if trial.is_passing and temporaries(trial.folder) else []
+    found = {path.name: path for path in trial.folder.iterdir()}
+    wrong += [f"said made, is not whole: {name}" for name in trial.kept if not _is_whole(found.get(name))]
+    if trial.is_passing:
+        wrong += [f"said not made, is there: {name}" for name in found if name not in trial.kept]
+    files = [path for folder in found.values() for path in folder.iterdir()]
+    readable = [path for path in files if not path.name.startswith(saver.TEMPORARY_PREFIX)]
+    return wrong + ["torn file" for path in readable if path.read_bytes() != FOLDER_FILES[path.name]]
+
+
+def _is_whole(folder: Path | None) -> bool:
+    return folder is not None and {path.name: path.read_bytes() for path in folder.iterdir()} == FOLDER_FILES
 
 
 def new_job(folder: Path) -> Desk:
@@ -165,6 +205,21 @@ def _act_photo(desk: Desk, say: Say) -> None:
     say(f"kept {desk.add_photo(PICTURE, file_name='p.png', of='plug').sha256}")
 
 
+def _act_heat_run(desk: Desk, say: Say) -> None:
+    say(f"kept {desk.record_with(LOG, RUN).sha256}")
+
+
+def _check_heat_run(trial: Trial) -> list[str]:
+    """An entry that stands has its log, whole; a log without an entry does no harm."""
+    wrong = check_session(trial)
+    folder = trial.folder / "job"
+    for entry in read_session(folder).entries:
+        if isinstance(entry.body, HeatTest) and read_blob(folder, entry.body.sha256) != LOG:
+            wrong.append("a heat run without its log")
+    blobs = [path for path in (folder / "blobs").iterdir() if not path.name.startswith(saver.TEMPORARY_PREFIX)]
+    return wrong + ["torn log" for path in blobs if path.read_bytes() not in (VARIANT, LOG)]
+
+
 def _act_command(folder: Path, say: Say) -> None:
     """What `valvebench record` does: open, record, release."""
     desk = compose.open_desk(folder / "job")
@@ -246,6 +301,7 @@ FILE_WRITERS: Final = (
     file_writer("save, new file", old=None),
     file_writer("save, over an old file", old=OLD),
     file_writer("save, never over an old file", old=None, replace=False),
+    folder_writer("save a folder of files"),
 )
 SESSION_WRITERS: Final = (
     _session_writer(
@@ -259,6 +315,7 @@ SESSION_WRITERS: Final = (
     _session_writer("append", _act_record),
     _session_writer("close", _act_close, again=_close_again),
     _session_writer("photo", _act_photo),
+    _session_writer("heat run: log, then entry", _act_heat_run, check=_check_heat_run),
     _session_writer("command: open, record, release", _act_command, begin=lambda f: f, again=_act_command),
     _session_writer(
         "set a torn line aside",

@@ -5,13 +5,15 @@ from __future__ import annotations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.data.made_up import entries_of, job, reading, variant_of
+from tests.data.made_up import entries_of, heat_test, job, reading, variant_of
+from valvebench.bench.judging import finds_of, judged_whole
+from valvebench.diagnose.heat_rounds import device_in_round, heat_of
 from valvebench.judge.book import Book
 from valvebench.judge.rows import rows_of
 from valvebench.judge.session import judge_session
 from valvebench.model.entry import AirTest, MeterCheck, Note, SolenoidTest, SwitchTest
 from valvebench.model.session import Ledger
-from valvebench.model.words import AirResult, LeadState, Place, Rule, SwitchState
+from valvebench.model.words import AirResult, LeadState, Place, Rule, SwitchState, Verdict
 
 VARIANT = variant_of()
 PAIRS = [("3", "11"), ("11", "3"), ("4", "11"), ("8", "case"), ("12", "6"), ("3", "case")]
@@ -44,9 +46,69 @@ OTHERS = st.one_of(
     st.builds(lambda result: AirTest(port="P4", place=Place.BODY, result=result), st.sampled_from(AirResult)),
     st.builds(lambda state: SwitchTest(device="Reel", state=state), st.sampled_from(SwitchState)),
     st.builds(lambda click: SolenoidTest(device="Heron", click=click), st.booleans()),
+    st.builds(
+        heat_test,
+        st.sampled_from(["Heron", "Plover", "Kite"]),
+        st.sampled_from([5.2, 7.0]),
+    ),
     st.just(Note(text="x")),
 )
 BODIES = st.lists(st.one_of(measured(), measured(), OTHERS), max_size=10)
+
+
+def in_rounds():
+    """Heron and Plover in rounds, some with 0.6 ohm too much, in two places."""
+    return st.builds(
+        lambda pair, place, celsius, too_much, number: reading(
+            *pair,
+            round(({"3": 5.2, "8": 13.0}[pair[0]]) * (234.5 + celsius) / 254.5 + too_much, 2),
+            celsius=celsius,
+            round=number,
+            at=place,
+        ),
+        st.sampled_from([("3", "11"), ("8", "case")]),
+        st.sampled_from(["case_connector", "vehicle_plug"]),
+        st.sampled_from([20.0, 50.0, 80.0, 110.0]),
+        st.sampled_from([0.0, 0.0, 0.6]),
+        st.integers(1, 9),
+    )
+
+
+ROUNDS = st.lists(st.one_of(in_rounds(), in_rounds(), OTHERS), max_size=22)
+
+
+@given(before=ROUNDS, after=ROUNDS)
+@settings(max_examples=40, deadline=None, derandomize=True)
+def test_book_equals_the_whole_with_rounds_handed_in_device_by_device(before, after):
+    entries = entries_of([job(), *before, *after])
+    ledger = Ledger(entries[: 1 + len(before)])
+    session = ledger.session()
+    book = Book(session, VARIANT, heat=heat_of(session, VARIANT))
+    for entry in entries[1 + len(before) :]:
+        ledger.take(entry)
+        book.take(ledger.items[entry.n])
+        device = device_in_round(VARIANT, entry.body) if entry.kind == "reading" else None
+        if device is not None:
+            changed = book.set_heat(device, finds_of(VARIANT, device, book.in_rounds(device)))
+            assert {row.key for row in changed} <= {f"heat {device}"}
+    whole = judged_whole(ledger.session(), VARIANT, None)
+    assert book.rows() == whole.rows
+    kept = book.judgement()
+    assert (kept.verdict, kept.scope, kept.items) == (whole.verdict, whole.scope, whole.items)
+    for key in whole.items:
+        assert book.rows_of_item(key) == tuple(row for row in whole.rows if row.key == key)
+
+
+def test_rounds_that_say_nothing_any_more_leave_no_row_and_no_item():
+    bodies = [
+        reading("3", "11", 5.2 * (234.5 + t) / 254.5, celsius=t, round=n + 1) for n, t in enumerate(range(20, 120, 20))
+    ]
+    session = Ledger(entries_of([job(), *bodies])).session()
+    book = Book(session, VARIANT, heat=heat_of(session, VARIANT))
+    assert book.verdict_of("heat Heron") is Verdict.PASS
+    assert book.set_heat("Heron", ()) == ()
+    assert (book.rows_of_item("heat Heron"), "heat Heron" in book.judgement().items) == ((), False)
+    assert book.rows() == rows_of(session, VARIANT)
 
 
 @given(before=BODIES, after=BODIES, rule=st.sampled_from([None, Rule.PLAIN]))

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from enum import Enum
 from typing import Final, NamedTuple
 
 from valvebench.diagnose.wiring_doubts import Contradiction, contradictions_of, shown
+from valvebench.diagnose.wiring_left import most_pairs_left, unsettled
 from valvebench.diagnose.wiring_nets import nets_of
 from valvebench.diagnose.wiring_next import Known, Step, next_steps
-from valvebench.diagnose.wiring_readings import MOST_OF_A_COIL_OHM, Table, WireReading
-from valvebench.diagnose.wiring_tree import LINK_OHM, Part, Tree, tree_of, unread
+from valvebench.diagnose.wiring_readings import MOST_OF_A_COIL_OHM, Pair, Table, WireReading
+from valvebench.diagnose.wiring_tree import LINK_OHM, Part, Tree, tree_of, unproved, unread
 from valvebench.model.words import CASE
 
 DEFAULT_RESOLUTION_OHM: Final = 0.01
@@ -50,7 +51,11 @@ class Unclear(NamedTuple):
 
 
 class Wiring(NamedTuple):
-    """All that the readings say, and the readings to take next; `next` is empty when the wiring is found."""
+    """All that the readings say, and the readings to take next; `next` is empty when the wiring is found.
+
+    `unsettled` are nodes of which it is not known yet what hangs on them, `pairs_left` how many
+    pairs that were not read yet may still be asked for at most.
+    """
 
     nodes: tuple[str, ...]
     nets: tuple[tuple[str, ...], ...]
@@ -59,6 +64,8 @@ class Wiring(NamedTuple):
     contradictions: tuple[Contradiction, ...]
     next: tuple[Step, ...]
     celsius: float | None
+    unsettled: frozenset[str] = frozenset()
+    pairs_left: int = 0
 
     @property
     def pins(self) -> tuple[str, ...]:
@@ -77,15 +84,24 @@ class Wiring(NamedTuple):
 
 
 def find_wiring(
-    pins: Sequence[str], readings: Iterable[WireReading], *, resolution_ohm: float = DEFAULT_RESOLUTION_OHM
+    pins: Sequence[str],
+    readings: Iterable[WireReading],
+    *,
+    resolution_ohm: float = DEFAULT_RESOLUTION_OHM,
+    has_case: bool = True,
+    later: Collection[Pair] = (),
+    is_thorough: bool = False,
 ) -> Wiring:
     """Find nets, parts and contradictions, and say what to read next.
 
     Parameters
     ----------
-    pins : names in the order of the connector; the casting is added
+    pins : names in the order of the connector
     readings : taken so far, oldest first [ohm, degC]
     resolution_ohm : display step of the meter on its lowest range [ohm]
+    has_case : whether the casting is probed too
+    later : pairs the person left for later; they come round when nothing else is left
+    is_thorough : ask for every pair that tells side by side from one behind the other, and take none for granted
 
     Returns
     -------
@@ -97,19 +113,32 @@ def find_wiring(
     and thresholds are common practice, no source.
     """
     table = Table(readings, resolution_ohm=resolution_ohm)
-    nodes = (*(pin for pin in pins if pin != CASE), CASE)
+    nodes = (*(pin for pin in pins if pin != CASE), *([CASE] if has_case else []))
     nets = nets_of(nodes, table)
     trees = tuple(tree_of(net, table) for net in nets.members)
     doubts = contradictions_of(nets, trees, table)
-    known = Known(nodes, table, nets, trees, doubts)
+    known = Known(nodes, table, nets, trees, doubts, frozenset(later), is_thorough)
+    steps = next_steps(known)
     parts = [part for tree in trees if tree is not None for part in tree.parts]
     unclear = (
         *_of_doubts(doubts),
         *(one for tree in trees if tree is not None for one in _of_tree(tree)),
         *(one for net, tree in zip(nets.members, trees, strict=True) if tree is None for one in _of_walk(net, table)),
     )
+    if is_thorough:
+        unclear = (*unclear, *(one for tree in trees if tree is not None for one in _in_row(tree, table)))
     celsius = next((reading.celsius for reading in table.readings if reading.celsius is not None), None)
-    return Wiring(nodes, nets.members, _wired(parts, nodes), unclear, doubts, next_steps(known), celsius)
+    return Wiring(
+        nodes,
+        nets.members,
+        _wired(parts, nodes),
+        unclear,
+        doubts,
+        steps,
+        celsius,
+        unsettled(known, steps),
+        most_pairs_left(known) if steps else 0,
+    )
 
 
 class Walk:
@@ -158,10 +187,11 @@ def _in_order(part: Part, order: dict[str, int]) -> Part:
 def _matches(part: Part, parts: Sequence[Part]) -> Wires:
     if kind_of(part.ohm) is not WiredKind.COIL_LIKE:
         return ()
-    return tuple((other.a, other.b) for other in parts if other is not part and _is_like(part.ohm, other.ohm))
+    return tuple((other.a, other.b) for other in parts if other is not part and is_like(part.ohm, other.ohm))
 
 
-def _is_like(one: float, other: float) -> bool:
+def is_like(one: float, other: float) -> bool:
+    """Whether two resistances [ohm] may be of equal coils."""
     return abs(one - other) <= _LIKE * max(one, other)
 
 
@@ -188,6 +218,13 @@ def _of_walk(net: Sequence[str], table: Table) -> Iterator[Unclear]:
     nearest = min((node for node in net if node != walked), key=lambda node: table.told[frozenset((walked, node))].ohm)
     either = tuple(tuple((hub, node) for node in net if node != hub) for hub in (walked, nearest))
     yield Unclear(tuple(net), either, f"One walk does not tell whether {walked} or {nearest} is the common node.")
+
+
+def _in_row(tree: Tree, table: Table) -> Iterator[Unclear]:
+    """Side by side is likely, but one may hang behind the other."""
+    for one in unproved(tree, table):
+        why = f"{one.long} may hang on {one.hub}, or behind {one.short}."
+        yield Unclear((one.hub, one.short, one.long), (((one.hub, one.long),), ((one.short, one.long),)), why)
 
 
 def _triangles(tree: Tree) -> Iterator[Unclear]:

@@ -7,7 +7,7 @@ from typing import Final, NamedTuple
 
 from valvebench.diagnose.wiring_doubts import Contradiction, odd_pairs
 from valvebench.diagnose.wiring_nets import Nets
-from valvebench.diagnose.wiring_readings import MOST_OF_A_COIL_OHM, OPEN, Table
+from valvebench.diagnose.wiring_readings import MOST_OF_A_COIL_OHM, OPEN, Pair, Table
 from valvebench.diagnose.wiring_tree import LINK_OHM, Tree, in_row_pairs, unread
 from valvebench.model.words import CASE
 
@@ -30,13 +30,15 @@ class Step(NamedTuple):
 
 
 class Known(NamedTuple):
-    """All that decides the next reading."""
+    """All that decides the next reading; `later` are pairs the person left for later."""
 
     nodes: tuple[str, ...]
     table: Table
     nets: Nets
     trees: tuple[Tree | None, ...]
     doubts: tuple[Contradiction, ...]
+    later: frozenset[Pair] = frozenset()
+    is_thorough: bool = False
 
 
 def next_steps(known: Known) -> tuple[Step, ...]:
@@ -44,9 +46,15 @@ def next_steps(known: Known) -> tuple[Step, ...]:
     groups = [_repeats, _parting, _walking, _in_row]
     if not _is_all_read(known):  # who has read every pair is not sent round again
         groups += [_confirming, _odd]
-    steps = next((found for group in groups if (found := list(group(known)))), [])
+    steps = next((found for group in groups if (found := _at_hand(group(known), known))), [])
+    if not steps and known.later:  # only what was left for later remains: it comes round again
+        return next_steps(known._replace(later=frozenset()))
     black = _last_black(known.table)
     return tuple(sorted(steps, key=lambda step: step.black != black)) if black else tuple(steps)
+
+
+def _at_hand(steps: Iterator[Step], known: Known) -> list[Step]:
+    return [step for step in steps if frozenset((step.black, step.red)) not in known.later]
 
 
 def _is_all_read(known: Known) -> bool:
@@ -66,7 +74,7 @@ def _repeats(known: Known) -> Iterator[Step]:
 
 def _parting(known: Known) -> Iterator[Step]:
     """The pair of nets most likely to hang together: a value found early saves readings."""
-    pending = known.nets.pending()
+    pending = [pair for pair in known.nets.pending() if not _is_left(known, pair)]
     if not pending:
         return
     chances = _Chances(known, pending)
@@ -76,6 +84,11 @@ def _parting(known: Known) -> Iterator[Step]:
     if b == black or (a != black and chances.left[best[1]] < chances.left[best[0]]):
         a, b = b, a
     yield Step(a, b, "joined or open?")
+
+
+def _is_left(known: Known, nets: tuple[int, int]) -> bool:
+    """Whether the pair that speaks for two nets was left for later."""
+    return frozenset(_speaker(known, known.nets.members[i]) for i in nets) in known.later
 
 
 class _Chances:
@@ -176,7 +189,8 @@ def _in_row(known: Known) -> Iterator[Step]:
     for tree in known.trees:
         if tree is not None:
             yield from (
-                Step(a, b, "side by side, or one behind the other?") for a, b in in_row_pairs(tree, known.table)
+                Step(a, b, "side by side, or one behind the other?")
+                for a, b in in_row_pairs(tree, known.table, is_thorough=known.is_thorough)
             )
 
 

@@ -202,7 +202,7 @@ class _Fit:
         return parts
 
     def _branch(self, hub: str, place: _Place, shorter: Sequence[_Place]) -> Part:
-        for other in shorter:
+        for other in reversed(shorter):  # the longest it can hang behind: in a row of three the one before it
             if other.beyond > LINK_OHM and self._is_behind(place, other):
                 return Part(other.node, place.node, place.beyond - other.beyond)
         return Part(hub, place.node, max(place.beyond, 0.0))
@@ -233,16 +233,46 @@ def _clusters(places: Sequence[_Place]) -> list[list[_Place]]:
     return groups
 
 
-def in_row_pairs(tree: Tree, table: Table) -> list[tuple[str, str]]:
-    """Pairs on one hub that one reading would tell from two parts in a row; few, or none are named."""
-    hubs = {node for part in tree.parts for node in (part.a, part.b)}
-    pairs = []
+class Beside(NamedTuple):
+    """Two parts taken to hang side by side on a hub, though the longer one could hang behind the shorter."""
+
+    hub: str
+    short: str
+    long: str
+    short_ohm: float
+    long_ohm: float
+
+
+def side_by_side(tree: Tree) -> list[Beside]:
+    """Every two parts on one hub that differ by enough for one to hide behind the other."""
+    hubs = sorted({node for part in tree.parts for node in (part.a, part.b)})
+    found = []
     for hub in hubs:
-        ends = [(part.ohm, part.b) for part in tree.parts if part.a == hub and part.ohm > LINK_OHM]
-        ends.sort()
-        pairs += [(a, b) for i, (short, a) in enumerate(ends) for long, b in ends[i + 1 :] if long - short > 1.0]
+        ends = sorted((part.ohm, part.b) for part in tree.parts if part.a == hub and part.ohm > LINK_OHM)
+        for place, (short, a) in enumerate(ends):
+            found += [Beside(hub, a, b, short, long) for long, b in ends[place + 1 :] if long - short > _FINE_OHM]
+    return found
+
+
+def in_row_pairs(tree: Tree, table: Table, *, is_thorough: bool = False) -> list[tuple[str, str]]:
+    """Pairs on one hub that one reading would tell from two parts in a row: all if thorough, else few or none."""
+    pairs = [(one.short, one.long) for one in side_by_side(tree)]
     asked = [pair for pair in pairs if table.ohm(*pair) is None and not set(pair) & set(tree.joints)]
-    return asked if len(pairs) <= _FEW else []
+    return asked if is_thorough or len(pairs) <= _FEW else []
+
+
+def unproved(tree: Tree, table: Table) -> list[Beside]:
+    """Parts taken to hang side by side that no reading tells, or that the steps of the meter hide."""
+    joints = set(tree.joints)
+    return [one for one in side_by_side(tree) if not {one.short, one.long} & joints and not _is_told(one, table)]
+
+
+def _is_told(one: Beside, table: Table) -> bool:
+    across = table.ohm(one.short, one.long)
+    if across is None or across == OPEN:
+        return False
+    doubt = _SLACK_OHM + _HALF * (table.step(across) + table.step(one.long_ohm) + table.step(one.short_ohm))
+    return abs(across - one.long_ohm + one.short_ohm) > doubt
 
 
 _FEW: Final = 2

@@ -6,7 +6,7 @@ from math import sqrt
 
 import pytest
 
-from tests.unit.report.samples import variant
+from tests.unit.report.samples import VARIANT, variant
 from valvebench.diagnose.compare import COMMON, Side, compare
 from valvebench.model.entry import (
     GENESIS,
@@ -20,6 +20,7 @@ from valvebench.model.entry import (
     sha256_of,
 )
 from valvebench.model.session import fold
+from valvebench.model.variant_rules import read_variant
 from valvebench.model.words import AccessPoint, AirResult, LeadState, Place, TemperatureSource
 
 FINE = "0.5%+5x0.01"
@@ -63,12 +64,14 @@ def test_gain_acts_on_the_difference_and_counts_once_a_reading():
     by_hand = sqrt((0.005 * 0.25) ** 2 + 2 * 0.05**2) / sqrt(3)
     assert found.difference == pytest.approx(0.25)
     assert found.u_difference == pytest.approx(by_hand, rel=1e-12)
-    assert (found.k, found.significant, found.common) == (2.0, True, COMMON)
+    # Two equal rectangles make a triangle: (1 - sqrt(1 - 0.9545)) sqrt(6), EA-4/02 S10.
+    assert found.k == pytest.approx((1 - sqrt(1 - 0.9545)) * sqrt(6), abs=1e-3)
+    assert (found.significant, found.common) == (True, COMMON)
 
 
-@pytest.mark.parametrize(("ohm", "is_other"), [(5.08, False), (5.09, True)])
+@pytest.mark.parametrize(("ohm", "is_other"), [(5.07, False), (5.08, True)])
 def test_the_whisker_decides(ohm, is_other):
-    # 2 sqrt(2) 0.05 / sqrt(3) = 0.08165
+    # 1.92700 sqrt(2) 0.05 / sqrt(3) = 0.07867
     assert row(read(ohm), read(5.0)).significant is is_other
 
 
@@ -87,19 +90,28 @@ def test_two_hours_to_the_second_still_count():
 
 
 @pytest.mark.parametrize(
-    "other",
+    ("other", "words"),
     [
-        {"meter": "0.9%+2x0.1"},
-        {"meter_id": "the other"},
-        {"leads": LeadState.FOUR_WIRE},
-        {"range_ohm": 400.0},
-        {"check_ohm": 5.0, "check_read_ohm": 5.1},
+        ({"meter": "0.9%+2x0.1"}, "another meter"),
+        ({"meter_id": "the other"}, "another meter"),
+        ({"leads": LeadState.FOUR_WIRE}, "leads treated in another way"),
+        ({"range_ohm": 400.0}, "another range"),
+        ({"check_ohm": 5.0, "check_read_ohm": 5.1}, "another check resistor"),
     ],
 )
-def test_another_instrument_shares_nothing(other):
+def test_another_instrument_shares_nothing_and_says_which(other, words):
     found = row(read(5.25), read(5.0, **other))
     assert found.common == ()
-    assert found.why.startswith("Not the same meter and leads")
+    assert found.why.startswith(f"Not the same meter and leads ({words})")
+
+
+def test_of_two_variants_neither_names_a_pair_nor_its_law():
+    other = read_variant(VARIANT.replace(b'"tern-test"', b'"tern-other"'), source="test")
+    a, b = session(read(5.25)), session(read(5.0), hour=9)
+    (same,) = compare(Side(a, variant()), Side(b, variant()))
+    (unlike,) = compare(Side(a, variant()), Side(b, other))
+    assert (same.what, unlike.what) == ("1\u20137 Gull", "1\u20137")
+    assert "Copper assumed" in unlike.why
 
 
 def test_another_allowance_for_the_leads_shares_nothing():
@@ -247,3 +259,16 @@ def test_ports_are_compared_by_ear():
     heard = [AirTest(port="P3", place=Place.BODY, result=result) for result in (AirResult.PASS, AirResult.FAIL)]
     found = row(*heard)
     assert (found.what, found.significant, found.difference) == ("port P3", True, None)
+
+
+def test_a_warm_round_is_compared_only_with_a_body_as_warm():
+    rounds = [read(5.0, celsius=20.0, round=1), read(6.4, celsius=110.0, round=2)]
+    (found,) = rows(rounds, [read(5.0, celsius=21.0), read(6.2, celsius=80.0)])
+    assert found.a == pytest.approx(5.0)
+    assert len(rows(rounds, [read(5.0, celsius=21.0), read(6.4, celsius=108.0)])) == 2
+    assert len(rows([read(5.0), read(6.4, celsius=110.0)], [read(5.0), read(6.2, celsius=80.0)])) == 2
+
+
+def test_the_nearest_two_are_compared_even_where_one_was_typed_in_a_round():
+    (found,) = rows(read(5.0, celsius=12.0), [read(5.2, celsius=30.0, round=1), read(5.8, celsius=60.0, round=2)])
+    assert found.b == pytest.approx(5.2 * 254.5 / 264.5)  # carried to 20 degrees by the conductor law

@@ -8,8 +8,7 @@ from math import sqrt
 import pytest
 
 from tests.unit.report.samples import session_of
-from valvebench.diagnose.matched import TOO_FEW, matched_sets
-from valvebench.judge.rows import rows_of
+from valvebench.diagnose.matched import TOO_FEW, matched_sets, sets_of_variant
 from valvebench.model.entry import Reading
 from valvebench.model.variant_rules import read_variant
 from valvebench.model.words import AccessPoint, LeadState
@@ -34,7 +33,7 @@ def read(pin, ohm, **more):
 
 
 def sets(*bodies):
-    return matched_sets(variant(), rows_of(session_of(*bodies), variant()))
+    return matched_sets(session_of(*bodies), variant(), sets_of_variant(variant()))
 
 
 def members(*bodies):
@@ -59,6 +58,26 @@ def test_counts_of_the_meter_are_the_floor(ohm, is_odd):
     assert found[3].is_odd is is_odd
 
 
+@pytest.mark.parametrize("leads", [LeadState.NEITHER, LeadState.NULLED, LeadState.FOUR_WIRE])
+def test_the_percent_and_the_leads_are_common_to_all_and_no_part_of_the_floor(leads):
+    way = {"leads": leads, "lead_ohm": None}
+    (only,) = sets(*(read(n, ohm, **way) for n, ohm in enumerate((5.1, 5.1, 5.1, 5.2), start=1)))
+    # 5 counts of 0.01 alone: u = 0.05/sqrt(3); the floor of the MAD is 0.6745 u.
+    assert only.floor_ohm == pytest.approx(0.6745 * 0.05 / sqrt(3), rel=1e-9)
+    assert [m.expanded_ohm for m in only.members] == pytest.approx([0.9545 * 0.05] * 4, rel=1e-9)
+
+
+def test_another_meter_is_no_part_of_the_set():
+    found = sets(read(1, 5.0), read(2, 5.0), read(3, 5.0), read(4, 5.3, meter="1%+3x0.1"))
+    assert sorted(len(one.members) for one in found) == [1, 3]
+
+
+def test_members_of_other_references_are_held_at_one_temperature():
+    given = {"low_ohm": 1.0, "high_ohm": 9.0, "ref_celsius": 60.0, "k_celsius": 234.5}
+    found = members(read(1, 5.0, **given), read(2, 5.0), read(3, 5.0))
+    assert [m.ohm for m in found] == pytest.approx([5.0] * 3)
+
+
 def test_two_cannot_say_which():
     (only,) = sets(read(1, 5.0), read(2, 6.0))
     assert only.why == TOO_FEW
@@ -80,6 +99,7 @@ def test_access_points_are_not_mixed():
     found = sets(*plug, *(read(n, 5.0) for n in (1, 2, 3, 4)))
     assert sorted(len(one.members) for one in found) == [3, 4]
     assert not any(m.is_odd for one in found for m in one.members)
+    assert {one.name for one in found} == {"linear", "linear (vehicle plug)"}
 
 
 def test_all_readings_of_a_member_count():

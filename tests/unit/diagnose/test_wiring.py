@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from valvebench.diagnose.wiring import WiredKind, find_wiring, kind_of
 from valvebench.diagnose.wiring_readings import Table, WireReading
+from valvebench.diagnose.wiring_tree import Part, Tree, unproved
 
 OL = math.inf
 # 1, 2 and 3 hang on 4 by 5.2, 5.3 and 12.0 ohm.
@@ -167,6 +168,33 @@ def test_the_step_of_the_meter_is_seen_in_the_values():
 def test_kinds_by_their_size(ohm, kind):
     """Magnitudes from memory."""
     assert kind_of(ohm).value == kind
+
+
+@pytest.mark.parametrize(
+    ("across", "is_told"),
+    [
+        pytest.param({}, False, id="not read"),
+        pytest.param({"1 2": 17.6}, True, id="5.2 + 12.4: side by side"),
+        pytest.param({"1 2": 7.2}, False, id="12.4 - 5.2: behind, as far as this pair tells"),
+        pytest.param({"1 2": OL}, False, id="open"),
+    ],
+)
+def test_side_by_side_is_told_by_the_pair_across(across, is_told):
+    tree = Tree(parts=(Part("3", "1", 5.2), Part("3", "2", 12.4)))
+    found = unproved(tree, Table(readings(across), resolution_ohm=0.1))
+    assert [(one.hub, one.short, one.long) for one in found] == ([] if is_told else [("3", "1", "2")])
+
+
+def test_steps_of_ten_ohm_hide_what_5_ohm_would_tell():
+    tree = Tree(parts=(Part("3", "1", 5.2), Part("3", "2", 2400.0)))
+    table = Table(readings({"1 2": 2400.0, "3 2": 2410.0, "1 3": 5.2}), resolution_ohm=0.1)
+    assert [one.long for one in unproved(tree, table)] == ["2"]
+
+
+def test_like_coils_cannot_hide_behind_each_other():
+    """5.3 - 5.2 leaves 0.1 ohm: no part."""
+    tree = Tree(parts=(Part("3", "1", 5.2), Part("3", "2", 5.3)))
+    assert not unproved(tree, Table((), resolution_ohm=0.1))
 
 
 SHOWN = st.one_of(st.sampled_from([0.0, 0.1, 5.2, 10.4, OL]), st.floats(0.0, 1e9))

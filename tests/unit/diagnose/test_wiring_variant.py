@@ -37,6 +37,14 @@ def test_width_is_the_uncertainty_and_five_percent():
     assert (low, high) == (pytest.approx(5 - 0.25 - 0.0477, abs=2e-4), pytest.approx(5 + 0.25 + 0.0477, abs=2e-4))
 
 
+def test_a_part_that_was_not_read_straight_has_the_doubt_of_three_readings():
+    """The half sum of three readings, all wrong the same way: 1.5 x 0.0477 beside the 5 %."""
+    instruments = {frozenset(("2", "3")): FOUR_WIRE}
+    body = variant(20.0, instruments=instruments)
+    assert body.devices[0].high_ohm == pytest.approx(5 + 0.25 + 1.5 * 0.0477, abs=2e-3)
+    assert body.devices[1].high_ohm == pytest.approx(5.1 * (1 + 0.05 + 0.0477 / 5), abs=2e-3)
+
+
 def test_coils_stand_at_20_degrees():
     """Copper, k 234.5 degC (IEC 60028): from 60 to 20 degC by 254.5/294.5."""
     coil = variant(60.0).devices[0]

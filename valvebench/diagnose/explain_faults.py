@@ -1,0 +1,179 @@
+"""Every single fault a body can have, as hypotheses with their places and shares."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from itertools import combinations
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from valvebench.diagnose.explain_circuit import Circuit
+from valvebench.diagnose.explain_priors import Decades, Fault, Priors, Steps
+from valvebench.diagnose.explained import HARNESS
+from valvebench.model.variant import Link, Pin, Switch, Variant
+from valvebench.model.words import CASE, SwitchState
+from valvebench.physics.grid import Floats
+
+SHORT_OHM: Final = 0.05
+"""What a shorted device keeps: from memory."""
+_NEAR: Final = 1.01
+_TINY: Final = 1e-6
+
+
+class Hypothesis(NamedTuple):
+    """One fault at one place, with its share.
+
+    `number` is a part or resistor of the circuit, `ends` the nodes of a new one, `pins` what changes places,
+    `circuit` the one that was meant instead.
+    """
+
+    fault: Fault
+    where: tuple[str, ...] = ()
+    weight: float = 1.0
+    number: int = -1
+    ends: tuple[int, int] = (-1, -1)
+    pins: tuple[tuple[str, str], ...] = ()
+    circuit: Circuit | None = None
+
+    @property
+    def is_added(self) -> bool:
+        """Whether it is one more resistor."""
+        return self.ends[0] >= 0
+
+
+class Grown(NamedTuple):
+    """The sizes a fault is tried with (g,): centre, standard deviation, share."""
+
+    size: Floats
+    sd: Floats
+    share: Floats
+
+
+def hypotheses(circuit: Circuit, priors: Priors, others: Sequence[Circuit] = ()) -> tuple[Hypothesis, ...]:
+    """All faults with their shares, which sum to one; kinds without a place give theirs to the rest."""
+    found = [Hypothesis(Fault.HEALTHY), Hypothesis(Fault.LEADS), Hypothesis(Fault.TEMPERATURE)]
+    found += [*_of_devices(circuit), *_of_terminals(circuit), *_leaks(circuit)]
+    found += [*_swaps(circuit, priors.neighbour_weight.value), *_mirrored(circuit)]
+    found += [Hypothesis(Fault.OTHER_VARIANT, (other.variant.key,), circuit=other) for other in others]
+    whole = {fault: math.fsum(h.weight for h in found if h.fault is fault) for fault in Fault}
+    total = math.fsum(priors.of(fault) for fault in Fault if whole[fault] > 0)
+    return tuple(h._replace(weight=h.weight * priors.of(h.fault) / whole[h.fault] / total) for h in found)
+
+
+def grown(hypothesis: Hypothesis, circuit: Circuit, priors: Priors) -> Grown:
+    """How large this fault may be; one size of nought for faults that have none."""
+    sizes = priors.sizes
+    fault = hypothesis.fault
+    decades = {Fault.LEAK: sizes.leak_ohm, Fault.TERMINAL_RESISTIVE: sizes.terminal_ohm}
+    if hypothesis.is_added:
+        decades[Fault.DEVICE_SHORT] = sizes.closed_ohm
+    steps = {Fault.LEADS: sizes.leads_ohm, Fault.TEMPERATURE: sizes.temperature_kelvin}
+    if fault in decades:
+        return _decades(decades[fault])
+    if fault in steps:
+        return _distances(steps[fault], 1.0)
+    if fault in (Fault.VALUE_LOW, Fault.VALUE_HIGH):
+        half = circuit.at(20.0)[0].half[hypothesis.number]
+        return _distances(sizes.value_ln, -1.0 if fault is Fault.VALUE_LOW else 1.0, beyond=half)
+    return Grown(np.zeros(1), np.zeros(1), np.ones(1))
+
+
+def _decades(sizes: Decades) -> Grown:
+    count = max(2, round(math.log(sizes.high / sizes.low) / sizes.step_ln) + 1)
+    size = np.linspace(math.log(sizes.low), math.log(sizes.high), count)
+    # Neighbours a little wider than half their distance: together they are even.
+    return Grown(size, np.full(count, 0.6 * sizes.step_ln), np.full(count, 1.0 / count))
+
+
+def _distances(sizes: Steps, sign: float, *, beyond: float = 0.0) -> Grown:
+    """Sizes outside the band only: inside it a part is sound."""
+    kept = [step for step in sizes.steps if abs(step) >= beyond] or [2.0 * beyond]
+    size = sign * np.array(kept)
+    return Grown(size, sizes.width * np.abs(size), np.full(len(size), 1.0 / len(size)))
+
+
+def _of_devices(circuit: Circuit) -> Iterable[Hypothesis]:
+    known = circuit.at(20.0)[0].is_known
+    for number, part in enumerate(circuit.parts):
+        where = (part.device.name,)
+        yield Hypothesis(Fault.DEVICE_OPEN, where, number=number)
+        if not isinstance(part.device, Link | Switch):
+            yield Hypothesis(Fault.DEVICE_SHORT, where, number=number)
+        if known[number]:
+            yield Hypothesis(Fault.VALUE_LOW, where, number=number)
+            yield Hypothesis(Fault.VALUE_HIGH, where, number=number)
+    for device in circuit.variant.devices:
+        if isinstance(device, Switch) and device.at_rest is SwitchState.OPEN:
+            ends = (circuit.inner(device.between[0]), circuit.inner(device.between[1]))
+            yield Hypothesis(Fault.DEVICE_SHORT, (device.name,), ends=ends)
+
+
+def used_pins(variant: Variant) -> tuple[str, ...]:
+    """Pins behind which something is wired."""
+    used = {node for device in variant.devices for node in device.between}
+    return tuple(pin.name for pin in variant.pins if pin.name in used)
+
+
+def _of_terminals(circuit: Circuit) -> Iterable[Hypothesis]:
+    for pin in used_pins(circuit.variant):
+        for fault in (Fault.TERMINAL_OPEN, Fault.TERMINAL_RESISTIVE):
+            yield Hypothesis(fault, (pin,), number=circuit.terminal[pin])
+            if circuit.has_plug:
+                yield Hypothesis(fault, (pin, HARNESS), number=circuit.harness[pin])
+
+
+def _leaks(circuit: Circuit) -> Iterable[Hypothesis]:
+    tied = {node for device in circuit.variant.devices if isinstance(device, Link) for node in device.between}
+    linked = {node for node in tied if _is_linked(circuit.variant, node)}
+    for pin in circuit.pins:
+        if pin not in linked:
+            yield Hypothesis(Fault.LEAK, (pin, CASE), ends=(circuit.inner(pin), circuit.nodes[CASE]))
+
+
+def _is_linked(variant: Variant, node: str) -> bool:
+    return any(isinstance(device, Link) and set(device.between) == {node, CASE} for device in variant.devices)
+
+
+def _swaps(circuit: Circuit, neighbour_weight: float) -> Iterable[Hypothesis]:
+    used = set(used_pins(circuit.variant))
+    pins = circuit.variant.pins
+    for (i, a), (j, b) in combinations(enumerate(pins), 2):
+        if used & {a.name, b.name}:
+            weight = neighbour_weight if _are_neighbours(a, b, j - i) else 1.0
+            yield Hypothesis(Fault.SWAP, (a.name, b.name), weight, pins=((a.name, b.name), (b.name, a.name)))
+
+
+def _are_neighbours(a: Pin, b: Pin, apart: int) -> bool:
+    if a.x is None or a.y is None or b.x is None or b.y is None:
+        return apart == 1
+    return a.face == b.face and math.hypot(a.x - b.x, a.y - b.y) < _NEAR
+
+
+def _mirrored(circuit: Circuit) -> Iterable[Hypothesis]:
+    """The whole face turned over, left for right; only where each pin then falls on a pin."""
+    places = {}
+    for pin in circuit.variant.pins:
+        if pin.x is None or pin.y is None:
+            return
+        places[pin.face, round(pin.x, 6), round(pin.y, 6)] = pin.name
+    turned: dict[str, str] = {}
+    for (face, x, y), name in places.items():
+        across = [p[1] for p in places if p[0] == face]
+        twin = places.get((face, round(min(across) + max(across) - x, 6), y)) or _close(places, face, across, (x, y))
+        if twin is None:
+            return
+        turned[name] = twin
+    moved = tuple((name, twin) for name, twin in turned.items() if name != twin)
+    if moved:
+        yield Hypothesis(Fault.MIRRORED, (), pins=moved)
+
+
+def _close(
+    places: dict[tuple[str | None, float, float], str], face: str | None, across: list[float], at: tuple[float, float]
+) -> str | None:
+    """The pin at the mirrored place but for rounding."""
+    x = min(across) + max(across) - at[0]
+    near = (n for (f, px, py), n in places.items() if f == face and abs(px - x) < _TINY and abs(py - at[1]) < _TINY)
+    return next(near, None)

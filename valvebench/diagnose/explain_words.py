@@ -1,0 +1,173 @@
+"""Explanations and what to ask next, in plain words."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from valvebench.diagnose.explain_priors import Fault
+from valvebench.diagnose.explained import COVERAGE, HARNESS, SETTLED, Ask, Between, Explained, Explanation, Place
+from valvebench.model.format import celsius_text, decimals_for, ohm_text, value_text
+from valvebench.model.variant import Switch, Variant
+from valvebench.model.words import AccessPoint
+
+_MOST_NAMED: Final = 4
+_SURE: Final = 0.99
+_A_WINNER: Final = 0.5
+_MINUTE_S: Final = 90.0
+_WHOLE: Final = {
+    Fault.HEALTHY: "nothing wrong shows",
+    Fault.LEADS: "the meter leads were not taken off",
+    Fault.TEMPERATURE: "the coils were not at the temperature that was typed",
+    Fault.MIRRORED: "the pins were counted mirrored, left for right",
+}
+_OF_DEVICE: Final = {
+    Fault.DEVICE_OPEN: "is open",
+    Fault.DEVICE_SHORT: "is shorted",
+    Fault.VALUE_LOW: "is too low",
+    Fault.VALUE_HIGH: "is too high",
+}
+_WITH_CARE: Final[dict[AccessPoint | None, str]] = {
+    AccessPoint.VEHICLE_PLUG: " at the vehicle's plug (control unit unplugged, battery disconnected first)",
+    AccessPoint.DEVICE_TERMINALS: " at the device's own terminals",
+}
+
+
+def fault_text(fault: Fault, where: tuple[str, ...], variant: Variant) -> str:
+    """A fault with its place, without a capital and without a full stop."""
+    if fault in _WHOLE:
+        return _WHOLE[fault]
+    if fault in _OF_DEVICE:
+        return _device_text(fault, where[0], variant)
+    first = where[0] if where else ""
+    words = {
+        Fault.TERMINAL_OPEN: f"the wire of pin {first} is broken or its contact pushed back",
+        Fault.TERMINAL_RESISTIVE: f"pin {first} has a poor contact or inner conductor",
+        Fault.LEAK: f"pin {first} leaks to the {where[-1] if where else ''}",
+        Fault.OTHER_VARIANT: f"this is another variant: {first}",
+    }
+    if HARNESS in where:
+        state = "open" if fault is Fault.TERMINAL_OPEN else "poor"
+        return f"the vehicle's harness is {state} at pin {first}"
+    if fault is Fault.SWAP:
+        return f"the wires of pins {first} and {where[1]} are changed over"
+    if fault is Fault.ONE_BAD_READING:
+        return f"nothing wrong, and the reading {first}\u2013{where[1]} is a bad one"
+    return words[fault]
+
+
+def _device_text(fault: Fault, name: str, variant: Variant) -> str:
+    device = variant.device_named(name)
+    if isinstance(device, Switch) and fault is Fault.DEVICE_SHORT:
+        return f"{name} stays closed"
+    between = f" ({device.between[0]}\u2013{device.between[1]})" if device is not None else ""
+    return f"{name}{between} {_OF_DEVICE[fault]}"
+
+
+def chance_text(p: float) -> str:
+    """A chance in words, never more than two digits."""
+    if p > _SURE:
+        return "odds better than 99 in 100"
+    if p < 1.0 - _SURE:
+        return "less than 1 in 100"
+    return f"about {round(100.0 * p)} in 100"
+
+
+def head_text(found: Explained, variant: Variant) -> str:
+    """The first line: a winner only where there is one."""
+    first = found.explanations[0]
+    if not found.readings:
+        return "Nothing was read yet that could be explained."
+    if found.is_strained:
+        return "No single fault explains these readings well: two faults, one that grows with heat, or the wrong file."
+    if first.p < _A_WINNER or (first.p < SETTLED and found.possible > 2):
+        return f"Still possible: {found.possible} explanations. {_sentence(first, variant)}"
+    return _sentence(first, variant)
+
+
+def _sentence(one: Explanation, variant: Variant) -> str:
+    return f"{_capital(fault_text(one.fault, one.where, variant))}: {chance_text(one.p)}."
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def same_text(same: tuple[Place, ...], variant: Variant, *, is_sound: bool) -> str:
+    """The faults of a class beside its first; of a sound part those that could not show."""
+    named = [fault_text(place.fault, place.where, variant) for place in same[:_MOST_NAMED]]
+    more = f"; and {len(same) - _MOST_NAMED} more" if len(same) > _MOST_NAMED else ""
+    lead = "Would not show:" if is_sound else "These readings cannot tell it from:"
+    return f"{lead} {'; '.join(named)}{more}."
+
+
+def size_text(one: Explanation) -> str:
+    """The size of a fault with its expanded uncertainty (k = 2); nothing where it has none."""
+    if one.value is None:
+        return ""
+    if one.fault is Fault.TEMPERATURE:
+        places = decimals_for(one.value.u)
+        return f"{one.value.value:+.{places}f} \u00b1 {COVERAGE * one.value.u:.{places}f} \u00b0C"
+    return value_text(one.value.value, COVERAGE * one.value.u)
+
+
+def bad_text(found: Explained) -> str:
+    """Which readings the first answer takes for bad ones; nothing where it takes none."""
+    pairs = ", ".join(f"{a}\u2013{b}" for a, b in found.called_bad)
+    return f"It takes the reading {pairs} for a bad one: read it again before you trust this." if pairs else ""
+
+
+def told_lines(one: Explanation) -> list[str]:
+    """Predicted against read for the three readings that decide."""
+    return [
+        f"{told.from_node}\u2013{told.to_node}: read {_ohm(told.read_ohm)}, this predicts {_ohm(told.ohm)}"
+        for told in one.predicts[:3]
+    ]
+
+
+def _ohm(ohm: float | None) -> str:
+    return "open" if ohm is None else ohm_text(ohm)
+
+
+def ask_text(ask: Ask, *, warm_celsius: float) -> str:
+    """What to do next, with its caution."""
+    place = f"{ask.from_node}\u2013{ask.to_node}"
+    if ask.what == "pair":
+        return f"read {place}{_WITH_CARE.get(ask.at, '')}"
+    heat = "parts above 60 \u00b0C burn; dry of solvent before any heat"
+    return {
+        "lead_short": "hold the tips together and read them",
+        "meter_check": "read a check resistor with the same leads",
+        "warm": f"warm the part to about {warm_celsius:g} \u00b0C and read {place} again ({heat})",
+        "repeat": f"read {place} once more",
+    }[ask.what]
+
+
+def time_text(seconds: float) -> str:
+    """How long it takes a person."""
+    return f"about {seconds:.0f} seconds" if seconds < _MINUTE_S else f"about {seconds / 60.0:.0f} minutes"
+
+
+def next_text(found: Explained, *, warm_celsius: float) -> str:
+    """The next step, or why there is none."""
+    if found.next:
+        ask = found.next[0]
+        return f"Next: {ask_text(ask, warm_celsius=warm_celsius)} ({time_text(ask.seconds)})."
+    if found.is_settled:
+        return "Nothing more is worth measuring for this."
+    return "Nothing more is worth measuring: what stands above stays open."
+
+
+def access_text(one: Between) -> str:
+    """What lies between two access points, with its expanded uncertainty (k = 2)."""
+    size = value_text(one.ohm, COVERAGE * one.u)
+    seen = "" if one.is_seen else ", no more than the readings' own doubt"
+    return f"{_capital(one.what)} of {one.from_node}\u2013{one.to_node}, both wires: {size}{seen}."
+
+
+def assumed_text(found: Explained) -> str:
+    """Which temperature error and spread the answer stands on."""
+    low, high = min(found.celsius)[0], max(found.celsius)[0]
+    span = celsius_text(low) if low == high else f"{low:g} to {celsius_text(high)}"
+    u = max(u for _, u in found.celsius)
+    spread = "parts spread as their limits say, up to three times that much"
+    return f"Taken as given: coils at {span} \u00b1 {COVERAGE * u:.1f} (95 %); {spread}."

@@ -1,0 +1,120 @@
+"""What an explanation of readings is: facts without numpy, for whoever shows them."""
+
+from __future__ import annotations
+
+from typing import Final, NamedTuple
+
+from valvebench.diagnose.explain_priors import Fault
+from valvebench.model.words import AccessPoint
+
+SETTLED: Final = 0.95
+COVERAGE: Final = 2.0
+HARNESS: Final = "harness"
+
+
+class LeftOut(NamedTuple):
+    """A reading nothing is concluded from, and why."""
+
+    entry: int
+    why: str
+
+
+class Between(NamedTuple):
+    """What two access points differ by for one pair: both wires together, there and back [ohm].
+
+    `u` is a standard uncertainty; `is_seen` whether the difference exceeds twice that.
+    """
+
+    from_node: str
+    to_node: str
+    outer: AccessPoint
+    inner: AccessPoint
+    ohm: float
+    u: float
+
+    @property
+    def is_seen(self) -> bool:
+        """Whether the readings show anything at all."""
+        return abs(self.ohm) > COVERAGE * self.u
+
+    @property
+    def what(self) -> str:
+        """What lies between the two."""
+        if self.outer is AccessPoint.CASE_CONNECTOR:
+            return "inner conductor"
+        return "harness" if self.inner is AccessPoint.CASE_CONNECTOR else "harness and inner conductor"
+
+
+class Ask(NamedTuple):
+    """Something to measure: between which nodes, where, of which kind; what it tells and costs."""
+
+    from_node: str | None
+    to_node: str | None
+    at: AccessPoint | None
+    what: str
+    bits: float
+    seconds: float
+
+
+class Place(NamedTuple):
+    """A fault and where: names of devices and pins."""
+
+    fault: Fault
+    where: tuple[str, ...]
+
+
+class Value(NamedTuple):
+    """Size of a fault with its standard uncertainty: ohm, or kelvin for a wrong temperature."""
+
+    value: float
+    u: float
+
+
+class Told(NamedTuple):
+    """A reading as an explanation predicts it, beside what was read [ohm]; None where open."""
+
+    from_node: str
+    to_node: str
+    at: AccessPoint
+    ohm: float | None
+    read_ohm: float | None
+
+
+class Explanation(NamedTuple):
+    """One answer: a fault, its share, the faults these readings cannot tell from it.
+
+    `odds` stand against the next answer and are capped at 99; `predicts` begins with the readings that decide.
+    """
+
+    fault: Fault
+    where: tuple[str, ...]
+    p: float
+    odds: float | None
+    same_as: tuple[Place, ...]
+    value: Value | None
+    predicts: tuple[Told, ...]
+
+
+class Explained(NamedTuple):
+    """All answers, most probable first; what to ask next; and what stood behind it.
+
+    `possible` is how many faults it takes to hold 95 % together; `invisible` could not show in any usual reading;
+    `is_strained` says that even the first answer explains the readings badly: two faults, perhaps; `called_bad` names
+    pairs whose only reading the first answer takes for a bad one; `access` what lies between two access points.
+    """
+
+    explanations: tuple[Explanation, ...]
+    next: tuple[Ask, ...]
+    possible: int
+    invisible: tuple[Place, ...]
+    left_out: tuple[LeftOut, ...]
+    readings: int
+    celsius: tuple[tuple[float, float], ...]
+    is_strained: bool
+    called_bad: tuple[tuple[str, str], ...]
+    access: tuple[Between, ...]
+
+    @property
+    def is_settled(self) -> bool:
+        """Whether one answer holds 95 % and explains what was read, each reading but for one that was repeated."""
+        return not self.is_strained and not self.called_bad and self.explanations[0].p >= SETTLED
