@@ -9,7 +9,7 @@ import msgspec
 import pytest
 
 from tests.corpora import naughty_strings
-from tests.fakes.writers import PICTURE, new_job
+from tests.fakes.writers import LOG, PICTURE, RUN, new_job
 from valvebench import compose
 from valvebench.__main__ import main
 from valvebench.archive.verify import verify
@@ -28,6 +28,7 @@ NEEDED = {
     "feature": {"name": "plate mark", "value": "dot"},
     "fluid": {"colour": "red"},
     "note": {"text": "x"},
+    "heat-run": msgspec.to_builtins(RUN),
 }
 
 
@@ -50,7 +51,7 @@ def filled(kind: str, text: str) -> dict:
 
 def is_welcome(kind: str, text: str) -> bool:
     """A name has 1 to 200 characters; a note and a fluid must say something."""
-    has_name = kind in ("reading", "air", "switch", "solenoid", "feature")
+    has_name = kind in ("reading", "air", "switch", "solenoid", "feature", "heat-run")
     return (len(text) <= LONGEST_NAME if has_name else True) and (text != "" or kind == "meter-check")
 
 
@@ -65,6 +66,7 @@ def test_the_corpus_is_whole_and_every_kind_has_its_text():
 def test_every_text_field_of_a_data_entry(ram_path, kind):
     job = ram_path / "job"
     desk = new_job(job)
+    desk.keep_picture(LOG)
     sent = {}
     for text in naughty_strings():
         try:
@@ -121,7 +123,7 @@ def variant_of(text: str) -> dict:
         "gears": [text],
         "apply_chart": {text: [text]},
         "features": [{"name": name, "values": [text], "this": text, "ask": text, "ask_phone": text}],
-        "part_numbers": [{"number": name, "superseded_by": text}],
+        "part_numbers": [{"number": "QT " + name[:100], "superseded_by": text}],
         "order_with": [text],
         "fasteners": [{"place": name}],
         "fluid": {"by": "dipstick", "kind": text},

@@ -12,7 +12,7 @@ import pytest
 from tests.fakes.bad_savers import FOUND_BY_ORDER
 from tests.fakes.crash_states import State, crash_states, lay_out
 from tests.fakes.faulty_os import RecordingOs, Step
-from tests.fakes.writers import NEW, OLD, PICTURE, READING, TORN, VARIANT, new_job
+from tests.fakes.writers import LOG, NEW, OLD, PICTURE, READING, RUN, TORN, VARIANT, new_job
 from valvebench import compose
 from valvebench.archive import saver
 from valvebench.archive.session_folder import JOURNAL_NAME, SessionFolder, add_blob, read_session
@@ -144,7 +144,13 @@ def photo(folder: Path) -> None:
     desk.release()
 
 
-@pytest.mark.parametrize("act", [record, close, photo])
+def heat_run(folder: Path) -> None:
+    desk = compose.open_desk(folder)
+    desk.record_with(LOG, RUN)
+    desk.release()
+
+
+@pytest.mark.parametrize("act", [record, close, photo, heat_run])
 def test_an_accepted_entry_survives_a_power_cut(ram_path, start, act):
     found = session_order(ram_path, start, act)
     print(f"\n{act.__name__}: {found}")

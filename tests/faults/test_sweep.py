@@ -11,9 +11,9 @@ import pytest
 from tests.fakes.bad_savers import FOUND_BY_SWEEP
 from tests.fakes.faulty_os import MODES
 from tests.fakes.sweep import sweep
-from tests.fakes.writers import FILE_WRITERS, OLD, SESSION_WRITERS, WORKBOOK, file_writer, new_job
+from tests.fakes.writers import FILE_WRITERS, OLD, SESSION_WRITERS, WORKBOOK, file_writer, folder_writer, new_job
 from valvebench import compose
-from valvebench.archive import session_folder
+from valvebench.archive import new_folder, session_folder
 from valvebench.archive.session_folder import SessionFolder
 from valvebench.bench.desk import Desk
 from valvebench.model.errors import WorldFailed
@@ -47,6 +47,28 @@ def test_no_fault_at_any_call_harms_a_workbook(ram_path, monkeypatch):
 @pytest.mark.parametrize("fault", FOUND_BY_SWEEP)
 def test_a_planted_fault_of_a_saver_is_found(ram_path, fault):
     swept = sweep(file_writer(fault, old=OLD, save=FOUND_BY_SWEEP[fault]), ram_path)
+    print(f"\n{fault}: {swept.violations[:2]}")
+    assert swept.violations
+
+
+def _write_in_place(path, raw, **_):
+    descriptor = os.open(path, os.O_CREAT | os.O_WRONLY)
+    try:
+        os.write(descriptor, raw)
+    finally:
+        os.close(descriptor)
+
+
+FOLDER_FAULTS = {
+    "what was written stays": ("_take_away", lambda *_: None),
+    "a file is written in place": ("save", _write_in_place),
+}
+
+
+@pytest.mark.parametrize("fault", FOLDER_FAULTS)
+def test_a_planted_fault_of_a_folder_is_found(ram_path, monkeypatch, fault):
+    monkeypatch.setattr(new_folder, *FOLDER_FAULTS[fault])
+    swept = sweep(folder_writer(fault), ram_path)
     print(f"\n{fault}: {swept.violations[:2]}")
     assert swept.violations
 
@@ -91,6 +113,8 @@ def test_a_planted_fault_of_the_journal_is_found(ram_path, monkeypatch, fault):
 
     def begin(folder):
         monkeypatch.setattr(place, name, broken)  # in the child only: the parent checks with the real one
+        # Looking at the file's length before each write would cover the fault: one defence is tried at a time.
+        monkeypatch.setattr(SessionFolder, "_check_untouched", lambda *_: None)
         return append.begin(folder)
 
     swept = sweep(append._replace(begin=begin), ram_path)

@@ -102,6 +102,7 @@ def as_nobody(*words: object) -> tuple[int, str]:
     """A command run in a fork without the rights of the superuser: its exit code and all its words."""
 
     def work(say) -> int:
+        compose.user_name()  # brings in a library that may lie where only the superuser reads
         if os.geteuid() == 0:
             os.setgroups([])
             os.setgid(NOBODY)

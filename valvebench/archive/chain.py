@@ -26,6 +26,7 @@ def read_journal(raw: bytes, *, source: str) -> Journal:
     whole, _, torn = raw.rpartition(b"\n")
     lines = whole.split(b"\n") if whole or raw.startswith(b"\n") else []
     entries: list[Entry] = []
+    hashes: list[str] = []
     problems: list[ChainProblem] = []
     previous = GENESIS
     for number, line in enumerate(lines, 1):
@@ -33,15 +34,17 @@ def read_journal(raw: bytes, *, source: str) -> Journal:
             entry = decode_line(line, source=f"{source}, line {number}")
         except BadInput as error:
             problems.append(ChainProblem(line=number, what=f"unreadable: {error.problems[0].text()}"))
+            previous = sha256_of(line)
         else:
             problems += _link_problems(entry, number, previous)
             entries.append(entry)
-        previous = sha256_of(line)
+            previous = entry.sha256
+        hashes.append(previous)
     if not problems:
         problems += _fold_problems(entries)
     return Journal(
         entries=tuple(entries),
-        line_hashes=tuple(sha256_of(line) for line in lines),
+        line_hashes=tuple(hashes),
         torn=torn,
         problems=tuple(problems),
         length_bytes=len(raw) - len(torn),

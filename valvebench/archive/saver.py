@@ -9,7 +9,6 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
-import secrets
 from pathlib import Path
 from typing import Final
 
@@ -27,9 +26,7 @@ def save(path: Path, raw: bytes, *, replace: bool = True) -> None:
     try:
         _write(path, raw, replace=replace)
     except OSError as error:
-        raise WorldFailed(
-            f"{path}: not saved ({reason(error)}). The old file is unchanged. {_advice(error)}"
-        ) from error
+        raise WorldFailed(f"{path}: not saved ({reason(error)}). The old file is unchanged. {advice(error)}") from error
     try:
         sync_folder(path.parent)
     except OSError as error:
@@ -41,12 +38,12 @@ def _unsure(path: Path, error: OSError, *, replace: bool) -> WorldFailed:
     if not replace:
         with contextlib.suppress(OSError):
             os.unlink(path)  # noqa: PTH108  the fault tests watch the os calls
-            return WorldFailed(f"{path}: not saved ({reason(error)}). {_advice(error)}")
-    return WorldFailed(f"{path}: written, but the disk does not confirm it ({reason(error)}). {_advice(error)}")
+            return WorldFailed(f"{path}: not saved ({reason(error)}). {advice(error)}")
+    return WorldFailed(f"{path}: written, but the disk does not confirm it ({reason(error)}). {advice(error)}")
 
 
 def _write(path: Path, raw: bytes, *, replace: bool) -> None:
-    temporary = str(path.parent / f"{TEMPORARY_PREFIX}{secrets.token_hex(8)}")
+    temporary = str(path.parent / f"{TEMPORARY_PREFIX}{os.urandom(8).hex()}")
     # Made with the rights a new file gets from the user's umask, unlike the library's private ones.
     descriptor = os.open(temporary, _NEW_FILE, 0o666)
     try:
@@ -94,7 +91,8 @@ def reason(error: OSError) -> str:
     return error.strerror or str(error)
 
 
-def _advice(error: OSError) -> str:
+def advice(error: OSError) -> str:
+    """What the person can do about it."""
     if error.errno == errno.ENOSPC:
         return "Make room on the disk and save again."
     if error.errno in (errno.EACCES, errno.EROFS, errno.EPERM):

@@ -17,6 +17,11 @@ from valvebench.model.errors import EvidenceBroken, WorldFailed, bad
 JOURNAL_NAME: Final = "journal.jsonl"
 BLOBS_NAME: Final = "blobs"
 _LARGEST_JOURNAL_BYTES: Final = 256 * 1024 * 1024
+_ENDS_BYTES: Final = 16 * 1024
+PUT_BACK: Final = (
+    "Keep programs that sync or edit away from the session, put its journal back as it was, then try again; "
+    "what was accepted before is not touched."
+)
 
 
 def read_session(folder: Path) -> Journal:
@@ -31,6 +36,16 @@ def read_session(folder: Path) -> Journal:
         return read_journal(path.read_bytes(), source=str(path))
     except OSError as error:
         raise WorldFailed(f"{path}: cannot be read ({reason(error)}).") from error
+
+
+def read_ends(folder: Path) -> tuple[bytes, tuple[bytes, ...]]:
+    """The first line of a journal and its last whole ones, as they stand and unproved (raises OSError)."""
+    with (folder / JOURNAL_NAME).open("rb") as file:
+        first = file.readline(_ENDS_BYTES)
+        start = max(len(first), file.seek(0, os.SEEK_END) - _ENDS_BYTES)
+        file.seek(start)
+        lines = file.read(_ENDS_BYTES).split(b"\n")[:-1]  # what follows the last line feed is torn
+    return first.rstrip(b"\n"), tuple(lines if start == len(first) else lines[1:])
 
 
 def checked_entries(journal: Journal, *, source: str) -> tuple[Entry, ...]:
@@ -51,8 +66,12 @@ def read_blob(folder: Path, sha256: str) -> bytes | None:
     return raw if sha256_of(raw) == sha256 else None
 
 
-def create_session(folder: Path, first_line: bytes, blobs: Iterable[bytes]) -> None:
-    """Make a session folder with its first entry (raises BadInput where something is there already)."""
+def create_session(folder: Path, first_line: bytes, blobs: Iterable[bytes]) -> SessionLock:
+    """Make a session folder with its first entry (raises BadInput where something is there already).
+
+    The lock is handed on, still held: let go for a moment, another who wants the same folder could take
+    it, and whoever made the session would be told that it is open elsewhere.
+    """
     _check_free(folder)
     lock = _locked_new(folder)
     try:
@@ -60,8 +79,10 @@ def create_session(folder: Path, first_line: bytes, blobs: Iterable[bytes]) -> N
         for raw in blobs:
             add_blob(folder, raw)
         save(folder / JOURNAL_NAME, first_line + b"\n", replace=False)
-    finally:
+    except BaseException:
         lock.release()
+        raise
+    return lock
 
 
 def _locked_new(folder: Path) -> SessionLock:
@@ -114,17 +135,17 @@ def add_blob(folder: Path, raw: bytes) -> str:
 class SessionFolder:
     """A session opened for writing: locked, its torn last line set aside, its chain checked.
 
-    Raises WorldFailed where another program has it open.
+    Raises WorldFailed where another program has it open; `lock` is one that is held already.
     """
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, *, lock: SessionLock | None = None) -> None:
         self.folder = folder
-        if not (folder / JOURNAL_NAME).is_file():
+        if lock is None and not (folder / JOURNAL_NAME).is_file():
             read_session(folder)  # raises the message for what is not a session
         self._descriptor: int | None = None
         self._broken = ""
         try:
-            self._lock = SessionLock(folder)
+            self._lock = lock or SessionLock(folder)
         except WorldFailed:
             raise
         except OSError as error:
@@ -171,6 +192,7 @@ class SessionFolder:
         """Put one line on disk; returns only when it is there (raises WorldFailed: it does not count)."""
         if self._broken or self._descriptor is None:
             raise WorldFailed(self._broken or f"{self.folder}: the session is no longer open.")
+        self._check_untouched(self._descriptor)
         try:
             write_all(self._descriptor, line + b"\n")
         except OSError as error:
@@ -180,6 +202,16 @@ class SessionFolder:
         except OSError as error:
             raise self._stopped(self._descriptor, error) from error
         self._length_bytes += len(line) + 1
+
+    def _check_untouched(self, descriptor: int) -> None:
+        """Write only behind what we wrote ourselves, and only where others find it (raises WorldFailed)."""
+        ours, path = os.fstat(descriptor), self.folder / JOURNAL_NAME
+        try:
+            is_ours = os.path.samestat(ours, path.stat())
+        except OSError as error:
+            raise WorldFailed(f"{path}: not saved ({reason(error)}). {PUT_BACK}") from error
+        if not is_ours or ours.st_size != self._length_bytes:
+            raise WorldFailed(f"{path}: not saved, another program has changed this file. {PUT_BACK}")
 
     def _taken_back(self, descriptor: int, error: OSError) -> WorldFailed:
         """Take off what stands half-written; where even that fails, write no more."""

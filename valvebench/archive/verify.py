@@ -8,7 +8,8 @@ from typing import Any
 from valvebench.archive.chain import Journal, head_problems, parse_head
 from valvebench.archive.session_folder import JOURNAL_NAME, read_blob, read_session
 from valvebench.bench.evidence import ChainProblem, Verified, anchored_text
-from valvebench.model.entry import Anchor, Close, Entry, OpenJob, Photo
+from valvebench.model.entry import Anchor, AnyBody, Close, Entry, OpenJob, Photo
+from valvebench.model.heat import HeatTest
 
 
 def verify(path: Path, *, head: str | None = None) -> Verified:
@@ -42,11 +43,17 @@ def _anchors(entries: tuple[Entry, ...]) -> tuple[dict[str, Any], ...]:
 def _blob_problems(folder: Path, journal: Journal) -> list[ChainProblem]:
     problems = []
     for entry in journal.entries:
-        body = entry.body
-        wanted = body.variant if isinstance(body, OpenJob) else (body.sha256 if isinstance(body, Photo) else None)
+        wanted = _file_of(entry.body)
         if wanted is not None and read_blob(folder, wanted) is None:
             problems.append(ChainProblem(line=entry.n, what=f"its file blobs/{wanted[:12]}... is missing or changed"))
     return problems
+
+
+def _file_of(body: AnyBody) -> str | None:
+    """The hash of the file an entry names: the frozen variant, a picture, the log of a heat run."""
+    if isinstance(body, Photo | HeatTest):
+        return body.sha256
+    return body.variant if isinstance(body, OpenJob) else None
 
 
 def _notes(journal: Journal, head: str | None) -> list[str]:

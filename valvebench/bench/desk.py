@@ -8,8 +8,10 @@ from typing import Any, Final, NamedTuple
 import msgspec
 
 from valvebench import __version__
+from valvebench.bench.judging import judged_whole
+from valvebench.bench.pictures import check_picture
 from valvebench.bench.ports import Clock, SessionStore
-from valvebench.judge.session import SessionJudgement, judge_session
+from valvebench.judge.session import SessionJudgement
 from valvebench.model.entry import (
     DATA_KINDS,
     GENESIS,
@@ -27,14 +29,13 @@ from valvebench.model.entry import (
     sha256_of,
 )
 from valvebench.model.errors import bad
+from valvebench.model.heat import HeatTest
 from valvebench.model.session import Item, Ledger, Session, closing_rule
 from valvebench.model.variant import Variant
 from valvebench.model.variant_rules import read_variant
 from valvebench.model.words import Rule
 
 PROGRAM: Final = f"valvebench {__version__}"
-_PICTURES: Final = (b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff")
-_LARGEST_PICTURE_BYTES: Final = 32 * 1024 * 1024
 
 
 class Prepared(NamedTuple):
@@ -77,14 +78,24 @@ class Desk:
         """Whether only outcome and anchor entries may follow."""
         return self._ledger.is_closed
 
+    @property
+    def last_entry(self) -> Entry:
+        """The newest line of the journal; asking for it folds nothing."""
+        return self._ledger.last
+
     def judged(self, rule: Rule | None = None) -> SessionJudgement:
         """The whole session judged."""
-        return judge_session(self.session, self.variant, rule=rule or closing_rule(self.session))
+        return judged_whole(self.session, self.variant, rule or closing_rule(self.session))
+
+    def check(self, body: AnyBody) -> str:
+        """The kind of a body that may follow now (raises BadInput where it may not)."""
+        kind = KIND_OF_BODY[type(body)]
+        self._ledger.check(kind, body)
+        return kind
 
     def prepare(self, body: AnyBody) -> Prepared:
         """Check a body and make its line; touches no disk (raises BadInput)."""
-        kind = KIND_OF_BODY[type(body)]
-        self._ledger.check(kind, body)
+        kind = self.check(body)
         last = self._ledger.last
         at = self._clock.now()
         line = encode_line(n=last.n + 1, at=at, by=self.by, body=body, prev=last.sha256)
@@ -159,25 +170,29 @@ class Desk:
 
     def photo_body(self, raw: bytes, *, file_name: str, of: str) -> Photo:
         """The entry of a picture that was not kept yet (raises BadInput where it is none)."""
-        if not raw.startswith(_PICTURES):
-            raise bad(file_name, "neither PNG nor JPEG", "a picture in one of these formats")
-        if len(raw) > _LARGEST_PICTURE_BYTES:
-            raise bad(file_name, f"{len(raw)} bytes", f"a picture of at most {_LARGEST_PICTURE_BYTES} bytes")
+        check_picture(raw, file_name=file_name)
         return Photo(sha256=sha256_of(raw), file_name=file_name, of=of, size_bytes=len(raw))
 
     def keep_picture(self, raw: bytes) -> None:
-        """Put the bytes of a picture on disk, before the entry that names them (raises WorldFailed)."""
+        """Put the bytes of a picture or a log on disk, before the entry that names them (raises WorldFailed)."""
         self._store.add_blob(raw)
 
     def add_photo(self, raw: bytes, *, file_name: str, of: str) -> Entry:
         """Keep a picture and say what it shows."""
-        body = self.photo_body(raw, file_name=file_name, of=of)
-        self.prepare(body)  # refuse before anything is kept
+        return self.record_with(raw, self.photo_body(raw, file_name=file_name, of=of))
+
+    def record_with(self, raw: bytes, body: Photo | HeatTest) -> Entry:
+        """Keep the bytes of a file, then the entry that names them; refused, nothing is kept."""
+        self.prepare(body)
         self.keep_picture(raw)
         return self.record(body)
 
+    def variant_file(self) -> bytes | None:
+        """The bytes of the variant file as they were frozen; None where the job has none."""
+        return self._store.blob(self._job.variant) if self._job.variant is not None else None
+
     def photo(self, sha256: str) -> bytes | None:
-        """The bytes of a kept picture."""
+        """The bytes of a kept picture or log; None where they are missing or changed."""
         return self._store.blob(sha256)
 
     @staticmethod

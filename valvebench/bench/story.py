@@ -11,7 +11,9 @@ from typing import Any, Final, Protocol
 
 import msgspec
 
+from valvebench.bench.demo_log import runs_of
 from valvebench.bench.desk import Desk
+from valvebench.bench.part_in_hand import found_in
 from valvebench.bench.ports import Clock
 from valvebench.model.entry import AnyBody, Entry, FeatureSeen, Note, Reading
 from valvebench.model.variant import Variant
@@ -19,6 +21,7 @@ from valvebench.model.variant_rules import read_variant
 from valvebench.simulate.body import TrueBody
 from valvebench.simulate.seed import dice
 from valvebench.simulate.taking import ReadPair, SetUp, Step, carry_out
+from valvebench.simulate.warming import Logger, Warming
 
 WHO: Final = "demo"
 INVENTED: Final = "Invented demo: the shop, the gearbox, every name and every number of this job are made up."
@@ -48,7 +51,10 @@ class StoryClock:
 
 @dataclass(frozen=True, kw_only=True)
 class Story:
-    """One demo job: its folder, a line about it, what came in and when, the bench, and what was done."""
+    """One demo job: its folder, a line about it, what came in and when, the bench, and what was done.
+
+    Without a variant the job knows nothing of its body; the variant still tells what is wired in it.
+    """
 
     folder: str
     about: str
@@ -57,6 +63,7 @@ class Story:
     set_up: Callable[[TrueBody], SetUp]
     body: Callable[[Variant], TrueBody]
     tell: Callable[[Telling], None]
+    has_variant: bool = True
 
 
 class Telling:
@@ -84,6 +91,11 @@ class Telling:
             entry = self._desk.record(body)
         return entry
 
+    def walk_over(self, *, celsius: float) -> None:
+        """Read what the finder asks for until the wiring is found; `celsius` is the true coil temperature."""
+        while steps := found_in(self._desk.session, None).wiring.next:
+            self.do(ReadPair(from_node=steps[0].black, to_node=steps[0].red, celsius=celsius))
+
     def look_at(self, names: Iterable[str]) -> None:
         """Features that look as the variant says."""
         for name in names:
@@ -99,6 +111,14 @@ class Telling:
         entry = self._desk.record(msgspec.structs.replace(body, ohm=float(round(100 * body.ohm))))
         self.wait(0.5)
         self._desk.correct(entry.n, {"ohm": body.ohm}, "the decimal point was left out")
+
+    def watch(self, logger: Logger, warming: Warming, pairs: Mapping[str, tuple[str, str]], *, file_name: str) -> None:
+        """Warm the body with a logger on it, keep its file, and record what it says of each device."""
+        logged = logger.watch(self._set_up.body, warming, pairs, self._chance)
+        self._clock.at += timedelta(seconds=logged.t_s[-1] - logged.t_s[0])
+        for body in runs_of(logged, logger.meter, self._set_up.body.variant, file_name=file_name):
+            self.wait(1)
+            self._desk.record_with(logged.csv(), body)
 
     def take_back(self, entry: Entry, why: str) -> None:
         """Withdraw an entry."""
@@ -120,7 +140,8 @@ def tell_into(folder: Path, story: Story, *, variant_raw: bytes, create_job: Job
     clock = StoryClock(story.begins)
     set_up = story.set_up(story.body(read_variant(variant_raw, source="variant")))
     job = {"session": _session_id(story.folder), **story.job}
-    desk = create_job(folder, job, variant_raw=variant_raw, by=WHO, clock=clock)
+    known = variant_raw if story.has_variant else None
+    desk = create_job(folder, job, variant_raw=known, by=WHO, clock=clock)
     try:
         telling = Telling(desk, clock=clock, set_up=set_up, chance_name=story.folder)
         telling.say(Note(text=INVENTED))

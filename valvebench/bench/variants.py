@@ -6,9 +6,11 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Protocol
 
+from valvebench.bench.pictures import NamedPicture, check_picture, named_picture, pictures_beside, put_beside
 from valvebench.model.draft_file import draft_from, variant_bytes
 from valvebench.model.draft_lacks import Lack, check_draft
 from valvebench.model.errors import BenchError
+from valvebench.model.variant import Picture
 from valvebench.model.variant_draft import Draft
 from valvebench.model.variant_rules import read_variant
 
@@ -37,13 +39,45 @@ class VariantFiles:
 
     def __init__(self, *, read: Callable[[Path], bytes], save: SaveFile) -> None:
         self._read, self._save = read, save
+        self._pictures: dict[str, NamedPicture] = {}
         self._backed_up: set[Path] = set()
 
     def load(self, path: Path) -> Draft:
         """The draft of a file (raises BadInput with all its problems, WorldFailed)."""
-        draft = draft_from(self._read(path), source=str(path))
+        raw = self._read(path)
+        draft = draft_from(raw, source=str(path))
         self._backed_up.discard(path)
+        named = read_variant(raw, source=str(path)).named_pictures
+        self._keep(pictures_beside(path, named, read=self._read))
         return draft
+
+    def copy_of(self, raw: bytes, *, source: str, blob: Callable[[str], bytes | None]) -> Draft:
+        """The draft of a variant that a session froze, with the photos the session keeps (raises BadInput)."""
+        draft = draft_from(raw, source=source)
+        for picture in read_variant(raw, source=source).named_pictures:
+            kept = blob(picture.sha256)
+            if kept is not None:
+                self._keep((NamedPicture(picture, kept),))
+        return draft
+
+    def _keep(self, found: Sequence[NamedPicture]) -> None:
+        self._pictures |= {one.picture.sha256: one for one in found}
+
+    def take_picture(self, path: Path, *, shrunk: Callable[[bytes], bytes]) -> Picture:
+        """Read a photo, made smaller where it is large; it lies beside the variant once that is saved.
+
+        Raises BadInput for what is no picture, WorldFailed.
+        """
+        raw = self._read(path)
+        check_picture(raw, file_name=path.name)
+        found = named_picture(shrunk(raw), file_name=path.name)
+        self._keep((found,))
+        return found.picture
+
+    def picture(self, sha256: str) -> bytes | None:
+        """The bytes of a photo that was read."""
+        found = self._pictures.get(sha256)
+        return found.raw if found is not None else None
 
     def save(self, path: Path, draft: Draft) -> None:
         """Write a draft (raises WrongDraft while anything in it is wrong, WorldFailed where the disk refuses).
@@ -51,10 +85,18 @@ class VariantFiles:
         The file as it was before this editor first wrote it stays beside it as `.bak`.
         """
         raw = bytes_of(draft)
+        for picture in read_variant(raw, source="variant").named_pictures:
+            self._put(path, picture)
         if path not in self._backed_up and path.exists():
             self._save(path.with_name(path.name + BACKUP_SUFFIX), self._read(path))
         self._save(path, raw)
         self._backed_up.add(path)
+
+    def _put(self, path: Path, picture: Picture) -> None:
+        """A photo beside the file, by the name this variant has for it; one that is missing stays missing."""
+        found = self._pictures.get(picture.sha256)
+        if found is not None:
+            put_beside(path, found._replace(picture=picture), read=self._read, save=self._save)
 
 
 def bytes_of(draft: Draft) -> bytes:

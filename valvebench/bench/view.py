@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
-from valvebench.judge.session import SessionJudgement, judge_session
+from valvebench.bench.judging import judged_whole
+from valvebench.judge.session import SessionJudgement
 from valvebench.model.session import Session, closing_rule
 from valvebench.model.variant import Variant
 from valvebench.model.words import Rule
@@ -21,7 +22,7 @@ class SessionView:
 
     def judged(self, rule: Rule | None = None) -> SessionJudgement:
         """The whole session judged."""
-        return judge_session(self.session, self.variant, rule=rule or closing_rule(self.session))
+        return judged_whole(self.session, self.variant, rule or closing_rule(self.session))
 
 
 class DemoMade(NamedTuple):

@@ -8,7 +8,7 @@ import pytest
 
 from tests.data.made_up import VARIANT, variant_of
 from valvebench.bench.variants import VariantFiles, WrongDraft
-from valvebench.model.draft_fields import Part
+from valvebench.model.draft_field import Part
 from valvebench.model.draft_names import with_cell
 from valvebench.model.errors import BadInput, WorldFailed
 from valvebench.model.variant_draft import Spot, empty_draft

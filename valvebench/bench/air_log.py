@@ -1,0 +1,51 @@
+"""What a file of an air test holds: pressures of the steady, vacuum or decay test, or a sweep of a solenoid."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:  # arrays would make the room slow to open
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+
+class SteadyLog(NamedTuple):
+    """Two gauges at rest, line by line, as they were read [kPa]; `is_gauge` of supply and port."""
+
+    supply_kpa: Array
+    port_kpa: Array
+    is_gauge: tuple[bool, bool]
+    unit_kpa: float = 1.0
+    not_used: tuple[str, ...] = ()
+
+
+class VacuumLog(NamedTuple):
+    """A vacuum held by a pump, line by line, below ambient and positive [kPa]."""
+
+    vacuum_kpa: Array
+    unit_kpa: float = 1.0
+    not_used: tuple[str, ...] = ()
+
+
+class DecayLog(NamedTuple):
+    """Time [s], pressure as the gauge shows it [kPa] and the temperature beside it [degC], where there is one."""
+
+    t_s: Array
+    kpa: Array
+    is_gauge: bool
+    celsius: Array | None = None
+    unit_kpa: float = 1.0
+    unit: str = "kpa"
+    not_used: tuple[str, ...] = ()
+
+
+class SweepLog(NamedTuple):
+    """Current up and down: ampere, pressure [kPa] and whether the current rises, each (n,)."""
+
+    ampere: Array
+    kpa: Array
+    is_up: Array
+    unit_kpa: float = 1.0
+    not_used: tuple[str, ...] = ()

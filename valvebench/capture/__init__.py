@@ -1,0 +1,1 @@
+"""What comes in from instruments: files of loggers, read whole or refused with every reason."""
