@@ -8,6 +8,7 @@ from pathlib import Path
 from valvebench.cli.options import DONE, Parser, answer
 from valvebench.cli.services import MakeServices
 from valvebench.diagnose.compare import Compared, Side, compare
+from valvebench.diagnose.comparison import ANSWER_TEXT, Comparison, comparison, state_text
 from valvebench.model.format import value_text
 
 
@@ -18,15 +19,23 @@ def run(words: Sequence[str], services: MakeServices) -> int:
     parser.add_argument("b", type=Path, help="the other session folder")
     arguments = parser.read(words)
     views = [services().view_session(folder) for folder in (arguments.a, arguments.b)]
-    rows = compare(*(Side(view.session, view.variant) for view in views))
-    answer(arguments.json, {"rows": [row._asdict() for row in rows]}, _text(rows))
+    sides = [Side(view.session, view.variant) for view in views]
+    if arguments.json:
+        answer(arguments.json, {"rows": [row._asdict() for row in compare(*sides)]}, "")
+    else:
+        answer(arguments.json, {}, _text(comparison(*sides)))
     return DONE
 
 
-def _text(rows: Sequence[Compared]) -> str:
-    if not rows:
-        return "Nothing was read in both sessions."
-    return "\n".join(f"  {row.what:<18} {_values(row):<44} {_answer(row)}" for row in rows)
+def _text(found: Comparison) -> str:
+    lines = [f"{found.sentence}.", *(_line(row) for row in found.rows)]
+    for only, words in ((found.only_a, "the first"), (found.only_b, "the second")):
+        lines += [f"Read on {words} body only: {', '.join(only)}"] if only else []
+    return "\n".join([*lines, *found.notes])
+
+
+def _line(row: Compared) -> str:
+    return f"  {row.what:<18} {_values(row):<44} {ANSWER_TEXT[row.significant]}"
 
 
 def _values(row: Compared) -> str:
@@ -36,9 +45,4 @@ def _values(row: Compared) -> str:
 
 
 def _one(value: float | str | None) -> str:
-    return f"{value:.5g}" if isinstance(value, float) else str(value)
-
-
-def _answer(row: Compared) -> str:
-    words = {True: "differs", False: "no difference seen", None: "can't tell"}[row.significant]
-    return f"{words}  ({row.why})"
+    return f"{value:.5g}" if isinstance(value, float) else state_text(value)

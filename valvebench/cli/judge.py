@@ -6,9 +6,11 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from valvebench.cli.heat_text import found_data
 from valvebench.cli.options import EXIT_OF_VERDICT, Option, Parser, answer, fields, one_of
 from valvebench.cli.services import MakeServices
-from valvebench.judge.rows import Row
+from valvebench.judge.heat_rows import HEAT_WORDS
+from valvebench.judge.row import Row
 from valvebench.judge.session import SessionJudgement, session_sentence
 from valvebench.judge.targets import Wanted
 from valvebench.model.format import limits_text, ohm_text, open_text, value_text
@@ -55,7 +57,7 @@ def _missing(wanted: Wanted) -> dict[str, Any]:
 
 def row_data(row: Row) -> dict[str, Any]:
     """One row of the answer; numbers in ohm and degrees Celsius."""
-    j = row.judgement
+    j, numbers = row.judgement, row.judgement or row.heat
     return {
         "entries": row.entries,
         "what": row.what,
@@ -68,10 +70,10 @@ def row_data(row: Row) -> dict[str, Any]:
         "state": j.state if j else None,
         "range_ohm": j.range_ohm if j else None,
         "celsius": row.celsius,
-        "ohm_at_ref": j.ohm_at_ref if j else None,
-        "U_ohm_at_ref": j.U_ohm_at_ref if j else None,
-        "low_ohm": j.limits.low_ohm if j else None,
-        "high_ohm": j.limits.high_ohm if j else None,
+        "ohm_at_ref": numbers.ohm_at_ref if numbers else None,
+        "U_ohm_at_ref": numbers.U_ohm_at_ref if numbers else None,
+        "low_ohm": numbers.limits.low_ohm if numbers else None,
+        "high_ohm": numbers.limits.high_ohm if numbers else None,
         "limit_source": row.limit_source,
         "p_inside": j.p_inside if j else None,
         "can_decide": j.can_decide if j else None,
@@ -80,7 +82,8 @@ def row_data(row: Row) -> dict[str, Any]:
         "plain_verdict": j.plain_verdict if j else None,
         "covers": row.covers,
         "reasons": row.reasons,
-        "advice": j.advice if j else (),
+        "advice": row.advice,
+        "heat": found_data(row.heat) if row.heat else None,
     }
 
 
@@ -89,15 +92,23 @@ def as_text(session: Session, judged: SessionJudgement) -> str:
     state = "closed" if session.is_closed else "open"
     lines = [session_sentence(judged), f"job {session.job.job}, {state}, head {session.head}", ""]
     for row in judged.rows:
-        place = f"{row.from_node}\u2013{row.to_node}" if row.from_node else (row.port or "")
-        lines.append(f"  {place:<10} {row.what:<14} {_number(row):<26} {_limits(row):<16} {VERDICT_TEXT[row.verdict]}")
-        if row.judgement is not None:
-            lines += [f"      Next: {advice}" for advice in row.judgement.advice]
+        lines += _row_lines(row)
     lines += [f"  missing: {one.what}" for one in judged.missing]
     return "\n".join(lines)
 
 
+def _row_lines(row: Row) -> list[str]:
+    place = f"{row.from_node}\u2013{row.to_node}" if row.from_node else (row.port or "")
+    what, more = row.what, list[str]()
+    if row.heat is not None:
+        place, what, more = "heat run", row.what.removesuffix(HEAT_WORDS), [f"      {reason}" for reason in row.reasons]
+    line = f"  {place:<10} {what:<14} {_number(row):<26} {_limits(row):<16} {VERDICT_TEXT[row.verdict]}"
+    return [line, *more, *(f"      Next: {one}" for one in row.advice)]
+
+
 def _number(row: Row) -> str:
+    if row.heat is not None:
+        return value_text(row.heat.ohm_at_ref, row.heat.U_ohm_at_ref)
     j = row.judgement
     if j is None:
         return ""
@@ -109,4 +120,5 @@ def _number(row: Row) -> str:
 
 
 def _limits(row: Row) -> str:
-    return limits_text(row.judgement.limits.low_ohm, row.judgement.limits.high_ohm) if row.judgement else ""
+    judged = row.judgement or row.heat
+    return limits_text(judged.limits.low_ohm, judged.limits.high_ohm) if judged else ""

@@ -22,9 +22,11 @@ from valvebench.cli.options import (
     yes_no,
 )
 from valvebench.cli.reading_options import MEASURED, NAMES, with_meter
+from valvebench.cli.record_heat import CORRECTED, TAKEN, Correction, correct_run, keep_run
 from valvebench.cli.services import MakeServices, Services
 from valvebench.model.entry import Entry, body_from
 from valvebench.model.errors import bad, nearest
+from valvebench.model.heat import HeatTest
 from valvebench.model.words import (
     AccessPoint,
     AirResult,
@@ -59,6 +61,7 @@ _NOTE: Final = Option("--note", "note", words, "a remark")
 _DEVICE: Final = Option("--device", "device", words, "name of the device")
 _ENTRY: Final = Option("--entry", "entry", whole, "number of the entry")
 _WHY: Final = Option("--why", "why", words, "the reason")
+_ROUND: Final = Option("--round", "round", whole, "time round all pairs in a heat run, read when settled")
 _PLACE_OF_READING: Final = (
     Option("--from", "from", words, "one node: a pin, case, or a terminal such as Heron.1"),
     Option("--to", "to", words, "the other node"),
@@ -83,7 +86,7 @@ class Kind(NamedTuple):
 _METER_CHECK: Final = tuple(o for o in MEASURED if o.field in ("meter", "meter_like", "range_ohm", "leads", "lead_ohm"))
 KINDS: Final = MappingProxyType(
     {
-        "reading": Kind((*_PLACE_OF_READING, *MEASURED, *NAMES, _NOTE), ("from", "to", "celsius")),
+        "reading": Kind((*_PLACE_OF_READING, *MEASURED, *NAMES, _ROUND, _NOTE), ("from", "to", "celsius")),
         "meter-check": Kind(
             (
                 Option("--check-ohm", "check_ohm", number, "value of the check resistor [ohm]"),
@@ -137,6 +140,14 @@ KINDS: Final = MappingProxyType(
                 Option("--level", "level", words, "level as found"),
                 Option("--debris", "debris", words, "debris in pan and filter"),
             )
+        ),
+        "connector": Kind(
+            (
+                Option("--pins", "pins", whole, "number of pins, called 1, 2, 3, ..."),
+                Option("--rows", "rows", whole, "rows they stand in (2)"),
+                Option("--casting", "case", yes_no, "yes (default) or no: the casting is probed too"),
+            ),
+            ("pins",),
         ),
         "outcome": Kind(
             (
@@ -241,6 +252,21 @@ def _photo(target: Target, given: Sequence[str]) -> tuple[Entry, bool]:
     ), arguments.json
 
 
+def _heat_run(target: Target, given: Sequence[str]) -> tuple[Entry, bool]:
+    parser = Parser("record DIR heat-run", "Keep a logger's run of one device with what it says against copper.")
+    parser.add_argument("file", type=Path, help="log (CSV or .xlsx) with t_s, probe_celsius, ohm")
+    parser.add_argument("--by", default=None, help="who did it")
+    for option in TAKEN:
+        option.add_to(parser)
+    arguments = parser.read(given)
+    found = fields(arguments, TAKEN)
+    if "device" not in found:
+        raise bad("record heat-run", "no --device", "the device that was warmed")
+    return _with_desk(
+        target, arguments.by, lambda desk: keep_run(desk, target.services, arguments.file, found)
+    ), arguments.json
+
+
 def _correct(target: Target, given: Sequence[str]) -> tuple[Entry, bool]:
     """`correct --entry N (options of that entry) --why ...`: the kind decides which options there are."""
     about = _about(given)
@@ -249,6 +275,8 @@ def _correct(target: Target, given: Sequence[str]) -> tuple[Entry, bool]:
         item = desk.item(about["entry"])
         found, _, _ = _parsed(f"correct ({item.kind})", (*_options_of(item.kind), _WHY, _ENTRY), given)
         changes = {name: value for name, value in found.items() if name not in about}
+        if isinstance(item.body, HeatTest):
+            return correct_run(desk, target.services, Correction(about["entry"], item.body, changes, about["why"]))
         return desk.correct(about["entry"], _changes(with_meter(changes)), about["why"])
 
     return _with_desk(target, about["by"], act), "--json" in given
@@ -272,6 +300,8 @@ def _options_of(kind: str) -> tuple[Option, ...]:
         return (Option("--text", "text", words, "the remark"),)
     if kind == "photo":
         return (Option("--of", "of", words, "what it shows"),)
+    if kind == "heat-run":
+        return CORRECTED
     return KINDS[kind].options
 
 
@@ -323,6 +353,7 @@ _SPECIAL: Final = MappingProxyType(
     {
         "photo": _photo,
         "note": _note,
+        "heat-run": _heat_run,
         "correct": _correct,
         "withdraw": _withdraw,
         "restore": _restore,

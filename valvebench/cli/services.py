@@ -6,8 +6,11 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, Protocol
 
+from valvebench.bench.air_log import DecayLog, SteadyLog, SweepLog, VacuumLog
+from valvebench.bench.column_log import ColumnLog
 from valvebench.bench.desk import Desk
 from valvebench.bench.evidence import Verified
+from valvebench.bench.heat_log import HeatFiles, HeatLog
 from valvebench.bench.view import DemoMade, SessionView
 from valvebench.model.words import Rule
 
@@ -21,6 +24,34 @@ class Services(Protocol):
 
     def write_file(self, path: Path, raw: bytes) -> None:
         """Write a file the person named, whole or not at all (raises WorldFailed)."""
+        ...
+
+    def heat_files(self) -> HeatFiles:
+        """Reads the files of loggers."""
+        ...
+
+    def read_heat_log(self, path: Path, *, is_rounds: bool) -> HeatLog:
+        """The heat runs in a logger's file (raises BadInput, WorldFailed)."""
+        ...
+
+    def read_steady_log(self, path: Path) -> SteadyLog:
+        """Two gauges of a steady air test (raises BadInput, WorldFailed)."""
+        ...
+
+    def read_vacuum_log(self, path: Path) -> VacuumLog:
+        """The vacuum held on a bore (raises BadInput, WorldFailed)."""
+        ...
+
+    def read_decay_log(self, path: Path) -> DecayLog:
+        """A falling pressure (raises BadInput, WorldFailed)."""
+        ...
+
+    def read_sweep_log(self, path: Path) -> SweepLog:
+        """Pressure against current, up and down (raises BadInput, WorldFailed)."""
+        ...
+
+    def read_column_log(self, path: Path, column: str) -> ColumnLog:
+        """The numbers below a heading of a file (raises BadInput, WorldFailed)."""
         ...
 
     def open_desk(self, folder: Path, *, by: str | None = None) -> Desk:
@@ -41,8 +72,10 @@ class Services(Protocol):
         """Check that a session is as it was written."""
         ...
 
-    def write_workbook(self, folder: Path, target: Path, *, rule: Rule | None = None) -> None:
-        """Write the workbook of a session."""
+    def write_workbook(
+        self, folder: Path, target: Path, *, rule: Rule | None = None, compare: Path | None = None
+    ) -> None:
+        """Write the workbook of a session, with another one compared if it is named."""
         ...
 
     def write_demo(self, out: Path) -> DemoMade:

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from valvebench.bench.part_in_hand import Source, in_counting_order, source_of
 from valvebench.cli.options import DONE, NOT_DECIDED, Option, Parser, answer, fields, number, whole, words
 from valvebench.cli.services import MakeServices, Services
-from valvebench.cli.wire_source import Source, from_file, from_session, preset_for
+from valvebench.cli.wire_source import from_file, preset_for
 from valvebench.diagnose.wiring import DEFAULT_RESOLUTION_OHM, Unclear, Wired, Wiring, find_wiring
 from valvebench.diagnose.wiring_readings import WireReading
 from valvebench.diagnose.wiring_variant import variant_data
@@ -22,7 +23,18 @@ from valvebench.model.words import CASE
 _MOST_PINS = 500
 _OPTIONS = (
     Option("--pins", "pins", whole, "number of pins, called 1, 2, 3, ... (the pins that were read)"),
-    Option("--resolution-ohm", "resolution_ohm", number, "display step of the meter's lowest range (0.01) [ohm]"),
+    Option(
+        "--resolution-ohm",
+        "resolution_ohm",
+        number,
+        "display step of the meter's lowest range (0.01, or the session's) [ohm]",
+    ),
+    Option(
+        "--thorough",
+        "is_thorough",
+        None,
+        "ask for every pair that tells side by side from one behind the other, as the window does",
+    ),
     Option("--save-variant", "save_variant", words, "variant file to write: limits measured on one good body"),
 )
 
@@ -37,24 +49,32 @@ def run(given: Sequence[str], services: MakeServices) -> int:
     found = fields(arguments, _OPTIONS)
     resolution = _resolution(found)
     world = services()
-    source = _source(world, arguments.source, resolution)
-    wiring = find_wiring(_pins(found, source), source.readings, resolution_ohm=resolution)
+    source = _source(world, arguments.source, resolution or DEFAULT_RESOLUTION_OHM)
+    wiring = find_wiring(
+        _pins(found, source),
+        source.readings,
+        resolution_ohm=resolution or source.resolution_ohm,
+        has_case=source.has_case,
+        is_thorough=found.get("is_thorough", False),
+    )
     saved = _save(world, found, wiring, source) if "save_variant" in found else ""
     answer(arguments.json, _data(wiring), "\n".join([*_lines(wiring), *([saved] if saved else [])]))
     return DONE if wiring.is_done else NOT_DECIDED
 
 
-def _resolution(found: dict[str, Any]) -> float:
-    ohm: float = found.get("resolution_ohm", DEFAULT_RESOLUTION_OHM)
-    if not 0 < ohm <= 1:
+def _resolution(found: dict[str, Any]) -> float | None:
+    ohm: float | None = found.get("resolution_ohm")
+    if ohm is not None and not 0 < ohm <= 1:
         raise bad("--resolution-ohm", f"{ohm:g}", "a display step above 0, at most 1 ohm")
     return ohm
 
 
 def _source(world: Services, path: Path, resolution_ohm: float) -> Source:
     if path.is_dir():
-        return from_session(world.view_session(path))
-    return Source(from_file(world.read_file(path), source=str(path)), (), preset_for(resolution_ohm))
+        view = world.view_session(path)
+        return source_of(view.session, view.variant)
+    readings = from_file(world.read_file(path), source=str(path))
+    return Source(readings, (), preset_for(resolution_ohm), resolution_ohm=resolution_ohm)
 
 
 def _pins(found: dict[str, Any], source: Source) -> tuple[str, ...]:
@@ -66,7 +86,7 @@ def _pins(found: dict[str, Any], source: Source) -> tuple[str, ...]:
     read = dict.fromkeys(node for reading in source.readings for node in (reading.a, reading.b) if node != CASE)
     if count is not None:
         _refuse_others(read, named, source.readings)
-    return (*named, *sorted((pin for pin in read if pin not in named), key=_natural))
+    return (*named, *sorted((pin for pin in read if pin not in named), key=in_counting_order))
 
 
 def _refuse_others(read: dict[str, None], named: Sequence[str], readings: Sequence[WireReading]) -> None:
@@ -77,16 +97,18 @@ def _refuse_others(read: dict[str, None], named: Sequence[str], readings: Sequen
         raise bad(f"reading {at}", repr(others[0]), f"a pin from 1 to {len(named)}, or {CASE}", advice)
 
 
-def _natural(pin: str) -> list[tuple[int, str]]:
-    return [(int(part), "") if part.isdigit() else (-1, part) for part in re.findall(r"[0-9]+|[^0-9]+", pin)]
-
-
 def _save(world: Services, found: dict[str, Any], wiring: Wiring, source: Source) -> str:
     path = Path(found["save_variant"])
     if not wiring.devices:
         raise bad("--save-variant", "no device yet", "readings that show at least one", _advice(wiring))
     key = re.sub(r"[^A-Za-z0-9._-]+", "-", path.stem).strip("-._") or "found-body"
-    data = variant_data(wiring, key=key[:100], title=path.stem[:200] or key, instrument=source.instrument)
+    data = variant_data(
+        wiring,
+        key=key[:100],
+        title=path.stem[:200] or key,
+        instrument=source.instrument,
+        instruments=source.instruments,
+    )
     raw = dumps(data)
     read_variant(raw, source=str(path))
     world.write_file(path, raw)

@@ -1,54 +1,22 @@
-"""Readings for `wire`: from a session, or from a file with the columns from, to, ohm."""
+"""Readings for `wire` from a file with the columns from, to, ohm."""
 
 from __future__ import annotations
 
 import csv
 import math
 import re
-from collections import Counter
 from collections.abc import Mapping, Sequence
-from typing import Final, NamedTuple
+from typing import Final
 
-from valvebench.bench.view import SessionView
 from valvebench.diagnose.wiring_readings import WireReading
-from valvebench.model.entry import Reading
 from valvebench.model.errors import BadInput, Problem, bad
 from valvebench.model.measured import HIGHEST_CELSIUS, LOWEST_CELSIUS
 from valvebench.model.meter import PRESETS, Instrument
 from valvebench.model.numbers import LARGEST_OHM, decimal, typed_ohm
-from valvebench.physics.uncertainty import value_and_lines
 
 _COLUMNS: Final = ("from", "to", "ohm", "range_ohm", "celsius")
 _NEEDED: Final = _COLUMNS[:3]
 _COARSE_OHM: Final = 0.05
-
-
-class Source(NamedTuple):
-    """Readings with the pins they name and the instrument they were taken with."""
-
-    readings: tuple[WireReading, ...]
-    pins: tuple[str, ...]
-    instrument: Instrument
-
-
-def from_session(view: SessionView) -> Source:
-    """The readings of a session that count, at the access point where most were taken."""
-    taken = [item.body for item in view.session.items if isinstance(item.body, Reading)]
-    places = Counter(reading.at for reading in taken)
-    at = places.most_common(1)[0][0] if places else None
-    chosen = [reading for reading in taken if reading.at is at]
-    readings = tuple(_of_session(reading) for reading in chosen)
-    pins = tuple(pin.name for pin in view.variant.pins) if view.variant is not None else ()
-    instrument = chosen[0].instrument() if chosen else Instrument(meter=PRESETS["tenths"])
-    return Source(readings, pins, instrument)
-
-
-def _of_session(reading: Reading) -> WireReading:
-    shown = reading.displayed_ohm
-    if shown is None and not reading.open:
-        shown = float(value_and_lines(reading.instrument(), 0.0)[0])
-    ohm = math.inf if reading.open or shown is None else shown
-    return WireReading(reading.from_node, reading.to_node, ohm, reading.range_ohm, reading.celsius)
 
 
 def preset_for(resolution_ohm: float) -> Instrument:

@@ -7,6 +7,8 @@ import math
 
 import pytest
 
+from tests.unit.cli.conftest import VARIANT
+
 TOP = {"job", "variant", "verdict", "scope", "closed", "anchors", "rows", "missing"}
 ROW = {
     *("entries", "what", "kind", "from", "to", "at", "port", "ohm", "state", "celsius", "ohm_at_ref", "U_ohm_at_ref"),
@@ -225,6 +227,21 @@ def test_air_counts_where_the_job_asks_for_it(run, tmp_path, variant_file):
     ports = [one for one in data["missing"] if one["kind"] == "air"]
     assert [(one["port"], one["from"], one["to"]) for one in ports] == [("P3", None, None), ("P4", None, None)]
     assert "air not taken" in data["scope"]
+
+
+def test_each_setting_of_a_port_is_asked_for_and_judged_on_its_own(run, tmp_path):
+    expect = [{"selector": "D", "reaction": "holds"}, {"selector": "R", "reaction": "bleeds"}]
+    (tmp_path / "v.json").write_text(json.dumps(VARIANT | {"ports": [{"name": "P3", "expect": expect}]}), "utf-8")
+    job = tmp_path / "j"
+    run("open-job", job, "--job", "2", "--variant", tmp_path / "v.json", "--require-air")
+    run("record", job, "air", "--port", "P3", "--place", "body", "--result", "bleeds", "--selector", "R")
+    data = run("judge", job, "--json").data
+    (row,) = data["rows"]
+    assert (row["what"], row["port"], row["verdict"]) == ("port P3 (selector R)", "P3", "pass")
+    assert [(one["what"], one["port"]) for one in data["missing"] if one["kind"] == "air"] == [
+        ("port P3 (selector D)", "P3")
+    ]
+    assert data["scope"].endswith("air 1 of 2 passed")
 
 
 def test_judging_changes_nothing(judged, record, everything):

@@ -74,6 +74,7 @@ KINDS = {
         ("--colour", "brown", "--smell", "burnt", "--level", "low", "--debris", "grey paste"),
         {"colour": "brown", "smell": "burnt", "level": "low", "debris": "grey paste"},
     ),
+    "connector": (("--pins", "12", "--rows", "3", "--casting", "no"), {"pins": 12, "rows": 3, "case": False}),
     "note": (("plug dry of oil",), {"text": "plug dry of oil"}),
 }
 

@@ -50,6 +50,27 @@ def test_not_yet_is_three_and_says_what_next(run, table):
     assert "black clip on" in run("wire", table(ROWS[:2]), "--pins", 4).out
 
 
+# On 1 hang 5.2, 5.3, 12.4 and 13.0 ohm (invented): 12.4 may as well be 7.1 ohm behind 5.3.
+STAR = [
+    *(("1", pin, ohm) for pin, ohm in (("2", "5,2"), ("3", "5,3"), ("4", "12,4"), ("5", "13,0"))),
+    *(("2", pin, ohm) for pin, ohm in (("3", "10,5"), ("4", "17,6"), ("5", "18,2"))),
+    *((pin, "case", "OL") for pin in ("1", "2")),
+]
+
+
+def test_the_short_walk_takes_parts_on_one_hub_for_side_by_side(run, table):
+    answer = run("wire", table(STAR), "--pins", 5, "--json")
+    assert (answer.code, answer.data["cannot_tell"]) == (0, [])
+
+
+def test_the_thorough_walk_asks_whether_one_hangs_behind_the_other(run, table):
+    answer = run("wire", table(STAR), "--pins", 5, "--thorough", "--json")
+    assert answer.code == 3
+    assert "4 may hang on 1, or behind 3." in [one["why"] for one in answer.data["cannot_tell"]]
+    settled = [("3", "4", "17,7"), ("3", "5", "18,3"), ("4", "5", "25,4")]
+    assert run("wire", table([*STAR, *settled]), "--pins", 5, "--thorough", "--json").code == 0
+
+
 def test_an_empty_table_begins_the_walk(run, table):
     answer = run("wire", table([]), "--pins", 4, "--json")
     assert (answer.code, answer.data["pins"]) == (3, ["1", "2", "3", "4"])
@@ -96,3 +117,12 @@ def test_a_session_is_read_like_a_table(run, job, record):
     assert answer.code == 3
     assert [one["between"] for one in answer.data["devices"]] == [["1", "2"]]
     assert json.dumps(answer.data["pins"]) == '["1", "2", "3", "4", "5", "6"]'
+
+
+def test_a_body_without_variant_has_the_pins_of_its_connector(run, tmp_path):
+    assert run("open-job", tmp_path / "unknown", "--job", "T-8").code == 0
+    recorded = run("record", tmp_path / "unknown", "connector", "--pins", 3, "--casting", "no")
+    assert recorded.code == 0, recorded.err
+    answer = run("wire", tmp_path / "unknown", "--json")
+    assert answer.data["pins"] == ["1", "2", "3"]
+    assert all("case" not in (one["from"], one["to"]) for one in answer.data["next"])
