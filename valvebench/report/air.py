@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from valvebench.judge.rows import Row
+from valvebench.judge.row import Row
 from valvebench.judge.session import SessionJudgement
 from valvebench.model.entry import AirTest, SolenoidTest, SwitchTest
 from valvebench.model.words import VERDICT_TEXT

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from valvebench.judge.judgement import Judgement
-from valvebench.judge.rows import Row, Taken, combined, like_groups, set_up, taken_readings
+from valvebench.judge.row import Row
+from valvebench.judge.rows import Taken, combined, like_groups, set_up, taken_readings
 from valvebench.judge.session import SessionJudgement
 from valvebench.model.entry import Reading
 from valvebench.model.meter import Instrument

@@ -59,8 +59,9 @@ class Book:
         return Sheet(self, self.workbook.create_sheet(title))
 
     def move_to_end(self, title: str) -> None:
-        """A sheet that is read last, though others needed it before."""
-        self.workbook.move_sheet(title, offset=len(self.workbook.worksheets))
+        """A sheet that is read last, though others needed it before; nothing where it is not in this book."""
+        if title in self.workbook.sheetnames:
+            self.workbook.move_sheet(title, offset=len(self.workbook.worksheets))
 
     def style(self, look: Look) -> Any:
         """The style of a look."""

@@ -136,19 +136,19 @@ def write_charts(book: Book, plots: Sequence[Plot], *, report_id: str) -> None:
         2, 1, words if plots else "No device was read as a value in this session.", MUTED_TEXT._replace(is_ruled=False)
     )
     set_page(sheet, report_id=report_id)
-    data = _Data(book.sheet(DATA_TITLE), report_id)
+    data = Data(book.sheet(DATA_TITLE), report_id)
     for number, plot in enumerate(plots):
         column = _COLUMNS_PER_CHART[number % len(_COLUMNS_PER_CHART)]
         row = 4 + _ROWS_PER_CHART * (number // len(_COLUMNS_PER_CHART))
         sheet.worksheet.add_chart(_chart(plot, data), f"{column}{row}")
 
 
-class _Data:
+class Data:
     """Writes the numbers of charts one below the other and hands out references to them."""
 
-    def __init__(self, sheet: Sheet, report_id: str) -> None:
+    def __init__(self, sheet: Sheet, report_id: str, *, about: str = "The numbers behind the charts.") -> None:
         self.sheet, self.row = sheet, _DATA_HEADER_ROW
-        sheet.text(1, 1, "The numbers behind the charts.", MUTED_TEXT._replace(is_ruled=False))
+        sheet.text(1, 1, about, MUTED_TEXT._replace(is_ruled=False))
         columns = ("Device", "Series", "Coil, \u00b0C", f"Resistance or lower limit, {OHM}", f"U or upper limit, {OHM}")
         header(sheet, _DATA_HEADER_ROW, [Column(title, 18) for title in columns])
         sheet.worksheet.freeze_panes = f"A{_DATA_HEADER_ROW + 1}"
@@ -171,19 +171,26 @@ class _Data:
         return Reference(self.sheet.worksheet, min_col=column, min_row=rows[0], max_row=rows[1])
 
 
-def _chart(plot: Plot, data: _Data) -> Any:
-    chart = ScatterChart()
-    chart.style, chart.scatterStyle = 13, "lineMarker"
-    chart.title = visible(plot.name)
-    chart.width, chart.height = _WIDTH_CM, _HEIGHT_CM
-    chart.legend.position = "b"
+def _chart(plot: Plot, data: Data) -> Any:
+    chart = new_chart(plot.name)
     _axes(chart, plot)
     for series in (*_limit_series(plot, data), *_point_series(plot, data)):
         chart.series.append(series)
     return chart
 
 
-def _limit_series(plot: Plot, data: _Data) -> list[Any]:
+def new_chart(title: str) -> Any:
+    """An empty chart of the house's size, its legend below."""
+    chart = ScatterChart()
+    chart.style, chart.scatterStyle = 13, "lineMarker"
+    chart.title = visible(title)
+    chart.width, chart.height = _WIDTH_CM, _HEIGHT_CM
+    chart.legend.position = "b"
+    chart.layout = Layout(manualLayout=ManualLayout(x=0.02, y=0.12, w=0.94, h=0.66))
+    return chart
+
+
+def _limit_series(plot: Plot, data: Data) -> list[Any]:
     if not plot.edges:
         return []
     rows = data.add(plot.name, "limits", plot.edges)
@@ -191,22 +198,29 @@ def _limit_series(plot: Plot, data: _Data) -> list[Any]:
     return [_line(title, data, column, rows) for title, column, limit in sides if limit is not None]
 
 
-def _line(title: str, data: _Data, column: int, rows: tuple[int, int]) -> Any:
+def _line(title: str, data: Data, column: int, rows: tuple[int, int]) -> Any:
+    return line_series(title, data, column, rows, dash="solid" if title.startswith("Lower") else "dash")
+
+
+def line_series(
+    title: str, data: Data, column: int, rows: tuple[int, int], *, dash: str, colour: str = _LIMIT_COLOUR
+) -> Any:
+    """A line without marks over the temperatures of those rows."""
     series = Series(data.column(column, rows), data.column(3, rows), title=title)
     series.marker = Marker(symbol="none")
-    dash = "solid" if title.startswith("Lower") else "dash"
-    series.graphicalProperties = GraphicalProperties(ln=_stroke(_LIMIT_COLOUR, 19050, dash))
+    series.graphicalProperties = GraphicalProperties(ln=stroke(colour, 19050, dash))
     series.smooth = False
     return series
 
 
-def _stroke(colour: str, width_emu: int, dash: str = "solid") -> Any:
+def stroke(colour: str, width_emu: int, dash: str = "solid") -> Any:
+    """How a line is drawn."""
     line = LineProperties(w=width_emu, prstDash=dash)
     line.solidFill = colour
     return line
 
 
-def _point_series(plot: Plot, data: _Data) -> list[Any]:
+def _point_series(plot: Plot, data: Data) -> list[Any]:
     found = []
     for verdict, mark in MARKS.items():
         points = [point[:3] for point in plot.points if point.verdict is verdict]
@@ -216,11 +230,11 @@ def _point_series(plot: Plot, data: _Data) -> list[Any]:
     return found
 
 
-def _measured(title: str, mark: Mark, data: _Data, rows: tuple[int, int]) -> Any:
+def _measured(title: str, mark: Mark, data: Data, rows: tuple[int, int]) -> Any:
     series = Series(data.column(4, rows), data.column(3, rows), title=title)
     series.marker = Marker(symbol=mark.symbol, size=_MARKER_SIZE)
     # Without an explicit fill some viewers draw white marks.
-    series.marker.graphicalProperties = GraphicalProperties(solidFill=mark.fill, ln=_stroke(INK, 9525))
+    series.marker.graphicalProperties = GraphicalProperties(solidFill=mark.fill, ln=stroke(INK, 9525))
     series.graphicalProperties = GraphicalProperties(ln=LineProperties(noFill=True))
     series.errBars = _whiskers(data.column(5, rows))
     series.smooth = False
@@ -230,16 +244,15 @@ def _measured(title: str, mark: Mark, data: _Data, rows: tuple[int, int]) -> Any
 def _whiskers(reference: Any) -> Any:
     length = NumDataSource(numRef=NumRef(f=str(reference)))
     bars = ErrorBars(errDir="y", errBarType="both", errValType="cust", plus=length, minus=length, noEndCap=False)
-    bars.spPr = GraphicalProperties(ln=_stroke(INK, 12700))
+    bars.spPr = GraphicalProperties(ln=stroke(INK, 12700))
     return bars
 
 
 def _axes(chart: Any, plot: Plot) -> None:
     ohms = [ohm for edge in plot.edges for ohm in edge[1:] if ohm is not None]
     ohms += [point.ohm + sign * point.expanded_ohm for point in plot.points for sign in (-1, 1)]
-    _axis(chart.x_axis, "Coil temperature, \u00b0C", [edge.celsius for edge in plot.edges] or _spread(plot))
-    _axis(chart.y_axis, f"Resistance, {OHM}", ohms)
-    chart.layout = Layout(manualLayout=ManualLayout(x=0.02, y=0.12, w=0.94, h=0.66))
+    set_axis(chart.x_axis, "Coil temperature, \u00b0C", [edge.celsius for edge in plot.edges] or _spread(plot))
+    set_axis(chart.y_axis, f"Resistance, {OHM}", ohms)
 
 
 def _spread(plot: Plot) -> list[float]:
@@ -247,14 +260,15 @@ def _spread(plot: Plot) -> list[float]:
     return [min(celsius) - _ROOM_CELSIUS, max(celsius) + _ROOM_CELSIUS]
 
 
-def _axis(axis: Any, title: str, values: Sequence[float]) -> None:
+def set_axis(axis: Any, title: str, values: Sequence[float]) -> None:
+    """Title, ends and steps of an axis around its values."""
     low, high, step = nice_span(min(values), max(values))
     axis.title = title
     axis.delete = False  # newer versions of Excel leave the axis out otherwise
     axis.scaling.min, axis.scaling.max, axis.majorUnit = low, high, step
     axis.number_format, axis.majorTickMark, axis.tickLblPos = _tick_format(step), "out", "low"
     axis.crosses = "min"
-    axis.majorGridlines.spPr = GraphicalProperties(ln=_stroke(LINE, 6350))
+    axis.majorGridlines.spPr = GraphicalProperties(ln=stroke(LINE, 6350))
 
 
 def _tick_format(step: float) -> str:

@@ -63,7 +63,7 @@ _OF_GROUP: Final = (
             ("u_given", "u given, \u03a9", 8.0),
             ("half_width", "Coil half-width, K", 9.0),
             ("u_celsius", "u of coil given, K", 8.0),
-            ("k_celsius", "Conductor constant, \u00b0C", 10.0),
+            ("k_celsius", "Conductor constant, \u00b0C", 12.0),
             ("ref", "Reference, \u00b0C", 9.5),
             ("ref_half", "Reference half-width, K", 9.5),
             ("slope", "Sensor slope, 1/K", 10.0),

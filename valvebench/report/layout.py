@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any, Final, NamedTuple
+from itertools import groupby
+from typing import Any, Final, NamedTuple, Protocol
 
 from openpyxl.formatting.rule import CellIsRule
 from openpyxl.styles import Font, PatternFill
 from openpyxl.utils import get_column_letter
 
 from valvebench.report.cells import Sheet
-from valvebench.report.look import HEADER, VERDICT_COLOUR, Look
+from valvebench.report.look import GROUP, HEADER, VERDICT_COLOUR, Look
 
 _A4: Final = 9
 _MARGIN_INCH: Final = 0.5
@@ -65,6 +66,36 @@ def header(sheet: Sheet, row: int, columns: Sequence[Column], look: Look = HEADE
     set_height(sheet, row, max(lines_of(column.title, 0.8 * column.width) for column in columns))
 
 
+class Grouped(Protocol):
+    """A heading that stands in a group of columns."""
+
+    @property
+    def title(self) -> str:
+        """What the column holds."""
+        ...
+
+    @property
+    def width(self) -> float:
+        """In characters."""
+        ...
+
+    @property
+    def group(self) -> str:
+        """What stands above its columns."""
+        ...
+
+
+def group_headings(sheet: Sheet, headings: Sequence[Grouped], *, group_row: int, header_row: int) -> None:
+    """Header row with widths, and above it the names of the groups over their columns."""
+    for group, members in groupby(enumerate(headings, start=1), key=lambda pair: pair[1].group):
+        columns = [number for number, _ in members]
+        sheet.text(group_row, columns[0], group, GROUP)
+        sheet.worksheet.merge_cells(
+            start_row=group_row, start_column=columns[0], end_row=group_row, end_column=columns[-1]
+        )
+    header(sheet, header_row, [Column(heading.title, heading.width) for heading in headings])
+
+
 def finish_table(sheet: Sheet, *, header_row: int, columns: int, last_row: int, freeze_column: int = 2) -> None:
     """Rows above stay in view, every column can be filtered."""
     worksheet = sheet.worksheet
@@ -78,6 +109,15 @@ def colour_verdicts(sheet: Sheet, area: str) -> None:
         fill = PatternFill(start_color=colour.fill, end_color=colour.fill, fill_type="solid")
         rule = CellIsRule(operator="equal", formula=[f'"{word}"'], fill=fill, font=Font(color=colour.ink))
         sheet.worksheet.conditional_formatting.add(area, rule)
+
+
+def embolden(sheet: Sheet, area: str, word: str) -> None:
+    """Cells of a word stand out in bold ink: colour is for verdicts.
+
+    Bold where the word stands, never plain where it does not: not every office program takes weight away by a rule.
+    """
+    rule = CellIsRule(operator="equal", formula=[f'"{word}"'], font=Font(bold=True))
+    sheet.worksheet.conditional_formatting.add(area, rule)
 
 
 def paragraph(sheet: Sheet, row: int, text: str, look: Look, *, columns: int, characters: int) -> None:

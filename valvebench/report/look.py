@@ -53,6 +53,8 @@ CHANCE: Final = Look(number_format="0.000")
 FULL: Final = Look(number_format="0.000000000")
 LIVE: Final = Look(number_format="0.000000")
 LIVE_WORD: Final = Look(is_bold=True, align="center")
+ANSWER: Final = TEXT._replace(align="center")
+LIVE_ANSWER: Final = Look(align="center")
 
 
 def decimals(count: int) -> Look:

@@ -12,18 +12,20 @@ from valvebench.judge.rows import SAME_COPPER_CELSIUS, SAME_OTHER_CELSIUS
 from valvebench.judge.session import SAME_PLATEAU_CELSIUS
 from valvebench.model.entry import MeterCheck, OpenJob, Reading
 from valvebench.model.format import OHM, celsius_text, limits_text, ohm_text
+from valvebench.model.heat import HeatTest
 from valvebench.model.limits import ASSUMED_REF_CELSIUS, ASSUMED_REF_HALF_WIDTH_CELSIUS, COPPER_K_CELSIUS
 from valvebench.model.session import Session
 from valvebench.model.variant import Coil, Variant
 from valvebench.model.words import LEAD_TEXT, RULE_TEXT, Rule
 from valvebench.report.cases import Case
 from valvebench.report.cells import Book, Sheet
+from valvebench.report.heat_cases import has_heat
 from valvebench.report.identity import FROM_CUSTOMER, NOT_RECORDED, job_details
 from valvebench.report.layout import lines_of, set_height, set_page, set_widths
 from valvebench.report.look import LABEL, PARAGRAPH, SECTION, TITLE
-from valvebench.report.method_text import CAUTIONS, CHECKING, COVERAGE, ON_A_LIMIT, RULES, STATEMENTS, STEPS
+from valvebench.report.method_text import CAUTIONS, CHECKING, COVERAGE, HEAT, ON_A_LIMIT, RULES, STATEMENTS, STEPS
 from valvebench.report.summary import Front
-from valvebench.report.words import lead_words, meter_words, temperature_words
+from valvebench.report.words import heat_words, lead_words, meter_words, temperature_words
 
 _WIDTHS: Final = (30, 118)
 Lines = Iterable[tuple[str, str]]
@@ -46,6 +48,7 @@ def _sections(front: Front, cases: Sequence[Case]) -> list[tuple[str, Lines]]:
     session = front.session
     return [
         ("How results come about", STEPS),
+        *([("Heat runs", [*HEAT, *_heat_logs(session)])] if has_heat(session) else []),
         ("Decision rule and its risk", _rules(front, cases)),
         ("Coverage", [("As written in this report", COVERAGE)]),
         ("Meters and leads", _set_ups(session)),
@@ -94,6 +97,12 @@ def _set_ups(session: Session) -> Lines:
         if isinstance(item.body, MeterCheck)
     ]
     return [*used, *checks] or [("", "No resistance was read.")]
+
+
+def _heat_logs(session: Session) -> Lines:
+    """Each logger's file with what was measured in it."""
+    bodies = [(item.n, item.body) for item in session.items if isinstance(item.body, HeatTest)]
+    return [(f"Logger\u2019s file, entry {n}", heat_words(body)) for n, body in bodies]
 
 
 def _check_words(check: MeterCheck) -> str:
@@ -200,7 +209,7 @@ def _report_items(front: Front) -> Lines:
         ("Done", _dates(session)),
         ("Issued", front.printed_at),
         ("Sampling", "none: every item named was measured itself"),
-        ("Results with units", "sheets Summary, Readings and Air"),
+        ("Results with units", "sheets Summary, Readings, Air and, where there are heat runs, Heat"),
         ("Deviations from the method", "none are kept apart: see the notes on sheets Readings, Air and Trail"),
         (
             "Released by",

@@ -51,6 +51,58 @@ STEPS: Final = (
         ),
     ),
 )
+HEAT: Final = (
+    (
+        "Against copper",
+        (
+            "Resistance over temperature is held against copper, R = R20 (k + T)/(k + 20) (IEC 60034-1, 8.6.2, in its "
+            "form for 20 \u00b0C). A slope below copper's is a resistance in series that stays put, of the size the "
+            "straight line leaves at T = -k. A slope above it is something that grows with heat: told by its size at "
+            "the hottest and, where one shows, the temperature at which it starts, never as a negative resistance."
+        ),
+    ),
+    (
+        "Lag",
+        (
+            "Readings taken in rounds count as settled: the coil has the temperature of the probe. In a logger's run "
+            "the coil follows the probe with one time constant, found together with everything else; so is the "
+            "coil's temperature at the first sample, unless the run is marked as soaked. On a ramp at one rate lag and "
+            "series resistance look alike: cannot be separated."
+        ),
+    ),
+    (
+        "Uncertainty of a heat run",
+        (
+            "Scatter about the fit with all that was fitted (JCGM 100:2008, H.3), widened where neighbouring samples "
+            "resemble one another; gain and counts of the meter and the offset of the probe are common to all "
+            "samples and are added after it (5.2). U = 2 u."
+        ),
+    ),
+    (
+        "Openings and steps",
+        (
+            "An opening is a run of samples without a value, or far over the middle of all; a step is a jump that "
+            "noise alone makes once in thousands of runs. The temperature of the coil beside it is worked out with "
+            "the lag. How many samples and which sizes count: common practice, no source."
+        ),
+    ),
+    (
+        "Verdict of a heat run",
+        (
+            "Fail for an opening, and for a series or growing part larger than its U, whatever the limits. Otherwise "
+            "what all of it would read at the reference temperature is held against the limits; what cannot be "
+            "separated is at best Can't tell. It is an item of its own: no cold reading settles it."
+        ),
+    ),
+    (
+        "To follow it",
+        (
+            "Runs in rounds are redone by formulas on sheet Heat workings. A logger's file lies in the folder blobs "
+            "of the session under its SHA-256: valvebench heat FILE --meter .. --variant .. works it out again. "
+            "Charts show at most 300 samples of a run and say how many were passed over."
+        ),
+    ),
+)
 COVERAGE: Final = (
     "Expanded uncertainties U = k u have a two-sided coverage of 95.45 %. k = 2.000, or Student's t with the "
     "effective degrees of freedom (Welch-Satterthwaite, cut to a whole number) up to 1000; where one "

@@ -37,6 +37,7 @@ COLUMNS: Final = (
     Column("Meter showed, \u03a9", 13),
     Column("Times read", 6.5),
     Column("Coil, \u00b0C", 7.5),
+    Column("Round of a heat run", 8),
     Column("Corrected, \u03a9", 11.5),
     Column("At reference, \u03a9", 11.5),
     Column("Reference, \u00b0C", 9.5),
@@ -142,7 +143,7 @@ def _word(verdict: Verdict | None) -> str | None:
 
 def _shown(reading: Reading) -> list[Value]:
     times = len(reading.repeats_ohm) or 1
-    return [(shown(reading), GENERAL), (times, WHOLE), (reading.celsius, TENTHS)]
+    return [(shown(reading), GENERAL), (times, WHOLE), (reading.celsius, TENTHS), (reading.round, WHOLE)]
 
 
 def shown(reading: Reading) -> str | float | None:

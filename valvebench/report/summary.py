@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
-from valvebench.judge.rows import Row
+from valvebench.judge.heat import HeatJudgement
+from valvebench.judge.row import Row
 from valvebench.judge.session import SessionJudgement, session_sentence
 from valvebench.model.entry import FeatureSeen, FluidFound, Note, Photo
 from valvebench.model.format import OHM, celsius_text, limits_text, open_text, value_text
@@ -41,8 +42,9 @@ COLUMNS: Final = (
     Column("Entries", 12),
     Column("Why", 76),
 )
+_WRAPPED_COLUMNS: Final = (5, 6)
 _PAGE_CHARACTERS: Final = 165
-_ORDER: Final = (
+ATTENTION_FIRST: Final = (
     Verdict.FAIL,
     Verdict.CANT_TELL,
     Verdict.NOT_USABLE,
@@ -165,7 +167,7 @@ def items_of(judged: SessionJudgement) -> list[Item]:
         rows[row.key].append(row)
     items = [_item(of_key, judged.items[key]) for key, of_key in rows.items()]
     items += [Item(what=one.what, verdict=Verdict.NOT_TAKEN) for one in judged.wanted if one.key not in rows]
-    return sorted(items, key=lambda item: _ORDER.index(item.verdict))
+    return sorted(items, key=lambda item: ATTENTION_FIRST.index(item.verdict))
 
 
 def _item(rows: list[Row], verdict: Verdict) -> Item:
@@ -198,9 +200,11 @@ def _write_item(sheet: Sheet, number: int, item: Item) -> None:
     sheet.text(number, 2, VERDICT_TEXT[item.verdict], VERDICT)
     texts = _of_row(row)
     for column, text in enumerate(texts, start=3):
-        sheet.text(number, column, text, WRAPPED if column == len(COLUMNS) else TEXT)
-    lines = lines_of(texts[-1], COLUMNS[-1].width)
-    set_height(sheet, number, max(lines, lines_of(item.what, COLUMNS[0].width)))
+        sheet.text(number, column, text, WRAPPED if column in _WRAPPED_COLUMNS else TEXT)
+    lines = [
+        lines_of(text, COLUMNS[column - 1].width) for column, text in zip(_WRAPPED_COLUMNS, texts[-2:], strict=True)
+    ]
+    set_height(sheet, number, max(*lines, lines_of(item.what, COLUMNS[0].width)))
 
 
 def _of_row(row: Row | None) -> tuple[str, str, str, str]:
@@ -208,12 +212,23 @@ def _of_row(row: Row | None) -> tuple[str, str, str, str]:
     if row is None:
         return "", "", "", "Nothing was taken for this item."
     entries = " ".join(str(n) for n in row.entries)
+    if row.heat is not None:
+        return _of_heat(row, row.heat, entries)
     if row.judgement is None:
         return "", "", entries, " ".join(row.reasons)
     limits = row.judgement.limits
     words = limits_text(limits.low_ohm, limits.high_ohm)
     why = " ".join((*row.reasons, *row.judgement.advice))
     return _value_words(row), _with_unit(words) if words else "", entries, why
+
+
+def _of_heat(row: Row, heat: HeatJudgement, entries: str) -> tuple[str, str, str, str]:
+    """What all of it would read at the reference, though what failed may be hot only: that stands in the reasons."""
+    at = celsius_text(heat.limits.ref_celsius)
+    words = limits_text(heat.limits.low_ohm, heat.limits.high_ohm)
+    why = " ".join((*row.reasons, *row.advice))
+    value = f"{value_text(heat.ohm_at_ref, heat.U_ohm_at_ref)} at {at}"
+    return value, _with_unit(words) if words else "", entries, why
 
 
 def _with_unit(words: str) -> str:

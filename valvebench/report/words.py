@@ -5,16 +5,26 @@ from __future__ import annotations
 from collections.abc import Mapping
 from enum import Enum
 from functools import lru_cache
+from types import MappingProxyType
 from typing import Any, Final
 
 import msgspec
 
 from valvebench.model.entry import AnyBody, Close, Correct, Entry, Note, Photo, Reading, Restore, Withdraw, body_from
 from valvebench.model.format import OHM, celsius_text, open_text
+from valvebench.model.heat import HeatKind, HeatTest
 from valvebench.model.meter import DEFAULT_PRESET, PRESETS, parse_meter
 from valvebench.model.session import Ledger, Session
 from valvebench.model.words import LEAD_TEXT, TEMPERATURE_TEXT, VERDICT_TEXT
 
+HEAT_KIND_TEXT: Final = MappingProxyType(
+    {
+        HeatKind.COPPER: "copper only",
+        HeatKind.FIXED_SERIES: "a contact that stays put",
+        HeatKind.GROWS_WITH_HEAT: "a contact that grows with heat",
+        HeatKind.NOT_SEPARABLE: "cannot be separated",
+    }
+)
 _VERDICT_WORD: Final = {verdict.value: text for verdict, text in VERDICT_TEXT.items()}
 
 
@@ -43,6 +53,8 @@ def body_words(body: AnyBody) -> str:
     """A body as a line of words."""
     if isinstance(body, Reading):
         return reading_words(body)
+    if isinstance(body, HeatTest):
+        return heat_words(body)
     if isinstance(body, Note):
         return body.text
     if isinstance(body, Photo):
@@ -50,6 +62,24 @@ def body_words(body: AnyBody) -> str:
     if isinstance(body, Close):
         return _closing(body)
     return field_words(msgspec.to_builtins(body))
+
+
+def heat_words(body: HeatTest) -> str:
+    """A heat run from a logger's file, with what was found in it."""
+    found = body.found
+    column = f", column {body.column}" if body.column else ""
+    events = [f"{event.kind} at {celsius_text(event.coil_celsius)} of the coil" for event in found.events]
+    parts = [
+        f"Heat run of {body.device} from {body.file_name}{column}, {body.size_bytes} bytes, SHA-256 {body.sha256}",
+        f"meter: {_spec_words(body.meter, is_assumed=found.meter_is_assumed)}" if body.meter else "",
+        f"probe: plus or minus {body.celsius_accuracy:g} K",
+        "settled before each reading" if body.is_settled else "",
+        "soaked at its start" if body.is_soaked else "",
+        f"found in {found.n} readings: {HEAT_KIND_TEXT[found.kind]}",
+        *events,
+        f"note: {body.note}" if body.note else "",
+    ]
+    return "; ".join(part for part in parts if part)
 
 
 def _closing(body: Close) -> str:
@@ -62,6 +92,7 @@ def reading_words(reading: Reading) -> str:
     parts = [
         f"{reading.from_node} to {reading.to_node} at the {reading.at.value.replace('_', ' ')}: {shown_words(reading)}",
         f"coil at {celsius_text(reading.celsius)} ({temperature_words(reading)})",
+        *([f"round {reading.round} of a heat run"] if reading.round is not None else []),
         f"leads: {lead_words(reading)}",
         f"meter: {meter_words(reading)}",
     ]

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Final
 
+from valvebench.diagnose.compare import Side
 from valvebench.judge.session import SessionJudgement
 from valvebench.model.session import Session
 from valvebench.model.variant import Variant
@@ -11,15 +13,27 @@ from valvebench.report.air import write_air
 from valvebench.report.cases import cases_of
 from valvebench.report.cells import Book
 from valvebench.report.charts import DATA_TITLE, plots_of, write_charts
+from valvebench.report.compared import write_compared
+from valvebench.report.heat import write_heat
+from valvebench.report.heat_cases import NO_LOGS, Logs, has_heat, heat_cases
+from valvebench.report.heat_charts import DATA_TITLE as HEAT_DATA_TITLE
+from valvebench.report.heat_charts import write_heat_charts
+from valvebench.report.heat_formulas import WORKINGS_TITLE as HEAT_WORKINGS_TITLE
+from valvebench.report.heat_workings import write_heat_rounds
 from valvebench.report.history import fates
 from valvebench.report.identity import moment, report_id
+from valvebench.report.matched import write_matched
 from valvebench.report.method import write_method
 from valvebench.report.pack import packed
 from valvebench.report.photos import write_photos
 from valvebench.report.readings import write_readings
 from valvebench.report.summary import Front, write_summary
 from valvebench.report.trail import write_trail
+from valvebench.report.wiring import has_wiring, write_wiring
 from valvebench.report.workings import write_workings
+
+AT_THE_END: Final = (HEAT_WORKINGS_TITLE, DATA_TITLE, HEAT_DATA_TITLE)
+"""Sheets that are read last, though others needed them before."""
 
 
 def workbook_bytes(
@@ -30,6 +44,8 @@ def workbook_bytes(
     printed_at: str,
     program: str,
     photos: Mapping[str, bytes],
+    other: Side | None = None,
+    logs: Logs = NO_LOGS,
 ) -> bytes:
     """The bytes of the .xlsx file of a session; the caller saves them, nothing here touches the disk.
 
@@ -39,6 +55,8 @@ def workbook_bytes(
     printed_at : time of printing, RFC 3339; it makes the report's id together with the head
     program : name and version, as it is printed
     photos : bytes of the photos by their SHA-256; one that is missing is said to be missing
+    other : a session to compare with, for a sheet of its own
+    logs : the run behind each heat-run entry, for its chart; one that is missing is said to be missing
 
     Returns
     -------
@@ -54,11 +72,13 @@ def workbook_bytes(
         printed_at=printed_at,
         program=program,
     )
-    write_sheets(book, front, photos)
+    write_sheets(book, front, photos, other, logs)
     return packed(book.workbook, title=f"Report {front.report_id}", program=program, printed=moment(printed_at))
 
 
-def write_sheets(book: Book, front: Front, photos: Mapping[str, bytes]) -> None:
+def write_sheets(
+    book: Book, front: Front, photos: Mapping[str, bytes], other: Side | None = None, logs: Logs = NO_LOGS
+) -> None:
     """All sheets in the order in which they are read."""
     session, number = front.session, front.report_id
     cases = cases_of(session, front.variant, front.judged)
@@ -66,9 +86,20 @@ def write_sheets(book: Book, front: Front, photos: Mapping[str, bytes]) -> None:
     write_summary(book, front)
     write_readings(book, history, cases, report_id=number)
     write_air(book, history, front.judged, report_id=number)
+    if has_heat(session):
+        runs, waiting = heat_cases(session, front.variant, front.judged)
+        write_heat(book, runs, waiting, logs, report_id=number)
+        write_heat_charts(book, runs, logs, report_id=number)
+        write_heat_rounds(book, runs, session, report_id=number)
+    if has_wiring(session, front.variant):
+        write_wiring(book, session, report_id=number)
+    write_matched(book, session, front.variant, report_id=number)
+    if other is not None:
+        write_compared(book, Side(session, front.variant), other, report_id=number)
     write_charts(book, plots_of(cases, front.variant), report_id=number)
     write_method(book, front, cases)
     write_trail(book, session, report_id=number)
     write_workings(book, cases, report_id=number)
     write_photos(book, session, photos, report_id=number)
-    book.move_to_end(DATA_TITLE)
+    for title in AT_THE_END:
+        book.move_to_end(title)

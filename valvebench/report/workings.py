@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from itertools import groupby
 from typing import Final
 
 from valvebench.model.format import OHM
@@ -16,18 +15,14 @@ from valvebench.report.layout import (
     Column,
     colour_verdicts,
     finish_table,
+    group_headings,
     header,
-    lines_of,
     paragraph,
-    set_height,
     set_page,
-    set_widths,
 )
 from valvebench.report.look import (
     FULL,
     GENERAL,
-    GROUP,
-    HEADER,
     LIVE,
     LIVE_WORD,
     QUIET,
@@ -70,7 +65,7 @@ def write_workings(book: Book, cases: Sequence[Case], *, report_id: str) -> None
     sheet = book.sheet(TITLE)
     paragraph(sheet, 1, TITLE, SECTION, columns=12, characters=140)
     paragraph(sheet, 2, _INTRODUCTION, QUIET, columns=14, characters=130)
-    _write_headings(sheet)
+    group_headings(sheet, HEADINGS, group_row=GROUP_ROW, header_row=HEADER_ROW)
     last_row = HEADER_ROW + max(len(works), 1)
     writer = _Writer(sheet, first_row=HEADER_ROW + 1, last_row=last_row)
     for work in works:
@@ -98,19 +93,6 @@ def _pool_steps(cases: Sequence[Case]) -> dict[tuple[str, str], float]:
         if len(case.reading.repeats_ohm) > 1:
             steps.setdefault(case.set_up, case.reading.meter_spec().step)
     return steps
-
-
-def _write_headings(sheet: Sheet) -> None:
-    for group, headings in groupby(enumerate(HEADINGS, start=1), key=lambda pair: pair[1].group):
-        columns = [number for number, _ in headings]
-        sheet.text(GROUP_ROW, columns[0], group, GROUP)
-        sheet.worksheet.merge_cells(
-            start_row=GROUP_ROW, start_column=columns[0], end_row=GROUP_ROW, end_column=columns[-1]
-        )
-    for number, heading in enumerate(HEADINGS, start=1):
-        sheet.text(HEADER_ROW, number, heading.title, HEADER)
-    set_widths(sheet, (heading.width for heading in HEADINGS))
-    set_height(sheet, HEADER_ROW, max(lines_of(heading.title, 0.8 * heading.width) for heading in HEADINGS))
 
 
 def _finish(sheet: Sheet, last_row: int, report_id: str) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 import zlib
 
-from valvebench.judge.session import judge_session
+from valvebench.bench.judging import judged_whole
 from valvebench.model.entry import (
     GENESIS,
     KIND_OF_BODY,
@@ -55,9 +55,10 @@ def session_of(*bodies, job=None, by="Ada"):
     return fold(entries)
 
 
-def workbook_of(session, of_variant=None, *, rule=None, photos=None, printed_at=PRINTED_AT):
-    judged = judge_session(session, of_variant, rule=rule)
-    return workbook_bytes(session, of_variant, judged, printed_at=printed_at, program=PROGRAM, photos=photos or {})
+def workbook_of(session, of_variant=None, *, rule=None, photos=None, logs=None, printed_at=PRINTED_AT):
+    judged = judged_whole(session, of_variant, rule)
+    given = {"printed_at": printed_at, "program": PROGRAM, "photos": photos or {}, "logs": logs or {}}
+    return workbook_bytes(session, of_variant, judged, **given)
 
 
 def chance(name):

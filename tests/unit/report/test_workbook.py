@@ -9,6 +9,7 @@ import struct
 import zlib
 from pathlib import Path
 
+import msgspec
 import openpyxl
 import pytest
 
@@ -28,7 +29,8 @@ from valvebench.model.entry import (
     Withdraw,
     sha256_of,
 )
-from valvebench.model.words import AirResult, AnchorKind, Place, TemperatureSource
+from valvebench.model.variant import Expectation, Port
+from valvebench.model.words import AirResult, AnchorKind, Place, Reaction, TemperatureSource
 from valvebench.report.charts import nice_span
 from valvebench.report.formulas import COLUMN
 from valvebench.report.readings import COLUMNS as READING_COLUMNS
@@ -240,6 +242,16 @@ def test_naughty_text_in_every_field_is_text():
     live = {cell.column for cell in cells if cell.data_type == "f" and cell.parent.title == "Workings"}
     assert not live & {COLUMN[key] for key in ("what", "entries", "way", "rule")}
     assert not [cell for cell in cells if cell.data_type == "e"]
+
+
+def test_each_setting_of_a_port_has_its_own_line():
+    expect = (Expectation(reaction=Reaction.HOLDS, selector="D"), Expectation(reaction=Reaction.BLEEDS, selector="R"))
+    body = msgspec.structs.replace(variant(), ports=(Port(name="P3", expect=expect),))
+    heard = AirTest(port="P3", place=Place.BODY, result=AirResult.BLEEDS, selector="D")
+    job = OpenJob(session="s", job="T-1", require_air=True)
+    book = loaded(workbook_of(session_of(heard, job=job), body))
+    lines = {row[0]: row[1] for row in book["Summary"].iter_rows(values_only=True) if str(row[0]).startswith("port")}
+    assert lines == {"port P3 (selector D)": "Fail", "port P3 (selector R)": "Not taken"}
 
 
 def naughty_bodies(number, text):
