@@ -29,7 +29,7 @@ class TemporaryProgram(compose.Program):
     def jobs_folder(self) -> Path:
         return self._folder
 
-    def work_on_sample(self, folder: Path) -> Path:
+    def work_on_sample(self, folder: Path, root: Path) -> Path:
         copy = self._folder / folder.name
         shutil.copytree(folder, copy)
         return copy
@@ -75,7 +75,8 @@ class Person:
         window = self.window
         if window.keeper is None or window.keeper.book is None:
             return False
-        return window.pins_page.field.isEnabled() or window.pins_page.model.rowCount() > 0
+        model = window.pins_page.model
+        return window.pins_page.field.isEnabled() or (model.rowCount() > 0 and model.row(0).verdict is not None)
 
 
 @pytest.fixture(autouse=True)

@@ -11,7 +11,8 @@ from PySide6.QtCore import Qt
 from tests.fakes.editor_view import EditorView, MemoryFiles, PlainSteps
 from tests.fakes.runners import InlineRunner
 from valvebench.bench.variants import bytes_of
-from valvebench.model.draft_fields import FIELDS, Part
+from valvebench.model.draft_field import FORMS, Part
+from valvebench.model.draft_fields import FIELDS
 from valvebench.model.draft_file import draft_from
 from valvebench.model.draft_lacks import check_draft
 from valvebench.model.draft_places import with_pin_count
@@ -68,7 +69,7 @@ class Editing(RuleBasedStateMachine):
         self.pairs, self.views = [], []
         for steps in (History(), PlainSteps()):
             self.views.append(EditorView())
-            presenter = EditorPresenter(self.views[-1], steps, MemoryFiles(), InlineRunner())
+            presenter = EditorPresenter(self.views[-1], steps, MemoryFiles(), InlineRunner(), shrunk=bytes)
             if isinstance(steps, History):
                 steps.changed.connect(presenter.refresh)
             else:
@@ -88,7 +89,7 @@ class Editing(RuleBasedStateMachine):
     )
     def type_cell(self, part, row, column, text):
         fields = FIELDS[part]
-        spot = Spot(part, 0 if part is Part.BODY else row, fields[column % len(fields)].key)
+        spot = Spot(part, 0 if part in FORMS else row, fields[column % len(fields)].key)
         self.both(lambda p: p.cell_typed(spot, text))
 
     @rule(part=st.sampled_from(list(Part)), rows=st.lists(st.integers(0, 4), max_size=3))
@@ -107,7 +108,10 @@ class Editing(RuleBasedStateMachine):
     def lay_out(self, layout):
         self.both(lambda p: p.layout_set({"layout": layout}))
 
-    @rule(part=st.sampled_from([Part.DEVICES, Part.PINS, Part.PORTS]), sheet=st.sampled_from(SHEETS))
+    @rule(
+        part=st.sampled_from([Part.DEVICES, Part.PINS, Part.PORTS, Part.FASTENERS, Part.CHECKLIST]),
+        sheet=st.sampled_from(SHEETS),
+    )
     def paste(self, part, sheet):
         self.both(lambda p: p.paste_taken(understand(part, sheet)))
 

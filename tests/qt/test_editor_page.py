@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
+import itertools
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QCoreApplication, QEvent, QPoint, Qt
-from PySide6.QtGui import QContextMenuEvent, QGuiApplication
+from PySide6.QtCore import QCoreApplication, QEvent, QPoint, QPointF, QRectF, Qt
+from PySide6.QtGui import QContextMenuEvent, QFontMetricsF, QGuiApplication
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QFileDialog, QLineEdit, QMenu, QMessageBox, QWidget
 
+from tests.data.made_photo import made_photo
 from tests.fakes.runners import InlineRunner
 from valvebench.archive.saver import save
 from valvebench.bench.variants import VariantFiles
-from valvebench.model.draft_fields import Part
+from valvebench.model.draft_field import Part
 from valvebench.model.variant_draft import Spot
 from valvebench.model.variant_rules import read_variant
+from valvebench.model.words import Place
 from valvebench.ui import fonts, theme
-from valvebench.ui.editor.view import TABS
+from valvebench.ui.editor.tables_card import TABS
 from valvebench.ui.editor.wiring import Editor
 from valvebench.ui.widgets.scroll import ScrollPage
 
@@ -365,6 +368,24 @@ def test_nothing_is_wider_than_the_window(opened, qapp, name, zoom):
     assert opened.scroll.horizontalScrollBar().maximum() == 0
 
 
+@pytest.mark.parametrize(
+    ("width", "zoom"),
+    [
+        pytest.param(1008, 2.0, id="beside the rail in 1280 at 200 %"),
+        pytest.param(750, 1.5, id="beside the rail in 960 at 150 %"),
+        pytest.param(504, 1.0, id="beside the rail in 640"),
+    ],
+)
+def test_nothing_is_wider_than_what_the_rail_leaves(opened, width, zoom):
+    fonts.set_zoom(zoom)
+    opened.scroll.resize(width, 600)
+    for place in range(len(TABS)):
+        opened.page.show_tab(place)
+        opened.scroll.grab()
+    QApplication.processEvents()
+    assert opened.scroll.horizontalScrollBar().maximum() == 0
+
+
 def test_it_fits_960_wide(opened):
     opened.scroll.resize(960, 540)
     opened.scroll.grab()
@@ -428,27 +449,27 @@ def test_arrows_walk_the_tabs_and_enter_brings_one_to_the_front(editor):
 def test_the_buttons_do_what_the_keys_do(opened):
     to_table(opened, Part.PORTS)
     for word in ("_copy", "_delete"):
-        getattr(opened.page, word).click()
+        getattr(opened.page.tables_card, word).click()
     assert QGuiApplication.clipboard().text().startswith("Port\tPlace")
     assert opened.history.undo_words() == "delete 1 port"
     opened.page.buttons["undo"].click()
-    assert opened.page.buttons["redo"].toolTip() == "Redo: delete 1 port"
+    assert opened.page.buttons["redo"].accessibleDescription() == "Redo: delete 1 port"
 
 
 @pytest.mark.parametrize("name", ["key", "electronics", "source", "isolation"])
 def test_a_line_of_what_is_missing_leads_to_its_field(editor, name):
     editor.page.go_to(Spot(Part.BODY, 0, name))
     body = editor.page.body
-    fields = {"electronics": body.electronics, "source": body.source.box}
+    fields = {"electronics": body.electronics, "source": body.choices["source"].box}
     assert fields.get(name, body.lines.get(name) and body.lines[name].entry).hasFocus()
 
 
 def test_the_source_of_the_isolation_limit_is_chosen(editor):
-    editor.page.body.source.set_word("memory")
-    editor.page.body.source.chosen.emit()
+    editor.page.body.choices["source"].set_word("memory")
+    editor.page.body.choices["source"].chosen.emit()
     assert editor.history.draft.body("source") == "memory"
     editor.presenter.undo()
-    assert editor.page.body.source.word() == ""
+    assert editor.page.body.choices["source"].word() == ""
 
 
 def test_another_connector_is_chosen_beside_the_drawing(editor):
@@ -458,3 +479,135 @@ def test_another_connector_is_chosen_beside_the_drawing(editor):
     faces.box.setCurrentIndex(1)
     faces.box.activated.emit(1)
     assert editor.page.face_card.face.drawing.accessibleName().startswith("Connector B")
+
+
+# --- refit tables, photos, what is missing ------------------------------------------------
+
+BOLTS = "Bolt\tQuantity\tmm\tNm\nouter ring\t11\t32\t9\nouter ring\t3\t55\t9\n"
+
+
+def test_bolts_are_pasted_by_keyboard_and_undone(editor):
+    QGuiApplication.clipboard().setText(BOLTS)
+    to_table(editor, Part.FASTENERS)
+    key(Qt.Key.Key_V, CTRL)
+    assert editor.page.paste_card.isVisible()
+    key(Qt.Key.Key_Return)
+    assert editor.history.draft.texts(Part.FASTENERS, "length") == ("32", "55")
+    key(Qt.Key.Key_Z, CTRL)
+    assert editor.history.draft.rows(Part.FASTENERS) == ()
+
+
+def test_the_fluid_is_typed_into_its_form(editor):
+    key(Qt.Key.Key_9, ALT)
+    form = editor.page.tables_card.fluid_form
+    assert form.choices["by"].box.hasFocus()
+    key(Qt.Key.Key_Down)
+    form.choices["by"].chosen.emit()
+    key(Qt.Key.Key_Tab)
+    type_text("35")
+    key(Qt.Key.Key_Tab)
+    type_text("300")
+    key(Qt.Key.Key_Return)
+    assert editor.history.draft.texts(Part.FLUID, "by") == ("overflow",)
+    assert "-50 to 180" in form.lines["high"].entry.accessibleDescription()
+    assert form.lines["low"].entry.accessibleDescription() == ""
+
+
+def test_page_keys_walk_all_tables_round(editor):
+    seen = []
+    for _ in TABS:
+        key(Qt.Key.Key_PageDown, CTRL)
+        table = editor.page.table()
+        seen.append(table.part if table is not None else None)
+    assert seen[-2:] == [Part.ORDER_WITH, None]
+    assert {Part.PART_NUMBERS, Part.CHECKLIST} <= set(seen)
+    key(Qt.Key.Key_PageUp, CTRL)
+    assert editor.page.table().part is Part.ORDER_WITH
+
+
+@pytest.mark.parametrize(("width", "height"), [(1280, 800), (960, 540)])
+def test_every_tab_is_in_sight(opened, width, height):
+    opened.scroll.resize(width, height)
+    opened.scroll.grab()
+    row = opened.page.tabs
+    boxes = [tab.geometry() for tab in row.tabs]
+    assert all(row.rect().contains(box) for box in boxes)
+    assert not any(a.intersects(b) for a, b in itertools.combinations(boxes, 2))
+
+
+def test_what_is_missing_is_shown_whole(editor):
+    editor.scroll.resize(960, 540)
+    editor.scroll.grab()
+    table, model = editor.page.lacks_table, editor.page.lacks
+    words = QFontMetricsF(fonts.font(14))
+    for row in range(model.rowCount()):
+        wide = table.columnWidth(2) - fonts.whole_px(12)
+        lines = words.boundingRect(QRectF(0, 0, wide, 1000), int(Qt.TextFlag.TextWordWrap), model.index(row, 2).data())
+        assert table.rowHeight(row) >= lines.height()
+
+
+@pytest.mark.parametrize("place", [0, 1, 2, 99])
+def test_no_sentence_of_what_is_missing_is_cut_at_the_edge(editor, place):
+    """A row that is not whole in sight is left blank: half a sentence says something else."""
+    editor.scroll.resize(1280, 800)
+    table = editor.page.lacks_table
+    table.setFixedSize(360, 175)
+    QApplication.processEvents()
+    table.verticalScrollBar().setValue(min(place, table.verticalScrollBar().maximum()))
+    QApplication.processEvents()
+    view = table.viewport()
+    picture = view.grab().toImage()
+    ends = [(table.rowViewportPosition(row), table.rowHeight(row)) for row in range(editor.page.lacks.rowCount())]
+    whole = [(top, high) for top, high in ends if top >= 0 and top + high <= view.height()]
+    cut = [(top, high) for top, high in ends if (top, high) not in whole and -high < top < view.height()]
+    assert whole
+    for top, high in cut:
+        rows = range(max(0, top) + 1, min(view.height(), top + high) - 1)
+        assert len({picture.pixel(x, y) for y in rows for x in range(view.width() - 20)}) == 1
+
+
+def test_an_empty_drawing_says_what_fills_it(editor):
+    card = editor.page.face_card
+    assert card._empty.isVisible()
+    assert "Type how many below" in card._empty.text()
+    editor.presenter.pins_wanted(2)
+    assert not card._empty.isVisible()
+    assert card.face.isVisible()
+
+
+@pytest.fixture
+def on_photo(opened, tmp_path):
+    photo = tmp_path / "lower half.jpg"
+    photo.write_bytes(made_photo(size=(300, 200)))
+    opened.page.photo_chosen.emit(Place.BODY, photo)
+    to_table(opened, Part.PORTS)
+    QCoreApplication.sendPostedEvents()
+    opened.scroll.grab()
+    return opened
+
+
+def test_a_port_is_dragged_to_its_hole_on_a_photo(on_photo):
+    rect = on_photo.page.face_card.ports.photo_rect(Place.BODY)
+    drag_button(port(on_photo, "P3"), (rect.topLeft() + QPointF(rect.width() * 0.5, rect.height() * 0.6)).toPoint())
+    draft = on_photo.history.draft
+    assert float(draft.text(Part.PORTS, 2, "x")) == pytest.approx(0.5, abs=0.015)
+    assert float(draft.text(Part.PORTS, 2, "y")) == pytest.approx(0.6, abs=0.015)
+
+
+def test_a_photo_is_taken_away_and_comes_back(on_photo):
+    row = on_photo.page.face_card.photo_rows[Place.BODY]
+    row.remove.click()
+    assert on_photo.page.face_card.ports.photo_rect(Place.BODY) is None
+    on_photo.presenter.undo()
+    assert on_photo.page.face_card.ports.photo_rect(Place.BODY) is not None
+
+
+def test_the_photo_is_chosen_from_a_file(opened, tmp_path, monkeypatch):
+    photo = tmp_path / "case.jpg"
+    photo.write_bytes(made_photo(size=(300, 200)))
+    monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *_: (str(photo), ""))
+    opened.page.go_to(Spot(Part.BODY, 0, "picture_case"))
+    assert focus() is opened.page.face_card.photo_rows[Place.CASE].choose
+    key(Qt.Key.Key_Space)
+    assert opened.history.draft.body("picture_case").startswith("case-")
+    assert opened.page.face_card.ports.photo_rect(Place.CASE) is not None

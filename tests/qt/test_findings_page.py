@@ -6,17 +6,21 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAccessible, QGuiApplication
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QWidget
 
+from tests.data.made_up import heat_test
 from tests.fakes.clock import Clock
+from tests.fakes.kept_page import keep_page
 from tests.fakes.ports_bench import PORTS, variant_with
 from tests.fakes.runners import HeldRunner
 from tests.fakes.session_store import SessionStore
 from valvebench.bench.desk import Desk, first_line
 from valvebench.model.entry import AirTest, OpenJob, Reading, sha256_of
+from valvebench.model.heat import HeatKind, Sized
 from valvebench.model.words import AirResult, LeadState, Place, Verdict
 from valvebench.ui import fonts, theme
 from valvebench.ui.findings.presenter import EMPTY, FindingsPresenter
+from valvebench.ui.findings.shown import NOTHING_JUDGED, NOTHING_WRONG, FindingsShown
 from valvebench.ui.findings.view import FindingsPage
 from valvebench.ui.findings.wiring import connect
 from valvebench.ui.keeper import Keeper
@@ -40,7 +44,7 @@ class Bench:
         self.desk, self.page = Desk(store, clock=Clock()), FindingsPage()
         for body in bodies:
             self.desk.record(body)
-        qtbot.addWidget(self.page)
+        keep_page(qtbot, self.page)
         self.keeper = Keeper(self.desk, HeldRunner())
         self.presenter = FindingsPresenter(self.page, self.desk, self.keeper)
         connect(self.page, self.presenter)
@@ -64,6 +68,37 @@ def as_drawn(qapp):
     yield
     fonts.set_zoom(1.0)
     theme.apply(qapp, "light")
+
+
+@pytest.mark.parametrize(
+    ("verdict", "words"), [(Verdict.PASS, NOTHING_WRONG), (Verdict.NO_LIMIT, NOTHING_JUDGED)], ids=str
+)
+def test_without_a_limit_nothing_is_said_to_be_in_order(qtbot, verdict, words):
+    page = FindingsPage()
+    keep_page(qtbot, page)
+    page.show_findings(FindingsShown(verdict=verdict, sentence="", scope="", rule="Proved only", state=""))
+    assert words in [label.text() for label in page.findChildren(QLabel) if label.isVisibleTo(page)]
+
+
+@pytest.mark.parametrize(("width", "is_below"), [(1140, False), (480, True)])
+def test_copying_stands_beside_the_sentence_or_below_where_it_is_narrow(qtbot, width, is_below):
+    page = Bench(qtbot, reading("1", 9.0)).page
+    page.resize(width, 900)
+    page.fit_width(width)
+    QApplication.processEvents()
+    button, sentence = page.copy_button.geometry(), page.sentence.geometry()
+    assert (button.top() > sentence.bottom()) is is_below
+
+
+def test_an_empty_page_asks_for_no_more_room_than_it_shows(qtbot):
+    page = Bench(qtbot, reading("1", 9.0)).page
+    full = page.heightForWidth(1140)
+    page.show_empty(EMPTY)
+    QApplication.processEvents()
+    assert page.heightForWidth(1140) < full / 2
+    page.show_findings(FindingsShown(verdict=Verdict.PASS, sentence="", scope="", rule="Proved only", state=""))
+    QApplication.processEvents()
+    assert page.heightForWidth(1140) > full / 2
 
 
 def test_verdict_reasons_and_what_is_missing(qtbot):
@@ -158,3 +193,17 @@ def test_names_of_any_kind_are_shown_as_they_stand(qtbot):
     assert name in page.sentence.text()
     assert {label.textFormat() for label in page.findChildren(QLabel)} == {Qt.TextFormat.PlainText}
     assert not page.grab().isNull()
+
+
+def test_a_heat_run_that_fails_has_a_card_that_leads_to_its_page(qtbot):
+    grows = {"kind": HeatKind.GROWS_WITH_HEAT, "excess_ohm_at_hottest": Sized(value=0.38, u=0.005)}
+    bench = Bench(qtbot, reading("1", 5.2), heat_test("Gull", **grows))
+    assert bench.page.sentence.text() == "Fail: Gull fails in the heat run"
+    (card,) = bench.page.reason_cards
+    assert card.accessibleName() == "Fail: Heat run of Gull"
+    assert card.findChildren(Ruler) == []
+    words = [label.text() for label in card.findChildren(QLabel)]
+    assert any(text.startswith("Something grows with heat: 0.380") for text in words)
+    assert "Single readings of Gull pass: they do not show what heat does." in words
+    QTest.keyClick(card.open_button, KEY.Key_Return)
+    assert bench.asked == [("Heat", "heat Gull")]

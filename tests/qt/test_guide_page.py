@@ -35,6 +35,21 @@ def test_a_page_opens_with_its_text(page):
     assert page.words().startswith("A first bench check")
 
 
+def test_headings_stand_off_and_are_heavy_by_the_axis_alone(page):
+    """LOOK: room in multiples of 4; a weight set beside the axis would smear the letters."""
+    block = page.text.document().begin()
+    headings = []
+    while block.isValid():
+        if block.blockFormat().headingLevel() == 2:
+            headings.append(block)
+        block = block.next()
+    assert headings
+    for heading in headings:
+        room, font = heading.blockFormat(), heading.begin().fragment().charFormat().font()
+        assert (room.topMargin(), room.bottomMargin()) == (20, 8)
+        assert (font.weight(), font.pixelSize()) == (400, 17)
+
+
 def test_escape_leaves(qtbot, page):
     page.begin()
     left_by(qtbot, page, Qt.Key.Key_Escape)

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QAbstractButton, QApplication
 
 from valvebench.model.entry import FluidFound, MeterCheck, Note
 from valvebench.model.errors import WorldFailed
+from valvebench.ui.job.finish import head_words
 from valvebench.ui.set_up import STALE, SetUp, celsius_words_at
 
 CTRL, ENTER = Qt.KeyboardModifier.ControlModifier, Qt.Key.Key_Enter
@@ -180,7 +181,7 @@ def test_close_export_copy_verify_and_what_follows(person, tmp_path):
     assert person.window.desk.session.is_closed
     finish = person.job.finish
     head = person.window.desk.session.head
-    person.wait(lambda: finish.head_line.text() == head)
+    person.wait(lambda: finish.head_line.text() == head_words(head))
     finish.copy_button.setFocus()
     person.key(Qt.Key.Key_Space)
     assert QGuiApplication.clipboard().text() == head
@@ -219,7 +220,7 @@ def test_an_export_can_be_cancelled(person, tmp_path, monkeypatch):
 
     begun, go = threading.Event(), threading.Event()
 
-    def slow(folder, target, *, rule=None, step=None):
+    def slow(folder, target, *, rule=None, step=None, compare=None):
         begun.set()
         go.wait(5)
         return step("putting it on disk") and bool(target.write_bytes(b""))
@@ -290,3 +291,11 @@ def test_a_write_that_fails_loses_nothing_typed_and_nothing_kept(person, picture
     assert (store.folder / "journal.jsonl").read_bytes() == on_disk
     monkeypatch.undo()
     more(person, act)
+
+
+def test_a_closed_session_shows_what_was_found_right_below_the_title(open_window, sample):
+    person = open_window(sample("grows-with-heat"))
+    person.window.show_page("Job")
+    found = person.job.found
+    assert found.title.isVisible()
+    assert not found.said["list"].isVisible()

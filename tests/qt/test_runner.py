@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import gc
 import threading
+import time
 
 import pytest
+import shiboken6
 
 from valvebench.ui.runner import QtRunner
 
@@ -66,3 +68,37 @@ def test_the_collector_is_on_again_after_work_that_nobody_waits_for(runner):
     assert not gc.isenabled()
     runner.forget()
     assert gc.isenabled()
+
+
+def test_the_collector_is_on_again_after_a_runner_that_went_in_the_middle_of_its_work(runner, qtbot):
+    gone = QtRunner()
+    gone.run(lambda: time.sleep(0.05), done=pytest.fail, failed=pytest.fail)
+    shiboken6.delete(gone)
+    assert gc.isenabled()
+
+
+def test_the_collector_stays_off_until_the_last_of_two_runners_is_done(runner, qtbot):
+    other, started = QtRunner(), threading.Event()
+    runner.run(started.wait, done=lambda _: None, failed=pytest.fail)
+    other.run(lambda: None, done=pytest.fail, failed=pytest.fail)
+    other.forget()
+    assert not gc.isenabled()
+    started.set()
+    runner.forget()
+    assert gc.isenabled()
+
+
+def test_short_work_is_waited_for_but_never_long(runner, qtbot):
+    release = threading.Event()
+    assert runner.soon(lambda: "here", within_ms=5_000) == "here"
+    begin = time.monotonic()
+    assert runner.soon(lambda: release.wait(10), within_ms=20) is None
+    assert time.monotonic() - begin < 5
+    release.set()
+    told: list[str] = []
+    runner.run(lambda: "next", done=told.append, failed=pytest.fail)
+    qtbot.waitUntil(lambda: told == ["next"])
+
+
+def test_short_work_that_fails_finds_nothing_and_troubles_nobody(runner):
+    assert runner.soon(lambda: 1 / 0, within_ms=5_000) is None

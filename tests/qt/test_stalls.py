@@ -7,9 +7,9 @@ is no stall of ours.
 from __future__ import annotations
 
 import gc
-import sys
 import time
 
+import numpy as np
 import pytest
 from msgspec.structs import replace
 from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt, QTimer
@@ -80,8 +80,16 @@ def copies(folder, count: int) -> None:
 
 
 @pytest.fixture
-def frozen():
-    """As the program itself does after its first picture."""
+def frozen(monkeypatch):
+    """As the program itself does, after its first picture and once more with its first session."""
+    make_window = ui_app.make_window
+
+    def made(*words):
+        window = make_window(*words)
+        window.session_opened.connect(gc.freeze, Qt.ConnectionType.SingleShotConnection)
+        return window
+
+    monkeypatch.setattr(ui_app, "make_window", made)
     gc.collect()
     gc.freeze()
     yield
@@ -101,12 +109,43 @@ def enter_readings(person) -> None:
 def test_200_readings_in_a_row_never_stall_the_window(open_window, sample, frozen):
     person = open_window(sample("in-work"))
     beat = HeartBeat(person.window)
-    person.wait(lambda: "scipy.special" in sys.modules)
-    person.window.runner.wait()
-    told("while the quantiles are loaded beside it", beat)
     for _ in range(2):  # a busy machine gets a second try
         enter_readings(person)
         longest_ms = told(f"{READINGS} readings", beat)
+        if longest_ms <= LONGEST_MS:
+            break
+    beat.stop()
+    assert longest_ms <= LONGEST_MS
+
+
+def go_round(person) -> None:
+    """Copper at 7 plateaus, by the conductor law of IEC 60034-1, 8.6.2; invented."""
+    rounds, entry = person.window.beside_pins.rounds, person.pins.field.entry
+    for celsius in (23, 45, 70, 98, 80, 55, 31):
+        QTest.qWait(2 * BEAT_MS)  # a hand is no faster: what follows is another gap
+        QTest.keyClicks(entry, f"{celsius}")
+        QTest.keyClick(entry, Qt.Key.Key_Enter)
+        QTest.qWait(2 * BEAT_MS)
+        while not rounds.is_asking:
+            count = len(person.entries)
+            QTest.keyClicks(entry, f"{5.2 * (234.5 + celsius) / 254.5:.2f}")
+            QTest.keyClick(entry, Qt.Key.Key_Enter)
+            person.wait(lambda count=count: len(person.entries) > count and not person.window.keeper.is_busy)
+
+
+@pytest.mark.slow
+def test_rounds_of_a_heat_run_never_stall_the_window(open_window, tmp_path, frozen):
+    """49 readings, each followed by what it says against copper and against its like."""
+    variant = compose.data_folder() / "resources" / "variants" / "tern-body-2.json"
+    compose.create_job(tmp_path / "T-53", {"job": "T-53"}, variant_raw=variant.read_bytes(), by="Ann").release()
+    person = open_window(tmp_path / "T-53")
+    person.window.show_page("Pins")
+    beat = HeartBeat(person.window)
+    person.window.beside_pins.rounds.start()
+    for _ in range(2):  # a busy machine gets a second try
+        go_round(person)
+        person.wait(lambda: person.window.keeper.book.rows_of_item("heat Plover") != ())
+        longest_ms = told("49 readings in 7 rounds", beat)
         if longest_ms <= LONGEST_MS:
             break
     beat.stop()
@@ -133,3 +172,43 @@ def test_a_session_of_10_000_readings_shows_its_page_first(qtbot, program, sampl
     window.close()
     window.deleteLater()
     QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+
+
+MILLION = 1_000_000
+
+
+def million(path) -> None:
+    """A log of a million samples: warms, holds and cools over ten hours; invented."""
+    t_s = np.linspace(0.0, 36_000.0, MILLION)
+    probe = np.interp(t_s, [0, 15_000, 20_000, 36_000], [22.0, 110.0, 110.0, 45.0])
+    ohm = 5.2 * (234.5 + probe) / 254.5 + np.random.default_rng(5).normal(0, 0.006, MILLION)
+    lines = map("{:.3f},{:.2f},{:.3f}".format, t_s.tolist(), probe.tolist(), ohm.tolist())
+    path.write_text("t_s,probe_celsius,Gull_ohm\n" + "\n".join(lines) + "\n")
+
+
+@pytest.mark.slow
+def test_a_log_of_a_million_samples_never_stalls_the_window(open_window, sample, frozen, tmp_path):
+    """Read, fitted, kept, drawn, moved and enlarged."""
+    million(tmp_path / "run.csv")
+    person = open_window(sample("in-work"))
+    beat, begun = HeartBeat(person.window), time.perf_counter()
+    person.window.show_page("Heat")
+    page = person.window.later_pages["Heat"]
+    card = page.take_card
+    longest_ms = [told("opening the page", beat)]
+    card.named.emit(str(tmp_path / "run.csv"))
+    person.qtbot.waitUntil(lambda: card.accept.isEnabled() and bool(card.columns), timeout=240_000)
+    read_s = time.perf_counter() - begun
+    longest_ms.append(told("reading and fitting 1,000,000 samples", beat))
+    card.accepted.emit()
+    person.qtbot.waitUntil(lambda: page.plot_card._pages.currentIndex() == 1, timeout=240_000)
+    drawn_s = time.perf_counter() - begun
+    longest_ms.append(told("keeping and drawing them", beat))
+    for key in (Qt.Key.Key_Plus, Qt.Key.Key_Right) * 10 + (Qt.Key.Key_0,):
+        QTest.keyClick(page.table, key)
+        QCoreApplication.processEvents()
+    longest_ms.append(told("moving and enlarging them", beat))
+    beat.stop()
+    print(f"\nread after {read_s:.1f} s, drawn after {drawn_s:.1f} s")
+    assert page.model.row(0).kind == "as copper"
+    assert max(longest_ms) <= LONGEST_MS

@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 
 import pytest
-from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
+from PySide6.QtCore import QCoreApplication, QEvent, QMimeData, QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QDragEnterEvent, QDropEvent, QShortcut
 from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel
 
@@ -13,6 +13,7 @@ from valvebench.model.errors import WorldFailed
 from valvebench.model.words import JobKind
 from valvebench.ui import app as ui_app
 from valvebench.ui import fonts, theme
+from valvebench.ui.main_window import MainWindow
 
 CTRL = Qt.KeyboardModifier.ControlModifier
 ESC = Qt.Key.Key_Escape
@@ -168,12 +169,88 @@ def test_a_session_opened_before_is_one_button_away(open_window, sample):
     person = open_window(sample("in-work"))
     person.window.leave_session()
     person.window.show_start()
-    person.wait(lambda: "Job 2217" in buttons(person.window))
-    buttons(person.window)["Job 2217"].setFocus()
+    person.wait(lambda: "Job 2217, key Ctrl+L" in buttons(person.window))
+    buttons(person.window)["Job 2217, key Ctrl+L"].setFocus()
     person.key(Qt.Key.Key_Enter)
     person.wait(lambda: person.window.desk is not None)
     person.wait(person.judged)
     assert person.window.desk.session.job.job == "2217"
+
+
+def test_the_last_session_is_one_key_away_from_any_field(open_window, sample):
+    person = open_window(sample("in-work"))
+    person.window.leave_session()
+    person.window.show_start()
+    person.wait(lambda: "Job 2217, key Ctrl+L" in buttons(person.window))
+    assert person.window.start_page.job.entry.hasFocus()
+    person.key(Qt.Key.Key_L, CTRL)
+    person.wait(lambda: person.window.desk is not None)
+    person.wait(person.judged)
+
+
+def test_a_session_is_pinned_and_the_list_cleared_by_keyboard(open_window, sample, program):
+    person = open_window(sample("healthy-spare"))
+    person.window.open_session(sample("in-work"))
+    person.wait(lambda: person.window.desk is not None and person.window.desk.job.job == "2217")
+    person.window.show_start()
+    person.wait(lambda: "Pin Job 2218" in buttons(person.window))
+    buttons(person.window)["Pin Job 2218"].setFocus()
+    person.key(Qt.Key.Key_Space)
+    assert QApplication.focusWidget().accessibleName() == "Unpin Job 2218"
+    person.wait(lambda: "Job 2218" in buttons(person.window))
+    names = list(buttons(person.window))
+    assert names.index("Job 2218") < names.index("Job 2217, key Ctrl+L")
+    buttons(person.window)["Clear the list of sessions opened last"].setFocus()
+    person.key(Qt.Key.Key_Space)
+    person.wait(lambda: "Job 2218, key Ctrl+L" in buttons(person.window))
+    assert not any(name.startswith(("Job 2217", "Clear")) for name in buttons(person.window))
+    assert "pinned ones stay" in said(person)
+    person.window.runner.wait()
+    assert b'"is_pinned":true' in program.settings_file().read()
+
+
+def tab_order(person):
+    """What Tab reaches, from the first field round to it again."""
+    start = QApplication.focusWidget()
+    reached = [start]
+    for _ in range(80):
+        person.key(Qt.Key.Key_Tab)
+        if QApplication.focusWidget() is start:
+            return reached
+        reached.append(QApplication.focusWidget())
+    return reached
+
+
+def test_everything_on_the_page_is_reached_by_tab(open_window, sample):
+    person = open_window(sample("in-work"))
+    person.window.show_start()
+    person.wait(lambda: "Pin Job 2217" in buttons(person.window))
+    reached = {widget.accessibleName() for widget in tab_order(person)}
+    groups = {option.accessibleName() for option in person.window.start_page.new.kinds.values()}
+    assert reached >= set(buttons(person.window)) - groups
+    assert reached & groups  # arrows walk within one choice
+
+
+@pytest.mark.parametrize(
+    ("name", "is_shown"),
+    [
+        ("Guide, key F1", lambda window: window.asides.guide_page.isVisible()),
+        ("Variants, key Ctrl+E", lambda window: window.editor.page.isVisible()),
+        ("Settings, key Ctrl+,", lambda window: window.asides.settings_page.isVisible()),
+        ("Keys, key Ctrl+/", lambda window: window.asides.keys_page.isVisible()),
+    ],
+)
+def test_what_stands_beside_the_work_is_there_without_a_job(open_window, name, is_shown):
+    person = open_window()
+    buttons(person.window)[name].setFocus()
+    person.key(Qt.Key.Key_Space)
+    assert is_shown(person.window)
+    if person.window.editor is None:
+        person.key(ESC)
+    else:
+        person.window.editor.page.buttons["back"].setFocus()
+        person.key(Qt.Key.Key_Space)
+    person.wait(person.window.start_page.isVisible)
 
 
 def test_opening_the_session_at_hand_goes_back_to_it(open_window, sample):
@@ -220,6 +297,18 @@ def test_refused_over_a_session_it_is_told_in_the_quiet_line(open_window, sample
     person.keep("5.24")
 
 
+def test_the_form_is_empty_for_the_next_job(open_window, tmp_path):
+    person = open_window()
+    form = person.window.start_page.new
+    for name, text in (("job", "2301"), ("serial", "0418-77"), ("customer", "Harbour shuttle")):
+        form.fields[name].set_text(text)
+    form.fields["job"].setFocus()
+    person.key(Qt.Key.Key_Enter)
+    person.wait(lambda: person.window.desk is not None)
+    person.key(Qt.Key.Key_N, CTRL)
+    assert {field.text() for field in form.fields.values()} == {""}
+
+
 # -- settings ----------------------------------------------------------------------------------
 
 
@@ -240,6 +329,23 @@ def test_settings_take_effect_at_once_and_are_kept(open_window, program):
     assert person.window.start_page.isVisible()
     person.window.runner.wait()
     assert b'"palette":"dark","zoom":1.1,"by":"Ann"' in program.settings_file().read()
+
+
+def test_the_check_resistor_stands_among_the_settings_and_can_be_forgotten(open_window, program):
+    person = open_window()
+    person.window.settings.change(check_ohm=4.7, check_pct=1.0)
+    person.key(Qt.Key.Key_Comma, CTRL)
+    page = person.window.asides.settings_page
+    assert [page.lines[name].text() for name in ("check_ohm", "check_pct")] == ["4.7", "1"]
+    for text, ohm in (("5,00", 5.0), ("five", 5.0), ("", None)):
+        line = page.lines["check_ohm"]
+        line.setFocus()
+        line.entry.selectAll()
+        person.key(Qt.Key.Key_Delete)
+        person.type(text)
+        person.key(Qt.Key.Key_Enter)
+        assert person.window.settings.now.check_ohm == ohm
+        assert bool(line._problem.words()) is (text == "five")
 
 
 def test_the_next_start_looks_as_the_last(open_window, program, qapp):
@@ -291,6 +397,21 @@ def test_the_overview_holds_every_shortcut_that_works(open_window, sample):
     assert person.window.rail.current() == "Pins"
 
 
+def test_the_keys_of_a_page_stand_with_it_also_when_asked_from_the_ways_in(open_window, sample):
+    person = open_window(sample("in-work"))
+    for word in ("Ports", "Findings"):
+        person.window.show_page(word)
+    person.window.show_start()
+    asked = []
+    person.window.asides.show_keys()
+    person.window.asides.keys_page.show_keys = asked.extend
+    person.window.asides.show_keys()
+    by_words = {key.words: key.where for key in asked}
+    assert by_words["Copy the findings as text"] == "Findings"
+    assert by_words["bleeds"] == "Ports"
+    assert by_words["Settings"] == "Everywhere"
+
+
 def test_every_shortcut_says_what_it_does(open_window, sample):
     person = open_window(sample("in-work"))
     person.window.show_editor()
@@ -321,8 +442,7 @@ def test_start_settings_and_keys_fit_every_room(open_window):
         person.window.resize(width, height)
         for show in (person.window.show_start, person.window.asides.show_settings, person.window.asides.show_keys):
             show()
-            QApplication.processEvents()
-            assert person.window.pages.currentWidget().horizontalScrollBar().maximum() == 0
+            person.wait(lambda: person.window.pages.currentWidget().horizontalScrollBar().maximum() == 0)
 
 
 def test_run_window_dresses_the_window_and_takes_its_hooks_away(monkeypatch, program, qapp):
@@ -330,18 +450,24 @@ def test_run_window_dresses_the_window_and_takes_its_hooks_away(monkeypatch, pro
 
     before = sys.excepthook
     program.settings_file().write(b'{"palette": "dark"}')
-    seen = []
+    seen, frozen = [], []
 
     class App:
         def exec(self):
             seen.append((theme.current().name, sys.excepthook is not before))
+            QCoreApplication.processEvents()
+            for _ in range(2):  # the second session may go again as it came
+                next(w for w in QApplication.topLevelWidgets() if isinstance(w, MainWindow)).session_opened.emit()
             for window in QApplication.topLevelWidgets():
                 window.close()
+                window.deleteLater()  # collected piece by piece, layouts are freed twice (PySide6 6.11.3)
             return 0
 
     monkeypatch.setattr(ui_app, "application", App)
-    monkeypatch.setattr(ui_app.gc, "freeze", lambda: None)
+    monkeypatch.setattr(ui_app.gc, "freeze", lambda: frozen.append("frozen"))
     monkeypatch.setattr(type(program), "log_folder", lambda self: self._folder)
     assert ui_app.run_window(program) == 0
+    QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
     assert seen == [("dark", True)]
+    assert len(frozen) == 2, "once with the first picture, once with the first session"
     assert sys.excepthook is before

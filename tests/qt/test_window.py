@@ -30,7 +30,7 @@ def visible(window, kind=QWidget):
 
 def pages_of(person):
     """Each page in turn, shown."""
-    for item in ("Job", "Pins"):
+    for item in ("Job", "Pins", "Ports", "Findings"):
         person.window.show_page(item)
         QApplication.processEvents()
         yield person.window.pages.currentWidget()
@@ -171,11 +171,23 @@ def test_typing_shows_the_verdict_before_enter(open_window, sample):
 
 def test_the_next_session_takes_the_place_of_the_first(open_window, sample):
     person = open_window(sample("in-work"))
-    first = person.window.pins_page
+    assert person.job is not None
+    first, count = person.window.pins_page, person.window.pages.count()
     person.window.open_session(sample("grows-with-heat"))
     person.wait(lambda: person.window.pins_page is not first and person.judged())
     assert person.window.desk.session.job.job == "2219"
-    assert person.window.pages.count() == 3
+    assert person.job is not None
+    assert person.window.pages.count() == count
+
+
+def test_the_job_page_is_built_when_it_is_first_asked_for(open_window, sample):
+    """It then stands where the session stands: what was judged before it was there is on it."""
+    person = open_window(sample("in-work"))
+    before = person.window.pages.count()
+    person.window.show_page("Job")
+    assert person.window.pages.count() == before + 1
+    assert person.window.pages.currentWidget().isAncestorOf(person.job)
+    assert any(label.text().startswith("Still missing: ") for label in person.job.finish.findChildren(QLabel))
 
 
 # -- keyboard order and names ------------------------------------------------------------------
@@ -328,7 +340,7 @@ def test_no_words_are_cut_and_nobody_scrolls_sideways(open_window, sample, width
 def _settle(scroll) -> None:
     """What was kept is listed once the page is in front: let it be laid out, for a second at most."""
     until = time.monotonic() + 1.0
-    while cut(scroll) and time.monotonic() < until:
+    while (cut(scroll) or scroll.horizontalScrollBar().maximum()) and time.monotonic() < until:
         QApplication.processEvents()
 
 

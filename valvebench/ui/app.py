@@ -6,13 +6,14 @@ import gc
 import sys
 from pathlib import Path
 
-from PySide6.QtCore import QTimer
+from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import QApplication
 
 from valvebench.ui import fonts, theme
 from valvebench.ui.main_window import MainWindow
 from valvebench.ui.services import WindowServices
 from valvebench.ui.trouble import Log, Trouble
+from valvebench.ui.window_memory import WindowMemory
 
 
 def application() -> QApplication:
@@ -43,10 +44,13 @@ def run_window(services: WindowServices, folder: Path | None = None) -> int:
     window = make_window(services, folder)
     trouble.happened.connect(window.show_trouble)
     window.asides.apply()
+    WindowMemory(window, window.settings, log=trouble.log.write).restore()
     window.show()
-    # What lives now lives to the end: the collector need not look at it again.
+    # What lives now lives to the end, as does what the first session brings in: the collector need not look again.
     QTimer.singleShot(0, gc.freeze)
+    window.session_opened.connect(gc.freeze, Qt.ConnectionType.SingleShotConnection)
     try:
         return app.exec()
     finally:
+        window.runner.wait()
         trouble.remove()

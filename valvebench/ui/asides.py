@@ -124,9 +124,8 @@ class Asides(QObject):
             self.guide_page.left.connect(self.back)
             self._add(self.guide_page, "Guide")
         shown = self._frame.pages.currentWidget()
-        is_start = self._frame.rail.isHidden()
-        if shown not in self._scrolls.values():
-            self.guide_page.show_topic(topic_of("Start" if is_start else self._frame.rail.current()))
+        if shown is not None and shown not in self._scrolls.values():
+            self.guide_page.show_topic(topic_of(shown.accessibleName()))
         self._show(self.guide_page)
 
     def _add(self, page: Page, name: str) -> None:

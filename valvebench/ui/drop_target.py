@@ -21,7 +21,7 @@ class DropTarget(QObject):
         window.setAcceptDrops(True)
         window.installEventFilter(self)
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: ARG002  there is only the window
         """Only what concerns dropping."""
         if isinstance(event, QDropEvent) and event.mimeData().hasUrls():
             event.acceptProposedAction()
@@ -30,4 +30,4 @@ class DropTarget(QObject):
                     what_is([Path(url.toLocalFile()) for url in event.mimeData().urls() if url.isLocalFile()])
                 )
             return True
-        return super().eventFilter(watched, event)
+        return False

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Final
@@ -38,22 +41,41 @@ class Zoom(QObject):
 zoom: Final = Zoom()
 
 
-def set_zoom(factor: float) -> None:
+_own_factor: ContextVar[float | None] = ContextVar("own_factor", default=None)
+
+
+@contextmanager
+def as_drawn() -> Iterator[None]:
+    """Whatever this thread draws inside has the drawn size, whatever the window's zoom is or becomes."""
+    token = _own_factor.set(1.0)
+    try:
+        yield
+    finally:
+        _own_factor.reset(token)
+
+
+def factor() -> float:
+    """How much larger than drawn things are here: the window's zoom, unless this thread draws `as_drawn`."""
+    own = _own_factor.get()
+    return zoom.factor if own is None else own
+
+
+def set_zoom(wanted: float) -> None:
     """Scale all text and all measures; 1 is the drawn size."""
-    factor = min(max(factor, ZOOM_LOWEST), ZOOM_HIGHEST)
-    if factor != zoom.factor:
-        zoom.factor = factor
+    wanted = min(max(wanted, ZOOM_LOWEST), ZOOM_HIGHEST)
+    if wanted != zoom.factor:
+        zoom.factor = wanted
         zoom.changed.emit()
 
 
 def px(length_px: float) -> float:
     """A drawn length at the zoom in force, in logical pixels."""
-    return length_px * zoom.factor
+    return length_px * factor()
 
 
 def whole_px(length_px: float) -> int:
     """A drawn length at the zoom in force, in whole logical pixels."""
-    return round(length_px * zoom.factor)
+    return round(length_px * factor())
 
 
 def font(size_px: float, weight: int = REGULAR, *, tabular: bool = False) -> QFont:
@@ -61,7 +83,7 @@ def font(size_px: float, weight: int = REGULAR, *, tabular: bool = False) -> QFo
 
     `tabular` is for number columns only.
     """
-    return _font(size_px * zoom.factor, weight, tabular)
+    return _font(size_px * factor(), weight, tabular)
 
 
 @cache

@@ -10,10 +10,13 @@ from collections.abc import Callable
 from typing import Any, Protocol
 
 from valvebench.bench.desk import Desk, Prepared
+from valvebench.bench.judging import book_of, finds_of
+from valvebench.diagnose.heat_rounds import device_in_round
 from valvebench.judge.book import Book
-from valvebench.judge.rows import Row
+from valvebench.judge.heat_rows import HeatFind
+from valvebench.judge.row import Row
 from valvebench.judge.session import SessionJudgement
-from valvebench.model.entry import AnyBody, Entry
+from valvebench.model.entry import AnyBody, Entry, Reading
 from valvebench.model.errors import BenchError, WorldFailed
 from valvebench.model.words import Rule
 
@@ -33,6 +36,11 @@ class Runs(Protocol):
         ...
 
 
+def _raised(error: Exception) -> None:
+    """What the rounds say cannot fail for a reason of the world: it is a fault of ours."""
+    raise error
+
+
 class Keeper:
     """The desk, its book of rows, and the one entry that is on its way to the disk."""
 
@@ -41,13 +49,20 @@ class Keeper:
         self.book: Book | None = None
         self._runner = runner
         self._on_its_way: Prepared | None = None
+        self._held: AnyBody | None = None
         self._is_sent = False
+        self._under_way = 0
         self._listeners: list[Callable[[], None]] = []
 
     @property
     def is_busy(self) -> bool:
-        """Whether an entry is on its way."""
-        return self._on_its_way is not None
+        """Whether an entry is on its way, or its place is held."""
+        return self._on_its_way is not None or self._held is not None
+
+    @property
+    def is_judging(self) -> bool:
+        """Whether an answer is on its way that may change the verdict: nothing is closed on the one at hand."""
+        return self._under_way > 0
 
     def listen(self, listener: Callable[[], None]) -> None:
         """Be told after every change of what counts."""
@@ -66,19 +81,49 @@ class Keeper:
             done()
             self._tell()
 
-        self._runner.run(
-            lambda: Book(session, variant, rule=None if rule is Rule.PROVED else rule), done=judged, failed=failed
-        )
+        self._ask(lambda: book_of(session, variant, None if rule is Rule.PROVED else rule), judged, failed)
+
+    def _ask(self, work: Callable[[], Any], done: Callable[[Any], None], failed: Failed) -> None:
+        """Work out something the verdict hangs on, beside the window."""
+        self._under_way += 1
+
+        def answered(result: Any) -> None:
+            self._under_way -= 1
+            done(result)
+
+        def not_answered(error: Exception) -> None:
+            self._under_way -= 1
+            failed(error)
+
+        self._runner.run(work, done=answered, failed=not_answered)
 
     def prepare(self, body: AnyBody) -> Prepared:
         """Check an entry and hold the place for it (raises BadInput; WorldFailed while one is on its way)."""
-        if self._on_its_way is not None:
+        if self.is_busy:
             raise WorldFailed(BUSY)
         self._on_its_way, self._is_sent = self.desk.prepare(body), False
         return self._on_its_way
 
+    def hold(self, body: AnyBody) -> None:
+        """Check an entry and hold the place for it; its line is made by `prepare_held`, once the verdict is painted.
+
+        Raises BadInput; WorldFailed while another is on its way.
+        """
+        if self.is_busy:
+            raise WorldFailed(BUSY)
+        self.desk.check(body)
+        self._held = body
+
+    def prepare_held(self) -> Prepared:
+        """Make the line of the entry whose place is held (raises WorldFailed where none is)."""
+        body, self._held = self._held, None
+        if body is None:
+            raise WorldFailed("The entry was given up after a fault. Type it again.")
+        return self.prepare(body)
+
     def let_go(self) -> None:
         """Give up the place of an entry that was never sent, as after a fault of ours."""
+        self._held = None
         if not self._is_sent:
             self._on_its_way = None
 
@@ -114,6 +159,23 @@ class Keeper:
         item = self.desk.find_item(entry.n)
         kept(entry, self.book.take(item) if item is not None else ())
         self._tell()
+        self._look_at_rounds(self.book, entry.body)
+
+    def _look_at_rounds(self, book: Book, body: AnyBody) -> None:
+        """A reading in a round may change what the rounds of its device say: found beside the window."""
+        variant = self.desk.variant
+        device = device_in_round(variant, body) if isinstance(body, Reading) else None
+        if device is None:
+            return
+        taken = book.in_rounds(device)
+
+        def found(finds: tuple[HeatFind, ...]) -> None:
+            # a newer reading of the device, or another book, has its own answer on the way
+            if self.book is book and book.in_rounds(device) == taken:
+                book.set_heat(device, finds)
+                self._tell()
+
+        self._ask(lambda: finds_of(variant, device, taken), found, _raised)
 
     def _not_written(self, error: Exception, failed: Failed) -> None:
         self._on_its_way = None

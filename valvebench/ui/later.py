@@ -5,13 +5,18 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 from valvebench.bench.desk import Desk
+from valvebench.bench.heat_log import HeatFiles
 from valvebench.ui.findings import wiring as findings_wiring
+from valvebench.ui.findings.comparing import ComparingPresenter, World
+from valvebench.ui.findings.matched import MatchedPresenter
 from valvebench.ui.findings.presenter import FindingsPresenter
 from valvebench.ui.findings.view import FindingsPage
-from valvebench.ui.keeper import Keeper
+from valvebench.ui.heat import wiring as heat_wiring
+from valvebench.ui.keeper import Keeper, Runs
 from valvebench.ui.ports import wiring as ports_wiring
 from valvebench.ui.ports.presenter import PortsPresenter
 from valvebench.ui.ports.view import PortsPage
+from valvebench.ui.runner import Runner
 
 
 class Made(NamedTuple):
@@ -21,19 +26,30 @@ class Made(NamedTuple):
     presenter: Any
 
 
-def ports(desk: Desk, keeper: Keeper) -> Made:
+def heat(desk: Desk, keeper: Keeper, *, reader: Runs, files: HeatFiles) -> tuple[Made, heat_wiring.Heat]:
+    """The Heat page, and who takes in the files of loggers."""
+    made = heat_wiring.make(desk, keeper, reader=reader, files=files)
+    return Made(made.page, made.presenter), made
+
+
+def ports(desk: Desk, keeper: Keeper, runner: Runner) -> Made:
     """The Ports page."""
     page = PortsPage()
     presenter = PortsPresenter(page, desk, keeper)
     ports_wiring.connect(page, presenter)
     presenter.start()
+    ports_wiring.show_photos(page, desk, runner)
     return Made(page, presenter)
 
 
-def findings(desk: Desk, keeper: Keeper) -> Made:
-    """The Findings page."""
+def findings(desk: Desk, keeper: Keeper, *, runner: Runs, world: World) -> tuple[Made, ComparingPresenter]:
+    """The Findings page with its cards, and who knows what it is compared with."""
     page = FindingsPage()
     presenter = FindingsPresenter(page, desk, keeper)
+    comparing = ComparingPresenter(page.compare_card, desk, keeper, runner=runner, world=world)
+    matched = MatchedPresenter(page.matched_card, desk, keeper, runner=runner)
     findings_wiring.connect(page, presenter)
+    findings_wiring.connect_comparing(page, comparing)
+    findings_wiring.connect_matched(page, matched)
     presenter.start()
-    return Made(page, presenter)
+    return Made(page, presenter), comparing

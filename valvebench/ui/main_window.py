@@ -3,142 +3,90 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from PySide6.QtCore import Qt, QTimer
+from PySide6.QtCore import QTimer, Signal
 from PySide6.QtGui import QCloseEvent, QPaintEvent
-from PySide6.QtWidgets import QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
-from valvebench.bench.desk import Desk
-from valvebench.judge.session import SessionJudgement
 from valvebench.model.errors import BenchError
-from valvebench.physics.arithmetic import SCALAR
-from valvebench.ui import fonts
-from valvebench.ui.asides import Asides
 from valvebench.ui.drop_target import DropTarget
-from valvebench.ui.job.view import JobPage
-from valvebench.ui.job.wiring import Job
-from valvebench.ui.keeper import Keeper
-from valvebench.ui.pins.presenter import PinsPresenter
+from valvebench.ui.frame import FINDINGS, HAND, HEAT, JOB, PINS, PORTS, START, TITLE, VARIANTS, FrameWindow
+from valvebench.ui.opening import Opening
+from valvebench.ui.pins.keys import BY_ROUNDS
 from valvebench.ui.pins.view import PinsPage
-from valvebench.ui.runner import QtRunner
 from valvebench.ui.services import WindowServices
-from valvebench.ui.session_words import asks_by_ear, write_strip
+from valvebench.ui.session_words import asks_by_ear, asks_heat, check_words, write_strip
 from valvebench.ui.set_up import SetUp, celsius_words_at, last_set_up
-from valvebench.ui.settings import SettingsHolder
-from valvebench.ui.shortcuts import add_shortcut
 from valvebench.ui.start.drops import Dropped, Kind
-from valvebench.ui.start.view import StartPage
-from valvebench.ui.start.wiring import Start
-from valvebench.ui.trouble_line import TroubleLine
-from valvebench.ui.widgets.rail import Rail
-from valvebench.ui.widgets.scroll import ScrollPage
-from valvebench.ui.widgets.strip import Strip
-from valvebench.ui.widgets.text import Text
 
 if TYPE_CHECKING:
+    from valvebench.bench.desk import Desk
+    from valvebench.judge.session import SessionJudgement
+    from valvebench.ui import later
     from valvebench.ui.editor.wiring import Editor
+    from valvebench.ui.findings.comparing import ComparingPresenter
+    from valvebench.ui.hand.wiring import Hand
+    from valvebench.ui.heat.wiring import Heat
+    from valvebench.ui.job.view import JobPage
+    from valvebench.ui.job.wiring import Job
+    from valvebench.ui.keeper import Keeper
+    from valvebench.ui.pins.presenter import PinsPresenter
+    from valvebench.ui.pins.wiring import Beside
+    from valvebench.ui.start.view import StartPage
+    from valvebench.ui.start.wiring import Start
 
-JOB: Final = "Job"
-PINS: Final = "Pins"
-PORTS: Final = "Ports"
-FINDINGS: Final = "Findings"
-VARIANTS: Final = "Variants"
-START: Final = "Start"
-TITLE: Final = "valvebench"
-ZOOM_STEP: Final = 1.1
-WARM_UP_AFTER_MS: Final = 1000
 AGE_EVERY_MS: Final = 30_000
 
 
-class MainWindow(QMainWindow):
+LATER: Final = "valvebench.ui.later"
+"""Brought in beside the window once a session is open, so that no first visit to a page waits for it."""
+LATER_MS: Final = 1_000
+"""So long after the opening: until then the readings are judged, and nothing is to take their time."""
+
+
+def _came(_: object) -> None:
+    """Nothing to do: the next visit finds it."""
+
+
+def _raised(error: Exception) -> None:
+    raise error
+
+
+class MainWindow(FrameWindow):
     """Owns the open session and its pages."""
 
+    session_opened = Signal()
+
     def __init__(self, services: WindowServices) -> None:
-        super().__init__()
+        super().__init__(services)
         self._services = services
-        self.runner, self.exporter = QtRunner(self), QtRunner(self)
-        self.strip, self.rail, self.pages = (
-            Strip(),
-            Rail([JOB, PINS, PORTS, FINDINGS], foot=[VARIANTS]),
-            QStackedWidget(),
-        )
-        self.trouble_line = TroubleLine()
-        self.settings = SettingsHolder(services.settings_file(), self.runner, say=self.trouble_line.show_words)
-        self.settings.load()
         self.start: Start | None = None
-        self.job_page: JobPage | None = None
         self.pins_page: PinsPage | None = None
         self.desk: Desk | None = None
         self.keeper: Keeper | None = None
         self.pins: PinsPresenter | None = None
-        self.job: Job | None = None
+        self.beside_pins: Beside | None = None
+        self._job: Job | None = None
+        self.hand: Hand | None = None
         self.later_pages: dict[str, QWidget] = {}
         self._presenters: dict[str, Any] = {}
+        self._comparing: ComparingPresenter | None = None
+        self._heat: Heat | None = None
         self.editor: Editor | None = None
         self._set_up = SetUp()
         self._to_open: Path | None = None
         self._folder: Path | None = None
-        self._scrolls: dict[QWidget, ScrollPage] = {}
-        self.asides = Asides(self)
+        self.opening = Opening(self, services.glimpse_session)
         self._age = QTimer(self)
-        self._build()
-
-    def _build(self) -> None:
-        self.setWindowTitle(TITLE)
-        whole = QWidget()
-        column, row = QVBoxLayout(whole), QHBoxLayout()
-        for layout in (column, row):
-            layout.setContentsMargins(0, 0, 0, 0)
-            layout.setSpacing(0)
-        column.addWidget(self.strip)
-        row.addWidget(self.rail)
-        row.addWidget(self.pages, 1)
-        column.addLayout(row, 1)
-        self.setCentralWidget(whole)
-        column.addWidget(self.trouble_line)
-        self.rail.page_chosen.connect(self.show_page)
-        self._add_shortcuts()
-        DropTarget(self).dropped.connect(self._dropped)
         self._age.setInterval(AGE_EVERY_MS)
         self._age.timeout.connect(self._show_coil)
-        self.resize(1280, 800)
-        if self.settings.problem:
-            self.trouble_line.show_words(self.settings.problem)
-
-    def _add_shortcuts(self) -> None:
-        for keys, act, words in (
-            ("Ctrl++", self._zoom_in, "Larger"),
-            ("Ctrl+=", self._zoom_in, ""),
-            ("Ctrl+-", self._zoom_out, "Smaller"),
-            ("Ctrl+0", self._zoom_reset, "Size as drawn"),
-            ("Ctrl+Shift+L", self.asides.next_palette, "Next colours: light, dark, high contrast"),
-            ("Ctrl+E", self.show_editor, "Variant editor"),
-            ("Ctrl+,", self.asides.show_settings, "Settings"),
-            ("Ctrl+/", self.asides.show_keys, "This overview of keys"),
-            ("F1", self.asides.show_guide, "The guide for the page in front"),
-            ("Ctrl+Q", self.close, "Leave the program"),
-        ):
-            add_shortcut(self, keys, act, words)
-        # The editor has the same keys for its own files: two that answer would mean that none does.
-        ways_in = (("Ctrl+N", "New job"), ("Ctrl+O", "Open another session"))
-        self._ways_in = [add_shortcut(self, keys, self.show_start, words) for keys, words in ways_in]
-        self.pages.currentChanged.connect(self._page_changed)
-
-    def _page_changed(self) -> None:
-        is_editor = self.editor is not None and self.pages.currentWidget() is self._scrolls.get(self.editor.page)
-        for shortcut in self._ways_in:
-            shortcut.setEnabled(not is_editor)
-
-    def _zoom_in(self) -> None:
-        self.asides.change_zoom(fonts.zoom.factor * ZOOM_STEP)
-
-    def _zoom_out(self) -> None:
-        self.asides.change_zoom(fonts.zoom.factor / ZOOM_STEP)
-
-    def _zoom_reset(self) -> None:
-        self.asides.change_zoom(1.0)
+        self.rail.page_chosen.connect(self.show_page)
+        self.add_shortcuts(editor=self.show_editor, start=self.show_start, in_hand=self.start_in_hand)
+        DropTarget(self).dropped.connect(self._dropped)
 
     def show_trouble(self, sentence: str, details: str) -> None:
         """A fault of ours: nothing kept is lost, and the next entry can be kept."""
@@ -147,12 +95,6 @@ class MainWindow(QMainWindow):
         self.trouble_line.show_trouble(sentence, details)
 
     # -- pages -----------------------------------------------------------------------------
-
-    def _add(self, page: QWidget, name: str) -> None:
-        """A page scrolls where the window is smaller than it needs."""
-        scroll = ScrollPage(page, name=name)
-        self._scrolls[page] = scroll
-        self.pages.addWidget(scroll)
 
     def show_start(self, words: str = "") -> None:
         """The ways in."""
@@ -163,7 +105,14 @@ class MainWindow(QMainWindow):
         self.pages.setCurrentWidget(self._scrolls[start.page])
         start.page.begin()
 
+    def start_in_hand(self) -> None:
+        """The way in without a variant."""
+        self.show_start()
+        self._the_start().page.hand.begin()
+
     def _the_start(self) -> Start:
+        from valvebench.ui.start.wiring import Start
+
         if self.start is None:
             self.start = Start(
                 self._services,
@@ -175,7 +124,9 @@ class MainWindow(QMainWindow):
             )
             self.start.page.settings_asked.connect(self.asides.show_settings)
             self.start.page.keys_asked.connect(self.asides.show_keys)
-            self._add(self.start.page, START)
+            self.start.page.guide_asked.connect(self.asides.show_guide)
+            self.start.page.variants_asked.connect(self.show_editor)
+            self.add_page(self.start.page, START)
         return self.start
 
     @property
@@ -185,13 +136,19 @@ class MainWindow(QMainWindow):
 
     def _dropped(self, thing: Dropped) -> None:
         """What was dropped anywhere on the window goes where it belongs, or is refused in words."""
-        if self.desk is None or thing.kind is Kind.SESSION:
+        if thing.kind is Kind.PHOTO and self._is_editing() and self.editor is not None:
+            self.editor.page.photo_dropped(thing.path)
+        elif self.desk is None or thing.kind is Kind.SESSION:
             self._the_start().presenter.dropped(thing)
-        elif thing.kind is Kind.PHOTO and self.job is not None:
+        elif thing.kind is Kind.PHOTO and (job := self.job) is not None:
             self.show_page(JOB)
-            self.job.found.photo_named(thing.path)
+            job.found.photo_named(thing.path)
         elif thing.kind is Kind.VARIANT:
             self.show_editor(thing.path)
+        elif thing.kind is Kind.LOG and self.rail.item(HEAT).isVisible():
+            self.show_page(HEAT)
+            if self._heat is not None:
+                self._heat.taking.dropped(str(thing.path))
         else:
             self.trouble_line.show_words(thing.why)
 
@@ -201,9 +158,12 @@ class MainWindow(QMainWindow):
 
     def named_pages(self) -> list[tuple[str, QWidget]]:
         """The pages that are there, by their words."""
-        pages: list[tuple[str, QWidget | None]] = [(JOB, self.job_page), (PINS, self.pins_page)]
+        pins = self.hand.page if self.hand is not None else self.pins_page
+        pages: list[tuple[str, QWidget | None]] = [(JOB, self.job_page), (PINS, pins)]
         if self.desk is not None:
-            pages += [(word, self._page(word)) for word in (PORTS, FINDINGS) if self.rail.item(word).isVisible()]
+            in_rail = [word for word in (HEAT, PORTS, FINDINGS) if self.rail.item(word).isVisibleTo(self.rail)]
+            pages += [(word, self._page(word)) for word in in_rail]
+        pages.append((START, self.start_page))
         pages.append((VARIANTS, self.editor.page if self.editor is not None else None))
         return [(word, page) for word, page in pages if page is not None]
 
@@ -226,21 +186,77 @@ class MainWindow(QMainWindow):
 
     def _page(self, word: str) -> Any:
         """The page of a word; those that come later are built at their first visit."""
+        if word == PINS and self.hand is not None:
+            return self.hand.page
         if word in (JOB, PINS):
             return self.pins_page if word == PINS else self.job_page
         if word not in self.later_pages and self.desk is not None and self.keeper is not None:
-            self._add(self._make_later(word, self.desk, self.keeper), word)
+            self.add_page(self._make_later(word, self.desk, self.keeper), word)
         return self.later_pages.get(word)
+
+    @property
+    def job_page(self) -> JobPage | None:
+        """The Job page of the open session, built when somebody first asks for it."""
+        return self.job.page if self.job is not None else None
+
+    @property
+    def job(self) -> Job | None:
+        """Everything about the Job page of the open session, made when somebody first asks for it."""
+        if self._job is None and self.desk is not None and self.keeper is not None and self._folder is not None:
+            self._job = self._make_job(self.keeper, self._folder)
+            self.add_page(self._job.page, JOB)
+            self._job.start()
+            if (judged := self.keeper.judgement()) is not None:
+                self._job.show_judged(judged)
+        return self._job
+
+    def _make_job(self, keeper: Keeper, folder: Path) -> Job:
+        from valvebench.ui.job.view import JobPage
+        from valvebench.ui.job.wiring import Job
+        from valvebench.ui.resistor import ResistorMemory
+
+        job = Job(
+            JobPage(),
+            keeper,
+            folder,
+            self._services,
+            runner=self.runner,
+            exporter=self.exporter,
+            set_up=self._set_up,
+            set_up_changed=self._set_up_from_job,
+            closed=self._session_closed,
+            compared_with=self._compared_with,
+            remembered=ResistorMemory(self.settings).now,
+        )
+        job.page.to_pins.connect(self._to_pins)
+        return job
 
     def _make_later(self, word: str, desk: Desk, keeper: Keeper) -> QWidget:
         from valvebench.ui import later
 
-        made = later.ports(desk, keeper) if word == PORTS else later.findings(desk, keeper)
+        if word == HEAT:
+            made = self._make_heat(desk, keeper)
+        else:
+            made = later.ports(desk, keeper, self.runner) if word == PORTS else self._make_findings(desk, keeper)
         made.page.go_to.connect(self.go_to)
         self.later_pages[word] = made.page
         self._presenters[word] = made.presenter
         page: QWidget = made.page
         return page
+
+    def _make_heat(self, desk: Desk, keeper: Keeper) -> later.Made:
+        from valvebench.ui import later
+
+        made, self._heat = later.heat(desk, keeper, reader=self.exporter, files=self._services.heat_files())
+        return made
+
+    def _make_findings(self, desk: Desk, keeper: Keeper) -> later.Made:
+        from valvebench.ui import later
+        from valvebench.ui.findings.comparing import World
+
+        world = World(self._folder or Path(), self._services.view_session, self.settings.recent_sessions)
+        made, self._comparing = later.findings(desk, keeper, runner=self.exporter, world=world)
+        return made
 
     def go_to(self, word: str, key: str) -> None:
         """A page, and the item on it that is meant."""
@@ -248,6 +264,10 @@ class MainWindow(QMainWindow):
             self.show_start()
             return
         self.show_page(word)
+        if word == PINS and key == BY_ROUNDS:
+            if self.beside_pins is not None and not self.beside_pins.rounds.is_on:
+                self.beside_pins.rounds.start()
+            return
         presenter = self.pins if word == PINS else self._presenters.get(word)
         if key and presenter is not None:
             presenter.choose(key)
@@ -257,17 +277,24 @@ class MainWindow(QMainWindow):
         from valvebench.ui.editor.wiring import Editor
 
         if self.editor is None:
-            self.editor = Editor(self._services.variant_files(), self.runner, saved=self._variant_saved)
+            self.editor = Editor(self._services.variant_files(), self.runner, saved=self._edited_saved)
             self.editor.page.left.connect(self._back_from_editor)
-            self._add(self.editor.page, VARIANTS)
+            self.add_page(self.editor.page, VARIANTS)
         self.rail.set_current(VARIANTS)
         self.pages.setCurrentWidget(self._scrolls[self.editor.page])
         if path is not None:
             self.editor.presenter.open(path)
+        else:
+            self.editor.offer(self.desk)
+        self.editor.page.begin()
 
-    def _variant_saved(self, _: Path) -> None:
+    def _edited_saved(self, path: Path) -> None:
+        self.variant_saved(path, self.editor.presenter.title() if self.editor is not None else "")
+
+    def variant_saved(self, path: Path, title: str = "") -> None:
+        """What was just written is what the next job is most likely about."""
         if self.start_page is not None:
-            self.start_page.show_variants(self._services.variants())
+            self.start_page.choose_variant(path, title or path.stem)
 
     def _back_from_editor(self) -> None:
         if self.desk is None:
@@ -280,11 +307,7 @@ class MainWindow(QMainWindow):
     def open_once_painted(self, folder: Path) -> None:
         """Show a first frame at once; the session is read after it."""
         self._to_open = folder
-        self.strip.hide()
-        self.rail.hide()
-        words = Text(f"Opening {folder.name} \u2026", size_px=17, muted=True)
-        words.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        self.pages.addWidget(words)
+        self.opening.begin(folder)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """After the first frame open what waits."""
@@ -305,110 +328,150 @@ class MainWindow(QMainWindow):
     def _not_opened(self, error: Exception) -> None:
         if not isinstance(error, BenchError):
             raise error
+        self.opening.give_up()
         self.show_start(str(error))
 
     def _opened(self, folder: Path, desk: Desk) -> None:
+        from valvebench.ui.keeper import Keeper
+
         self.leave_session()
-        self.desk, self._set_up = desk, last_set_up(desk.session)
+        if self.start is not None:
+            self.start.opened()
+        self.desk, self._set_up, self._folder = desk, last_set_up(desk.session), folder
         self.keeper = Keeper(desk, self.runner)
-        self.job_page, self.pins_page = JobPage(), PinsPage()
-        self._add(self.job_page, JOB)
-        self._add(self.pins_page, PINS)
-        self._make_presenters(folder, desk, self.keeper)
+        self.pins_page = self.opening.take() or self._new_pins_page()
+        self.pins = self._make_pins(self.pins_page, self.keeper)
+        if desk.variant is None:
+            self._make_hand(self.keeper)
         self.strip.show()
         self.rail.show()
         self.rail.item(PORTS).setVisible(asks_by_ear(desk.variant))
+        self.rail.item(HEAT).setVisible(asks_heat(desk.variant))
         self._show_strip(None)
-        self.show_page(JOB if self._set_up.celsius is None and not desk.is_closed else PINS)
-        if self.pins is not None and self.job is not None:
-            self.job.start()
-            self.pins.start()
-        self._folder = folder
+        asks_set_up_first = self._set_up.celsius is None and not desk.is_closed and self.hand is None
+        self.show_page(JOB if asks_set_up_first else PINS)
+        self.pins.start()
+        if self.hand is not None:
+            self.hand.walk.start()
         self._age.start()
+        QTimer.singleShot(LATER_MS, self, self._bring_in_later)
         about = " \u00b7 ".join(part for part in (desk.job.serial, desk.job.vehicle, folder.name) if part)
         self.settings.opened(folder, title=f"Job {desk.job.job}", about=about)
-        QTimer.singleShot(WARM_UP_AFTER_MS, self, self._warm_up)
+        self.session_opened.emit()
 
-    def _warm_up(self) -> None:
-        """Load what the first repeated reading will need, beside the window, so that it does not stall there."""
-        if self.desk is not None:
-            self.runner.run(lambda: SCALAR.t_quantile(0.5, 1.0), done=_leave, failed=_leave)
+    def _bring_in_later(self) -> None:
+        self.exporter.run(partial(import_module, LATER), done=_came, failed=_raised)
 
-    def _make_presenters(self, folder: Path, desk: Desk, keeper: Keeper) -> None:
-        if self.job_page is None or self.pins_page is None:
-            return
-        self.pins_page.set_variant(desk.variant)
-        self.pins = PinsPresenter(
-            self.pins_page,
-            desk,
+    def _new_pins_page(self) -> PinsPage:
+        page = PinsPage()
+        self.add_page(page, PINS)
+        return page
+
+    def _make_pins(self, page: PinsPage, keeper: Keeper) -> PinsPresenter:
+        from valvebench.ui.pins.presenter import PinsPresenter
+        from valvebench.ui.pins.wiring import connect_pins
+        from valvebench.ui.resistor import ResistorMemory
+
+        page.set_variant(keeper.desk.variant)
+        pins = PinsPresenter(
+            page,
+            keeper.desk,
             self.runner,
             set_up=self._set_up,
             set_up_changed=self._set_up_from_pins,
             changed=self._session_changed,
             keeper=keeper,
         )
-        self.job = Job(
-            self.job_page,
+        resistor = ResistorMemory(self.settings)
+        resistor.watch(keeper)
+        self.beside_pins = connect_pins(
+            page,
+            pins,
             keeper,
-            folder,
-            self._services,
-            runner=self.runner,
-            exporter=self.exporter,
-            set_up=self._set_up,
-            set_up_changed=self._set_up_from_job,
-            closed=self._session_closed,
+            runner=self.exporter,
+            set_up_asked=self._to_set_up,
+            set_up_changed=self._set_up_from_pins,
+            changed=self._session_changed,
+            remembered=resistor.now,
         )
-        self._connect_pins(self.pins_page, self.pins)
-        self.job_page.to_pins.connect(self._to_pins)
+        page.drawings_asked.connect(self._export_pictures)
+        page.folder_asked.connect(self._show_pictures)
+        return pins
 
-    def _connect_pins(self, page: PinsPage, presenter: PinsPresenter) -> None:
-        page.typed.connect(presenter.typed)
-        page.kept.connect(presenter.keep)
-        page.opened.connect(presenter.keep_open)
-        page.previous_asked.connect(presenter.previous)
-        page.skip_asked.connect(presenter.skip)
-        page.pin_chosen.connect(presenter.pin_chosen)
-        page.undo_asked.connect(presenter.undo)
-        page.redo_asked.connect(presenter.redo)
-        page.withdrawn.connect(presenter.withdraw)
-        page.set_up_asked.connect(self._to_set_up)
+    def _make_hand(self, keeper: Keeper) -> None:
+        """A body without a variant is walked over pin by pin, in place of pairs that nobody asks for."""
+        from valvebench.ui.hand.wiring import Hand
+
+        self.hand = Hand(
+            keeper,
+            self.runner,
+            self._services,
+            self.settings,
+            set_up=self._set_up,
+            set_up_changed=self._set_up_from_pins,
+            frame=self,
+        )
+        self.add_page(self.hand.page, HAND)
+
+    def check_with(self, path: Path) -> None:
+        """A new bench check with a variant that was saved just now."""
+        self.show_start()
+        self._the_start().check_with(path)
+
+    def _export_pictures(self) -> None:
+        """Asked on the Pins page, which says what becomes of it and which keys stop it and show it."""
+        if self.job is not None:
+            self.job.export_pictures(self._tell_pins)
+
+    def _show_pictures(self) -> None:
+        if self.job is not None:
+            self.job.show_in_folder(self._tell_pins)
+
+    def _tell_pins(self, words: str, is_problem: bool) -> None:  # noqa: FBT001  what an export tells
+        if self.pins_page is not None:
+            self.pins_page.say(words, is_problem=is_problem)
 
     def _to_set_up(self) -> None:
         self.show_page(JOB)
 
     def _to_pins(self) -> None:
         """Only with a set-up that is right; else the field that is wrong keeps the keyboard."""
-        if self.job is not None and self.job_page is not None and self.job.set_up_typed(self.job_page.typed_set_up()):
+        if self._job is not None and self._job.set_up_typed(self._job.page.typed_set_up()):
             self.show_page(PINS)
 
     def _set_up_from_pins(self, set_up: SetUp) -> None:
         self._set_up = set_up
-        if self.job is not None:
-            self.job.show_set_up(set_up)
+        if self._job is not None:
+            self._job.show_set_up(set_up)
         self._session_changed()
 
     def _set_up_from_job(self, set_up: SetUp) -> None:
         self._set_up = set_up
         if self.pins is not None:
             self.pins.set_set_up(set_up)
+        if self.hand is not None:
+            self.hand.walk.set_set_up(set_up)
         self._session_changed()
 
     def _session_changed(self) -> None:
         judged = self.pins.judgement() if self.pins is not None else None
         self._show_strip(judged)
-        if judged is not None and self.job is not None:
-            self.job.show_judged(judged)
+        if judged is not None and self._job is not None:
+            self._job.show_judged(judged)
 
     def _session_closed(self) -> None:
         if self.pins is not None:
             self.pins.reload()
+        if self.hand is not None:
+            self.hand.walk.reload()
 
     def _show_strip(self, judged: SessionJudgement | None) -> None:
         if self.desk is None:
             return
         self.setWindowTitle(f"Job {self.desk.job.job} \u2014 {TITLE}")
         write_strip(self.strip, self.desk, judged)
-        self.strip.set_cell("meter", self._set_up.meter_text(), self._set_up.leads_text())
+        check = self.pins.check_now() if self.pins is not None else None
+        self.strip.set_cell("meter", self._set_up.meter_text(), f"{check_words(check)}{self._set_up.leads_text()}")
         self._show_coil()
         if judged is not None:
             done = len(judged.wanted) - len(judged.missing)
@@ -424,18 +487,24 @@ class MainWindow(QMainWindow):
     def leave_session(self) -> None:
         """Let everything on its way reach the disk, then let others open the session."""
         self._age.stop()
+        if self._heat is not None:
+            self._heat.leave()  # what is only read need not come to its end
         for runner in (self.runner, self.exporter):
             runner.forget()
         if self.desk is not None:
             self.desk.release()
-        for page in (self.job_page, self.pins_page, *self.later_pages.values()):
+        job_page = self._job.page if self._job is not None else None
+        hand_page = self.hand.page if self.hand is not None else None
+        for page in (job_page, self.pins_page, hand_page, *self.later_pages.values()):
             if page is not None:
-                scroll = self._scrolls.pop(page)
-                self.pages.removeWidget(scroll)
-                scroll.deleteLater()
+                self.remove_page(page)
         self._folder = None
-        self.desk = self.keeper = self.pins = self.job = self.job_page = self.pins_page = None
-        self.later_pages, self._presenters = {}, {}
+        self.desk = self.keeper = self.pins = self.beside_pins = self._job = self.hand = self.pins_page = None
+        self.later_pages, self._presenters, self._comparing, self._heat = {}, {}, None, None
+
+    def _compared_with(self) -> Path | None:
+        """The session that Findings shows beside this one."""
+        return self._comparing.folder if self._comparing is not None else None
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Nothing of a session waits for Save; a variant that is not saved is asked about."""
@@ -451,7 +520,3 @@ class MainWindow(QMainWindow):
         """After the editor was saved or given up."""
         self.editor = None
         self.close()
-
-
-def _leave(_: object) -> None:
-    """Nothing follows: whoever needs it meets the failure again."""

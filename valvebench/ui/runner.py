@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import gc
+import itertools
+import threading
 from collections.abc import Callable
+from contextlib import suppress
+from functools import partial
 from typing import Any, Protocol
 
 from PySide6.QtCore import QObject, QRunnable, QThreadPool, Signal, Slot
@@ -32,37 +36,49 @@ class _Job(QRunnable):
             result, error = self._work(), None
         except Exception as raised:  # noqa: BLE001  every error of a worker reaches the one who asked
             result, error = None, raised
-        self._finished(self._number, result, error)
+        with suppress(RuntimeError):  # the runner has gone meanwhile: nobody waits for the answer
+            self._finished(self._number, result, error)
 
 
 class _CollectorPause:
     """No garbage is collected while work is under way: it would be collected in the worker's thread too.
+
+    One for the whole program, since the collector is one too: with a pause for each runner, one that
+    left in the middle of its work would leave the collector off, and the next would take that for
+    how it was found.
 
     WORKAROUND: a Qt object that dies in another thread is deleted later by a pending call, which
     then finds it gone and the program with it (PySide6 6.11.3); remove when that is mended.
     """
 
     def __init__(self) -> None:
-        self._under_way: set[int] = set()
+        self._under_way: set[tuple[int, int]] = set()
         self._was_on = False
 
-    def begin(self, number: int) -> None:
+    def begin(self, runner: int, number: int) -> None:
         """Work begins; called in the window's thread."""
         if not self._under_way:
             self._was_on = gc.isenabled()
             gc.disable()
-        self._under_way.add(number)
+        self._under_way.add((runner, number))
 
-    def end(self, number: int) -> None:
+    def end(self, runner: int, number: int) -> None:
         """Work is over and its answer has reached the window's thread."""
-        self._under_way.discard(number)
-        if not self._under_way and self._was_on:
+        self._leave({(runner, number)})
+
+    def end_all(self, runner: int) -> None:
+        """The worker of this runner has nothing left to do."""
+        self._leave({work for work in self._under_way if work[0] == runner})
+
+    def _leave(self, over: set[tuple[int, int]]) -> None:
+        was_paused = bool(self._under_way)
+        self._under_way -= over
+        if was_paused and not self._under_way and self._was_on:
             gc.enable()
 
-    def end_all(self) -> None:
-        """The worker has nothing left to do."""
-        for number in tuple(self._under_way):
-            self.end(number)
+
+_collector = _CollectorPause()
+_runners = itertools.count(1)
 
 
 class QtRunner(QObject):
@@ -76,19 +92,39 @@ class QtRunner(QObject):
         self._pool.setMaxThreadCount(1)
         self._waiting: dict[int, tuple[Done, Failed]] = {}
         self._count = 0
-        self._collector = _CollectorPause()
+        self._runner = next(_runners)
         self._finished.connect(self._answer)
+        # the window may go in the middle of work; by then no method of this object can be called any more
+        self.destroyed.connect(partial(_come_to_an_end, self._pool, self._runner))
 
     def run(self, work: Work, *, done: Done, failed: Failed) -> None:
         """Run `work` beside the window; the answer comes in the window's thread."""
         self._count += 1
         self._waiting[self._count] = (done, failed)
-        self._collector.begin(self._count)
+        _collector.begin(self._runner, self._count)
         self._pool.start(_Job(work, self._count, self._finished.emit))
+
+    def soon(self, work: Work, *, within_ms: int) -> Any:
+        """What short work finds, waited for at most so long; None where that is too short, or where it fails.
+
+        For what stands before the window does: later nobody is made to wait.
+        """
+        found: list[Any] = []
+        is_there = threading.Event()
+
+        def act() -> None:
+            try:
+                found.append(work())
+            finally:
+                is_there.set()
+
+        self.run(act, done=_leave_it, failed=_leave_it)
+        is_there.wait(within_ms / 1000)
+        return found[0] if found else None
 
     @Slot(int, object, object)
     def _answer(self, number: int, result: object, error: object) -> None:
-        self._collector.end(number)
+        _collector.end(self._runner, number)
         if number not in self._waiting:
             return
         done, failed = self._waiting.pop(number)
@@ -104,5 +140,13 @@ class QtRunner(QObject):
 
     def wait(self) -> None:
         """Let everything that was begun come to its end, as before the window closes."""
-        self._pool.waitForDone()
-        self._collector.end_all()
+        _come_to_an_end(self._pool, self._runner)
+
+
+def _leave_it(_: object) -> None:
+    """Nobody waits for this answer any more."""
+
+
+def _come_to_an_end(pool: QThreadPool, runner: int, _gone: object = None) -> None:
+    pool.waitForDone()
+    _collector.end_all(runner)

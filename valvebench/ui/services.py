@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any, NamedTuple, Protocol
+from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
-from valvebench.bench.desk import Desk
-from valvebench.bench.evidence import Verified
-from valvebench.bench.variants import VariantFiles
 from valvebench.model.words import Rule
 from valvebench.ui.settings import SettingsFile
+
+if TYPE_CHECKING:
+    from valvebench.bench.desk import Desk
+    from valvebench.bench.evidence import Verified
+    from valvebench.bench.glimpse import Glimpse
+    from valvebench.bench.heat_log import HeatFiles
+    from valvebench.bench.variants import VariantFiles
+    from valvebench.bench.view import SessionView
 
 
 class Listed(NamedTuple):
@@ -19,6 +24,7 @@ class Listed(NamedTuple):
     title: str
     about: str
     path: Path
+    is_pinned: bool = False
 
 
 class WindowServices(Protocol):
@@ -28,10 +34,18 @@ class WindowServices(Protocol):
         """Open a session for work (raises BenchError)."""
         ...
 
+    def glimpse_session(self, folder: Path) -> Glimpse | None:
+        """A first look at a session before it is read; None where there is nothing to see."""
+        ...
+
     def create_job(
         self, folder: Path, job: Mapping[str, Any], *, variant: Path | None = None, by: str | None = None
     ) -> Desk:
         """Make a new session folder and open it (raises BenchError)."""
+        ...
+
+    def view_session(self, folder: Path) -> SessionView:
+        """Look at a session without changing it (raises BadInput, EvidenceBroken)."""
         ...
 
     def verify(self, path: Path, *, head: str | None = None) -> Verified:
@@ -39,11 +53,26 @@ class WindowServices(Protocol):
         ...
 
     def write_workbook(
-        self, folder: Path, target: Path, *, rule: Rule | None = None, step: Callable[[str], bool] | None = None
+        self,
+        folder: Path,
+        target: Path,
+        *,
+        rule: Rule | None = None,
+        step: Callable[[str], bool] | None = None,
+        compare: Path | None = None,
     ) -> bool:
-        """Write the workbook of a session; `step` hears what comes next and says whether to go on.
+        """Write the workbook of a session, with another one compared if it is named.
+
+        `step` hears what comes next and says whether to go on.
 
         Returns whether it was written.
+        """
+        ...
+
+    def write_pictures(self, folder: Path, root: Path, *, step: Callable[[str], bool] | None = None) -> Path | None:
+        """Draw connector and plots of a session into a new folder below `root`.
+
+        Returns the folder; None where `step` said not to go on.
         """
         ...
 
@@ -51,8 +80,8 @@ class WindowServices(Protocol):
         """The sample jobs, invented."""
         ...
 
-    def work_on_sample(self, folder: Path) -> Path:
-        """A copy of a sample job to work on; the sample itself stays as it is."""
+    def work_on_sample(self, folder: Path, root: Path) -> Path:
+        """A copy of a sample job below `root` to work on; the sample itself stays as it is."""
         ...
 
     def variants(self) -> tuple[Listed, ...]:
@@ -61,6 +90,10 @@ class WindowServices(Protocol):
 
     def variant_files(self) -> VariantFiles:
         """Opens and saves variant files."""
+        ...
+
+    def heat_files(self) -> HeatFiles:
+        """Reads the files of loggers."""
         ...
 
     def guide_folder(self) -> Path:
@@ -73,6 +106,10 @@ class WindowServices(Protocol):
 
     def own_variants(self, folder: str) -> tuple[Listed, ...]:
         """The user's own variant files; those that cannot be read say so in their title."""
+        ...
+
+    def variants_folder(self, folder: str) -> Path:
+        """Where the user's own variant files go; the usual place where none is named."""
         ...
 
     def read_file(self, path: Path) -> bytes:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, Final
 
-from valvebench.model.entry import Reading
+from valvebench.model.entry import MeterCheck, Reading, body_from
 from valvebench.model.format import OHM, celsius_text, ohm_text
 from valvebench.model.meter import DEFAULT_PRESET, PRESETS, parse_meter
 from valvebench.model.session import Session
@@ -44,16 +44,26 @@ class SetUp:
         }
         return Reading(from_node=from_node, to_node=to_node, **(fields | value))
 
+    def meter_check(self, **given: float | None) -> MeterCheck:
+        """A known resistor read with this set-up (raises BadInput); `given` as in the entry [ohm, percent]."""
+        tips = self.lead_ohm if self.leads is LeadState.SUBTRACT else None
+        known = {"meter": self.meter, "meter_id": self.meter_id, "leads": self.leads.value, "lead_ohm": tips}
+        fields = {name: value for name, value in {**known, **given}.items() if value is not None}
+        body = body_from("meter-check", fields)
+        if not isinstance(body, MeterCheck):
+            raise TypeError("a meter check makes a MeterCheck")
+        return body
+
     def meter_text(self) -> str:
         """The meter as the strip shows it."""
         meter = parse_meter(self.meter) if self.meter else PRESETS[DEFAULT_PRESET]
-        assumed = "" if self.meter else ", assumed"
-        return f"Meter {meter.percent:g} % + {meter.counts:g} \u00d7 {meter.step:g} {OHM}{assumed}"
+        return f"Meter {meter.percent:g} % + {meter.counts:g} \u00d7 {meter.step:g} {OHM}"
 
     def leads_text(self) -> str:
-        """The lead state as the strip shows it."""
+        """The lead state as the strip shows it below the meter, and whether that one is only assumed."""
         tips = f", {ohm_text(self.lead_ohm)}" if self.leads is LeadState.SUBTRACT and self.lead_ohm is not None else ""
-        return f"{LEAD_TEXT[self.leads]}{tips}"
+        assumed = "" if self.meter else "assumed; "
+        return f"{assumed}{LEAD_TEXT[self.leads]}{tips}"
 
     def celsius_words(self) -> tuple[str, str]:
         """Coil temperature and how it is known, as the strip shows them."""
@@ -67,11 +77,20 @@ def celsius_words_at(set_up: SetUp, now: str) -> tuple[str, str]:
     head, how = set_up.celsius_words()
     if set_up.celsius is None or set_up.set_at is None:
         return head, how
-    minutes = int((datetime.fromisoformat(now) - datetime.fromisoformat(set_up.set_at)).total_seconds() // 60)
+    minutes = _age_min(set_up.set_at, now)
     if minutes < 1:
         return head, how
     age = f"{minutes} min" if minutes < _MINUTES_SHOWN else f"{minutes // 60} h" if minutes < _HOURS_SHOWN else "days"
     return f"{head}, {age} ago", STALE if minutes > STALE_AFTER_MIN else how
+
+
+def is_stale_at(set_up: SetUp, now: str) -> bool:
+    """Whether the coil temperature was entered too long before `now` (RFC 3339) to be still the same."""
+    return set_up.set_at is not None and _age_min(set_up.set_at, now) > STALE_AFTER_MIN
+
+
+def _age_min(since: str, now: str) -> int:
+    return int((datetime.fromisoformat(now) - datetime.fromisoformat(since)).total_seconds() // 60)
 
 
 def last_set_up(session: Session) -> SetUp:

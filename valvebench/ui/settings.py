@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Annotated, Any, Final, Literal, NamedTuple, Protocol, get_type_hints
 
@@ -19,6 +19,7 @@ LOWEST_ZOOM: Final = 0.8
 HIGHEST_ZOOM: Final = 2.0
 PaletteName = Literal["light", "dark", "high_contrast"]
 Words = Annotated[str, Meta(max_length=200)]
+Ohm = Annotated[float, Meta(gt=0)]
 Place = Annotated[str, Meta(max_length=4096)]
 
 
@@ -28,6 +29,7 @@ class Recent(msgspec.Struct, frozen=True, kw_only=True):
     path: Place
     title: Words
     about: Words = ""
+    is_pinned: bool = False
 
 
 class Settings(msgspec.Struct, frozen=True, kw_only=True):
@@ -38,8 +40,12 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True):
     by: Annotated[Words, Meta(description="Your name, written into every entry")] = ""
     jobs_folder: Annotated[Place, Meta(description="Folder for new jobs")] = ""
     variants_folder: Annotated[Place, Meta(description="Folder of your own variant files")] = ""
+    check_ohm: Annotated[Ohm | None, Meta(description="Your check resistor, \u03a9")] = None
+    check_pct: Annotated[float, Meta(ge=0, description="Its tolerance, %")] = 0.1
     last_folder: Annotated[Place, Meta(description="Folder a file was last chosen from")] = ""
     recent: Annotated[tuple[Recent, ...], Meta(max_length=MOST_RECENT, description="Sessions opened last")] = ()
+    # Any: a place that makes no sense must not cost the settings; `window_place` reads it.
+    window: Annotated[Any, Meta(description="Where the window was left")] = None
 
 
 class Setting(NamedTuple):
@@ -155,15 +161,40 @@ class SettingsHolder:
         path = str(folder.absolute())
         if not path.isascii() and path.encode("utf-8", "replace").decode() != path:
             return
-        session = Recent(path=path, title=title[:_LONGEST], about=about[:_LONGEST])
+        is_pinned = any(one.is_pinned for one in self.now.recent if one.path == path)
+        session = Recent(path=path, title=title[:_LONGEST], about=about[:_LONGEST], is_pinned=is_pinned)
         others = tuple(one for one in self.now.recent if one.path != session.path)
-        self.change(recent=(session, *others)[:MOST_RECENT])
+        self.change(recent=_fitting((session, *others)))
+
+    def pin(self, path: str, *, is_pinned: bool) -> None:
+        """A pinned session stays in the list whatever is opened after it."""
+        self._keep_recent(replace(one, is_pinned=is_pinned) if one.path == path else one for one in self.now.recent)
+
+    def clear_recent(self) -> None:
+        """Forget the sessions that are not pinned; the sessions themselves stay as they are."""
+        self._keep_recent(one for one in self.now.recent if one.is_pinned)
+
+    def recent_sessions(self) -> tuple[Recent, ...]:
+        """The sessions opened last, the newest first."""
+        return self.now.recent
 
     def forget_missing(self, there: frozenset[str]) -> None:
-        """Keep only those recent sessions that are still there."""
-        left = tuple(one for one in self.now.recent if one.path in there)
+        """Forget recent sessions that are gone; a pinned one may lie on a stick that comes back."""
+        self._keep_recent(one for one in self.now.recent if one.is_pinned or one.path in there)
+
+    def _keep_recent(self, sessions: Iterable[Recent]) -> None:
+        left = tuple(sessions)
         if left != self.now.recent:
             self.change(recent=left)
+
+
+def _fitting(sessions: tuple[Recent, ...]) -> tuple[Recent, ...]:
+    """As many as are remembered, newest first; the oldest that is not pinned goes."""
+    kept = list(sessions)
+    while len(kept) > MOST_RECENT:
+        loose = [one for one in kept[1:] if not one.is_pinned]
+        kept.remove(loose[-1] if loose else kept[-1])
+    return tuple(kept)
 
 
 def checked(settings: Settings) -> Settings:

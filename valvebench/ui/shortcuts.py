@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from typing import Final, NamedTuple
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, SignalInstance
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
@@ -17,6 +17,8 @@ from valvebench.ui.widgets.keycap import KeyCap
 from valvebench.ui.widgets.text import Text
 
 EVERYWHERE: Final = "Everywhere"
+HAND_KEYS: Final = "Ctrl+Shift+N"
+"""Start from the part in hand: the card and the shortcut say the same."""
 
 
 class Key(NamedTuple):
@@ -27,12 +29,30 @@ class Key(NamedTuple):
     words: str
 
 
-def add_shortcut(owner: QWidget, keys: str, act: Callable[[], object], words: str) -> QShortcut:
+Keys = str | QKeySequence.StandardKey
+Act = Callable[[], object] | SignalInstance
+
+
+def add_shortcut(owner: QWidget, keys: Keys, act: Act, words: str) -> QShortcut:
     """A shortcut that says what it does."""
     made = QShortcut(QKeySequence(keys), owner)
     made.setWhatsThis(words)
     made.activated.connect(act)
     return made
+
+
+def add_page_keys(page: QWidget, *keys: tuple[Keys, Act, str]) -> None:
+    """Shortcuts that work while the keyboard is on this page: key, what it does, in words."""
+    for key, act, words in keys:
+        add_shortcut(page, key, act, words).setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+
+
+def taking_back(undo: Act, redo: Act) -> tuple[tuple[Keys, Act, str], ...]:
+    """The two keys of a page that writes entries."""
+    return (
+        (QKeySequence.StandardKey.Undo, undo, "Take back the newest entry"),
+        ("Ctrl+Y", redo, "Restore what was taken back"),
+    )
 
 
 def keys_of(where: str, owner: QWidget, *, below: Iterable[QWidget] = ()) -> list[Key]:

@@ -30,6 +30,12 @@ class Palette:
     guard: str
     line_px: float = 1.0
     is_hatched: bool = False
+    hint: str = ""
+    """Of the words in an empty field, where muted words look like typed ones."""
+
+    def __hash__(self) -> int:
+        """By its name alone: kept pictures are looked up by their palette at every paint."""
+        return hash(self.name)
 
     def inverted(self) -> Palette:
         """The same palette for things drawn upon solid ink."""
@@ -78,6 +84,7 @@ HIGH_CONTRAST: Final = Palette(
     guard="#FFFFFF",
     line_px=2.0,
     is_hatched=True,
+    hint="#595959",
 )
 THEMES: Final = MappingProxyType({palette.name: palette for palette in (LIGHT, DARK, HIGH_CONTRAST)})
 
@@ -131,6 +138,7 @@ VERDICT_LOOK: Final = MappingProxyType(
 
 class _Current:
     palette: Palette = LIGHT
+    hint: str = ""
 
 
 def current() -> Palette:
@@ -150,6 +158,19 @@ def apply(app: QApplication, name: str) -> None:
     if app.style().name().lower() != "fusion":
         app.setStyle("Fusion")
     app.setPalette(_qt_palette(_Current.palette))
+    _dress_hints(app, _Current.palette.hint)
+
+
+def _dress_hints(app: QApplication, hint: str) -> None:
+    """The words in empty fields; while they look as muted words do nothing is asked of Qt, it would paint all anew."""
+    if hint == _Current.hint:
+        return
+    _Current.hint, own = hint, QPalette()
+    if hint:
+        own = _qt_palette(_Current.palette)
+        own.setColor(QPalette.ColorRole.PlaceholderText, colour(hint))
+    for kind in ("QLineEdit", "QPlainTextEdit"):
+        app.setPalette(own, kind)  # type: ignore[arg-type]  # bytes in the stubs, text in truth
 
 
 def apply_next() -> None:

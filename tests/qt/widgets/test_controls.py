@@ -1,10 +1,10 @@
 from __future__ import annotations
 
 import pytest
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QAccessible
+from PySide6.QtCore import QEvent, Qt
+from PySide6.QtGui import QAccessible, QKeyEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QApplication, QWidget
 
 from tests.qt.widgets.test_theme import strongest
 from valvebench.ui import fonts
@@ -115,3 +115,13 @@ def test_announcing_never_moves_the_keyboard(qtbot):
     qtbot.addWidget(line)
     announce(line, "Fail: Plover is outside its limits")
     assert not line.hasFocus()
+
+
+@pytest.mark.parametrize(("code", "is_left"), [(Qt.Key.Key_E, True), (Qt.Key.Key_A, False)])
+def test_the_key_of_the_editor_is_left_to_it(qtbot, code, is_left):
+    line = LineEntry("Job number")
+    qtbot.addWidget(line)
+    event = QKeyEvent(QEvent.Type.ShortcutOverride, code, Qt.KeyboardModifier.ControlModifier)
+    event.ignore()
+    QApplication.sendEvent(line, event)
+    assert event.isAccepted() is not is_left

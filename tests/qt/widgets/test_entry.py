@@ -3,6 +3,7 @@ from __future__ import annotations
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from valvebench.ui import fonts
 from valvebench.ui.widgets.big_field import DOWN, UP, BigField
@@ -112,6 +113,21 @@ def test_words_have_room_at_every_zoom(qtbot, zoom, make):
     fonts.set_zoom(zoom * 2)
     # Larger type is set tighter by its optical size, so twice the width is the most.
     assert 1.85 * at_zoom <= widget.sizeHint().width() <= 2 * at_zoom
+
+
+def test_other_words_in_a_fixed_room_lay_nothing_out_anew(qtbot):
+    page = QWidget()
+    qtbot.addWidget(page)
+    line = MessageLine(grows=False, parent=page)
+    column = QVBoxLayout(page)
+    column.addWidget(line)
+    page.show()
+    qtbot.waitExposed(page)
+    before = line.sizeHint()
+    assert column.activate() is False, "all laid out"
+    line.show_message("Kept 3 and 11, Heron: 5.17 ohm. Pass.", icon="kept")
+    assert line.sizeHint() == before
+    assert column.activate() is False
 
 
 def test_a_message_keeps_its_room_and_wraps(qtbot):

@@ -3,16 +3,16 @@ from __future__ import annotations
 import math
 
 import pytest
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QAccessible
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
+from PySide6.QtGui import QAccessible, QPainterPath
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QLineEdit, QVBoxLayout, QWidget
 
 from valvebench.model.words import CASE, Verdict
 from valvebench.ui import fonts
 from valvebench.ui.widgets.face import MATING_TEXT, WIRE_TEXT, Face
 from valvebench.ui.widgets.face_drawing import FaceDrawing
-from valvebench.ui.widgets.face_geometry import PinSpot, lead_curve, nearest, plan_face, second_half, turned
+from valvebench.ui.widgets.face_geometry import PinSpot, clear_of, lead_curve, nearest, plan_face, second_half, turned
 from valvebench.ui.widgets.pin_button import PinButton
 
 KEY = Qt.Key
@@ -123,6 +123,21 @@ def test_names_are_read_out(face):
     assert QAccessible.queryAccessibleInterface(face.drawing.pin("8")).role() == QAccessible.Role.Button
 
 
+def test_a_verdict_that_stands_in_the_note_is_read_out_once(face):
+    name = face.drawing.names()[0]
+    face.drawing.set_state(name, Verdict.FAIL, "Plover, fail")
+    button = next(b for b in face.findChildren(PinButton) if b.name == name)
+    assert button.accessibleName() == f"Pin {name}, Plover, fail"
+
+
+def test_the_tooltip_of_a_pin_is_read_out_without_its_markup(face):
+    name = face.drawing.names()[0]
+    face.drawing.set_state(name, Verdict.CANT_TELL, "Fluid")
+    button = next(b for b in face.findChildren(PinButton) if b.name == name)
+    read_out = QAccessible.queryAccessibleInterface(button).text(QAccessible.Text.Description)
+    assert read_out == f"Pin {name}, Fluid, can't tell"
+
+
 def test_nothing_that_takes_focus_is_nameless(face):
     takers = [w for w in face.findChildren(QWidget) if w.focusPolicy() != Qt.FocusPolicy.NoFocus]
     assert len(takers) >= 14
@@ -137,6 +152,15 @@ def test_it_says_which_side_is_seen(qtbot, face):
     assert face.side_text() == WIRE_TEXT
     assert WIRE_TEXT in face.drawing.accessibleName()
     assert face.drawing.pin("1").x() > face.drawing.pin("6").x()
+
+
+@pytest.mark.parametrize("width", [468, 260])
+def test_the_side_that_is_seen_is_never_cut(qtbot, face, width):
+    face.resize(width, 360)
+    for _ in range(2):
+        QApplication.processEvents()
+        assert not face._side.is_cut()
+        face.turn_over()
 
 
 def test_leads_come_off(face):
@@ -223,6 +247,23 @@ def test_second_half_of_a_straight_line_by_hand():
 @pytest.mark.parametrize(("end", "leaves_y"), [((10.0, 50.0), 5.0), ((10.0, -50.0), -5.0), ((40.0, 0.0), 5.0)])
 def test_leads_leave_toward_the_other_disc(end, leaves_y):
     assert lead_curve((0.0, 0.0), end, radius=5.0, sag=8.0)[0] == (0.0, leaves_y)
+
+
+@pytest.mark.parametrize("name", ["1", "3", "6"])
+def test_the_lead_to_the_casting_touches_no_pin_below(face, name):
+    face.drawing.set_pair(name, CASE)
+    start, first, second, end = (QPointF(x, y) for x, y in face.drawing._curve)
+    path = QPainterPath(start)
+    path.cubicTo(first, second, end)
+    for other in (face.drawing.pin(each) for each in face.drawing.names() if each not in (name, CASE)):
+        centre, radius = QRectF(other.geometry()).center(), other.radius_px
+        gaps = [QLineF(path.pointAtPercent(step / 100), centre).length() for step in range(101)]
+        assert min(gaps) > radius
+
+
+def test_a_lead_with_nothing_in_its_way_stays_as_it_was():
+    curve = lead_curve((0.0, 0.0), (0.0, 50.0), radius=5.0, sag=8.0)
+    assert clear_of(curve, [(20.0, 25.0)], radius=5.0, pitch=20.0) == curve
 
 
 def test_zoom_doubles_the_size(qtbot):

@@ -4,13 +4,15 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAccessible, QGuiApplication
 from PySide6.QtTest import QAbstractItemModelTester, QTest
+from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 
 from tests.gallery_demo import COLUMNS, Rows
 from valvebench.model.words import Verdict
 from valvebench.ui import fonts
 from valvebench.ui.widgets.rail import Rail
+from valvebench.ui.widgets.rows_model import RowsModel
 from valvebench.ui.widgets.strip import CELLS, Strip
-from valvebench.ui.widgets.table import Kind, Table, _laid_out, verdict_in
+from valvebench.ui.widgets.table import Column, Kind, Table, _laid_out, verdict_in
 
 KEY = Qt.Key
 
@@ -81,6 +83,47 @@ def test_strip_elides_but_keeps_the_words(qtbot):
     assert strip.minimumSizeHint().width() <= 700
 
 
+HEADS = {
+    "job": "Job 2217",
+    "variant": "Quillon Tern, body 2",
+    "verdict": "Fail: Plover is outside its limits",
+    "meter": "Meter 0.9 % + 2 \u00d7 0.01 \u03a9",
+    "coil": "23.4 \u00b0C, 27 h ago",
+}
+
+
+def widths(strip, width_px, heads):
+    strip.resize(width_px, 60)
+    for name, head in heads.items():
+        strip.set_cell(name, head, "a second line that is longer than the room of any cell of the strip")
+    QApplication.processEvents()
+    return {name: strip.cell(name).width() for name in CELLS}
+
+
+@pytest.fixture
+def strip(qtbot):
+    made = Strip()
+    qtbot.addWidget(made)
+    with qtbot.waitExposed(made):
+        made.show()
+    return made
+
+
+def test_a_narrow_strip_cuts_no_meter_and_no_variant(strip):
+    widths(strip, 960, HEADS)
+    assert [name for name in CELLS if strip.cell(name).head.is_cut()] in ([], ["verdict"])
+
+
+def test_where_every_head_fits_the_shares_stay_as_drawn(strip):
+    short = widths(strip, 1280, HEADS | {"verdict": "Pass", "coil": "23.4 \u00b0C"})
+    assert widths(strip, 1280, HEADS) == short
+
+
+def test_another_second_moves_nothing(strip):
+    before = widths(strip, 960, HEADS | {"coil": "23.4 \u00b0C, 11 s ago"})
+    assert widths(strip, 960, HEADS | {"coil": "23.4 \u00b0C, 12 s ago"}) == before
+
+
 def test_strip_shows_the_verdict_with_its_mark(qtbot):
     strip = Strip()
     qtbot.addWidget(strip)
@@ -117,13 +160,15 @@ def table(qtbot):
 def test_control_c_copies_rows_with_the_verdict_as_a_word(table):
     table.selectRow(2)
     QTest.keyClick(table, KEY.Key_C, Qt.KeyboardModifier.ControlModifier)
-    assert QGuiApplication.clipboard().text() == "8–case\tPlover\t9.8\t9.67 ± 0.13\t12.0–15.0\tFail"
+    heads, row = QGuiApplication.clipboard().text().splitlines()
+    assert heads == "Between\tWhat\t\N{OHM SIGN}\tat 20 \N{DEGREE SIGN}C\tLimits\tVerdict"
+    assert row == "8–case\tPlover\t9.8\t9.67 ± 0.13\t12.0–15.0\tFail"
 
 
 def test_a_line_break_in_a_cell_breaks_no_copied_row(table):
     table.model().ROWS = (("1\n2", "a\tb", "", "", "", "Pass"),)
     table.selectRow(0)
-    assert table.selected_text() == "1 2\ta b\t\t\t\tPass"
+    assert table.selected_text().splitlines()[1] == "1 2\ta b\t\t\t\tPass"
 
 
 def test_rows_follow_zoom_and_bench_mode(table):
@@ -168,3 +213,60 @@ def test_a_cell_shows_markup_as_it_stands(qtbot):
     plain, size = _laid_out("<b>not</b> & wired", Kind.TEXT, 1.0, 500.0)
     assert (plain.text(), plain.textFormat()) == ("<b>not</b> & wired", Qt.TextFormat.PlainText)
     assert size.width() > _laid_out("not & wired", Kind.TEXT, 1.0, 500.0)[1].width()
+
+
+@pytest.mark.parametrize("height", [201, 213, 224, 240, 255])
+def test_a_table_shows_whole_rows_at_its_end_and_on_the_way(qtbot, height):
+    table = Table((Column(kind=Kind.TEXT),), name="Rows")
+    qtbot.addWidget(table)
+    model = RowsModel(("One",), lambda row: (row,), lambda _: "")
+    model.set_rows([f"row {n}" for n in range(30)])
+    table.setModel(model)
+    table.resize(300, 400)
+    table.show()
+    table.scrollToBottom()
+    table.resize(300, height)
+    QApplication.processEvents()
+    for place in (table.verticalScrollBar().maximum(), 3, 0, table.verticalScrollBar().maximum()):
+        table.verticalScrollBar().setValue(place)
+        top = table.rowAt(0)
+        assert table.rowViewportPosition(top) == 0
+        last = table.rowAt(table.viewport().height() - 1)
+        assert table.rowViewportPosition(last) + table.rowHeight(last) == table.viewport().height()
+    assert last == 29
+
+
+def test_a_table_keeps_its_rows_when_everything_becomes_larger(qtbot):
+    """Less than one row would be a row cut in half."""
+    window = QWidget()
+    qtbot.addWidget(window)
+    table = Table((Column(kind=Kind.TEXT),), name="Rows")
+    table.setModel(RowsModel(("One",), lambda row: (row,), lambda _: ""))
+    QVBoxLayout(window).addWidget(table)
+    window.resize(300, table.minimumSizeHint().height() + 40)
+    with qtbot.waitExposed(window):
+        window.show()
+    fonts.set_zoom(2.0)
+    QApplication.processEvents()
+    assert table.height() >= table.minimumSizeHint().height()
+    fonts.set_zoom(1.0)
+
+
+def test_the_same_words_again_lay_nothing_out_anew(qtbot):
+    """The strip is written after every reading; its room is shared out only where a head has changed."""
+    strip = Strip()
+    qtbot.addWidget(strip)
+    strip.resize(1200, strip.height())
+    with qtbot.waitExposed(strip):
+        strip.show()
+    for name in CELLS:
+        strip.set_cell(name, f"Head of {name}", "1 of 2")
+    before = [strip.cell(name).geometry() for name in CELLS]
+    shared = []
+    strip._share_out = lambda: shared.append(1)
+    for name in CELLS:
+        strip.set_cell(name, f"Head of {name}", "2 of 2")
+    assert not shared
+    assert [strip.cell(name).geometry() for name in CELLS] == before
+    strip.set_cell(CELLS[0], "Another", "")
+    assert shared

@@ -7,13 +7,15 @@ from itertools import product
 
 import pytest
 from PySide6.QtCore import QPointF
-from PySide6.QtGui import QColor, QImage, QPainter
+from PySide6.QtGui import QColor, QImage, QPainter, QPalette
+from PySide6.QtWidgets import QApplication
 
 from valvebench.model.words import Verdict
 from valvebench.ui import theme
 from valvebench.ui.widgets.big_field import BigField
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
+from valvebench.ui.widgets.controls import LineEntry
 from valvebench.ui.widgets.face_drawing import FaceDrawing
 from valvebench.ui.widgets.face_geometry import PinSpot
 from valvebench.ui.widgets.keycap import KeyCap
@@ -165,3 +167,24 @@ def test_every_verdict_has_a_shape_of_its_own():
     shapes = [look.shape for look in theme.VERDICT_LOOK.values()]
     assert set(theme.VERDICT_LOOK) == set(Verdict)
     assert len(set(shapes)) == len(shapes)
+
+
+@pytest.mark.parametrize("name", theme.THEMES)
+def test_an_empty_field_never_looks_as_if_it_were_filled(qtbot, name):
+    """Words that only say what could stand there are told from typed ones in every palette, and stay readable."""
+    app = QApplication.instance()
+    field, muted = LineEntry("Body serial", hint="0418-77"), Text("beside it", muted=True)
+    for widget in (field, muted):
+        qtbot.addWidget(widget)
+    try:
+        for each in ("high_contrast", name):  # also after another palette had colours of its own for them
+            theme.apply(app, each)
+            app.processEvents()
+        palette, role = field.palette(), QPalette.ColorRole
+        hint = palette.color(role.PlaceholderText).name()
+        assert hint != palette.color(role.Text).name()
+        assert palette.color(role.Text).name() == theme.THEMES[name].ink.lower()
+        assert theme.contrast(hint, theme.THEMES[name].card) >= 4.5
+        assert muted.palette().color(role.PlaceholderText).name() == theme.THEMES[name].muted.lower()
+    finally:
+        theme.apply(app, "light")

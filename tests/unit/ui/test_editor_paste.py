@@ -6,9 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from valvebench.model.draft_fields import FIELDS, Part
+from valvebench.model.draft_field import Part
+from valvebench.model.draft_fields import FIELDS
 from valvebench.model.draft_places import with_pin_count
-from valvebench.model.variant_draft import empty_draft, new_row, row_of
+from valvebench.model.variant_draft import empty_draft, identities_of, new_row, row_of, with_merged
 from valvebench.ui.editor.paste import (
     SKIP,
     grid_of,
@@ -153,3 +154,35 @@ def test_any_text_is_understood_or_empty(text):
 
 def test_a_new_device_is_a_solenoid():
     assert new_row(DEVICES).cells[1] == "solenoid"
+
+
+BOLTS = "Bolt\tQuantity\tmm\tNm\nouter ring\t11\t32\t9\nouter ring\t3\t55\t9,5\n"
+
+
+def test_bolts_of_two_lengths_in_one_place_are_two_rows():
+    plan = understand(Part.FASTENERS, BOLTS)
+    assert plan.keys == ("name", "count", "length", "torque")
+    draft = with_merged(empty_draft(), Part.FASTENERS, rows_of(plan))
+    assert draft.texts(Part.FASTENERS, "length") == ("32", "55")
+    assert draft.texts(Part.FASTENERS, "torque") == ("9", "9,5")
+
+
+def test_pasted_once_more_bolts_change_and_none_is_added():
+    plan = understand(Part.FASTENERS, BOLTS)
+    draft = with_merged(empty_draft(), Part.FASTENERS, rows_of(plan))
+    assert summary(plan, identities_of(draft, Part.FASTENERS)).startswith("2 of the same name changed")
+    assert with_merged(draft, Part.FASTENERS, rows_of(plan)) == draft
+
+
+@pytest.mark.parametrize(
+    ("part", "sheet", "keys"),
+    [
+        (Part.CHECKLIST, "Check\tRequired\tStage\nMagnets clean\tno\twhile open\n", ("name", "required", "when")),
+        (Part.PART_NUMBERS, "Part number\tReplaced by\nQT-2\tQT-2-B\n", ("name", "next")),
+        (Part.ORDER_WITH, "Item\tPart number\tRemark\nseal set\tQT-S2\tinvented\n", ("name", "number", "note")),
+    ],
+)
+def test_a_sheet_of_the_refit_is_understood(part, sheet, keys):
+    plan = understand(part, sheet)
+    assert plan.keys == keys
+    assert problems_of(plan) == ()

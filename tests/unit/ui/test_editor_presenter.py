@@ -9,9 +9,10 @@ import pytest
 
 from tests.fakes.editor_view import EditorView, MemoryFiles, PlainSteps
 from tests.fakes.runners import HeldRunner, InlineRunner
-from valvebench.model.draft_fields import Part
-from valvebench.model.errors import WorldFailed
+from valvebench.model.draft_field import Part
+from valvebench.model.errors import WorldFailed, bad
 from valvebench.model.variant_draft import Spot, empty_draft, with_cells
+from valvebench.model.words import Place
 from valvebench.ui.editor.presenter import EditorPresenter
 
 BODY, PINS, DEVICES = Part.BODY, Part.PINS, Part.DEVICES
@@ -24,7 +25,7 @@ class Bench:
     def __init__(self, runner=None):
         self.view, self.steps, self.files, self.saved = EditorView(), PlainSteps(), MemoryFiles(), []
         self.presenter = EditorPresenter(
-            self.view, self.steps, self.files, runner or InlineRunner(), saved=self.saved.append
+            self.view, self.steps, self.files, runner or InlineRunner(), shrunk=bytes.upper, saved=self.saved.append
         )
         self.steps.changed = self.presenter.refresh
         self.presenter.start()
@@ -315,3 +316,66 @@ def test_new_and_open_ask_first(opened):
     opened.view.answer = "discard"
     opened.presenter.new()
     assert opened.view.draft == empty_draft()
+
+
+# --- photos -------------------------------------------------------------------------------
+
+PHOTO = Path("lower.jpg")
+
+
+def test_a_photo_is_read_made_smaller_and_named_in_one_step(opened):
+    opened.presenter.photos.named(Place.BODY, PHOTO)
+    assert opened.view.wanted_photos[-1][Place.BODY].file == "LOWER.JPG"  # what the shrinking made of it
+    assert opened.view.state[1:3] == (True, "set the photo of the body")
+    opened.presenter.undo()
+    assert opened.view.wanted_photos[-1] == {}
+    assert opened.steps.draft == NAMED
+
+
+def test_a_photo_is_taken_away(opened):
+    opened.presenter.photos.named(Place.CASE, PHOTO)
+    opened.presenter.photos.removed(Place.CASE)
+    assert opened.view.wanted_photos[-1] == {}
+    assert opened.view.state[2] == "take away the photo of the case"
+
+
+def test_what_is_no_picture_is_refused_in_words(opened):
+    opened.files.refusal = bad("notes.txt", "neither PNG nor JPEG", "a picture in one of these formats")
+    opened.presenter.photos.named(Place.BODY, Path("notes.txt"))
+    words, is_problem = opened.view.said[-1]
+    assert is_problem
+    assert "neither PNG nor JPEG" in words
+    assert opened.steps.draft == NAMED
+
+
+def test_a_photo_that_was_missing_is_asked_for_again_when_it_is_named_again(opened):
+    opened.presenter.photos.named(Place.BODY, PHOTO)
+    asked = len(opened.view.wanted_photos)
+    opened.presenter.photos.named(Place.BODY, PHOTO)
+    assert len(opened.view.wanted_photos) == asked + 1
+
+
+def test_other_edits_ask_for_no_photo_again(opened):
+    asked = len(opened.view.wanted_photos)
+    opened.presenter.cell_typed(Spot(BODY, 0, "note"), "x")
+    assert len(opened.view.wanted_photos) == asked
+
+
+# --- a copy -------------------------------------------------------------------------------
+
+
+def test_a_copy_is_on_no_disk_and_asks_where_it_goes(bench):
+    bench.presenter.copy(lambda: NAMED, "A copy.")
+    assert bench.view.state[:2] == ("Body", False)
+    assert (bench.view.is_on_disk, bench.view.said[-1]) == (False, ("A copy.", False))
+    bench.presenter.save()
+    assert bench.view.asked_where == ["body.json"]
+    bench.presenter.save_to(HERE)
+    assert bench.view.is_on_disk
+
+
+def test_a_copy_is_not_begun_over_what_is_not_saved(opened):
+    opened.presenter.cell_typed(Spot(BODY, 0, "note"), "x")
+    opened.presenter.copy(empty_draft, "A copy.")
+    assert opened.view.asked_leave == 1
+    assert opened.steps.draft.body("note") == "x"

@@ -9,8 +9,9 @@ import pytest
 
 from tests.fakes.pins_bench import AT_20, Bench, last
 from valvebench.model.entry import MeterCheck
+from valvebench.model.meter import Check
 from valvebench.model.words import LeadState
-from valvebench.ui.job.check import ASKED, UNFINISHED, CheckPresenter, CheckTyped, CheckView
+from valvebench.ui.job.check import ASKED, REMEMBERED, UNFINISHED, CheckPresenter, CheckTyped, CheckView
 
 # Ten counts of 0.1 ohm are a doubt as wide as the band of 5 to 6 ohm: alone it decides nothing.
 COARSE = replace(AT_20, meter="0.9%+10x0.1", leads=LeadState.NEITHER)
@@ -20,11 +21,17 @@ GOOD = CheckTyped(check_ohm="5.5", read_ohm="5.7", zero_read_ohm="0.2")
 class Page:
     """The card of one session."""
 
-    def __init__(self, set_up=COARSE) -> None:
+    def __init__(self, set_up=COARSE, remembered=None) -> None:
         self.bench = Bench().start()
         self.view = create_autospec(CheckView, instance=True)
         self.set_up, self.changes = set_up, 0
-        self.check = CheckPresenter(self.view, self.bench.keeper, set_up=lambda: self.set_up, changed=self._changed)
+        self.check = CheckPresenter(
+            self.view,
+            self.bench.keeper,
+            set_up=lambda: self.set_up,
+            changed=self._changed,
+            remembered=lambda: remembered,
+        )
 
     def _changed(self) -> None:
         self.changes += 1
@@ -119,3 +126,17 @@ def test_a_full_disk_keeps_the_form(page):
     page.check.keep(GOOD)
     assert page.view.say.call_args.args[0].startswith("Not saved: no space left")
     page.view.clear.assert_not_called()
+
+
+def test_the_resistor_of_an_earlier_job_stands_in_the_form_and_says_so():
+    page = Page(remembered=Check(ohm=4.7, read_ohm=4.7, pct=1.0))
+    page.check.start()
+    assert last(page.view.show_resistor) == ("4.7", "1")
+    assert page.effect == f"{ASKED} {REMEMBERED}"
+
+
+def test_without_one_the_form_is_empty():
+    page = Page()
+    page.check.start()
+    assert not page.view.show_resistor.called
+    assert page.effect == ASKED

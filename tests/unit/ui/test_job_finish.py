@@ -11,7 +11,8 @@ from tests.fakes.pins_bench import Bench, last, told
 from tests.fakes.runners import HeldRunner
 from valvebench.bench.evidence import ChainProblem, Verified
 from valvebench.model.errors import WorldFailed
-from valvebench.ui.job.finish import CANCELLED, CLOSE, CLOSE_NOW, FinishPresenter, FinishView
+from valvebench.ui.job.exports import CANCELLED, NONE_WRITTEN, PICTURES, WAIT, WORKBOOK, no_folders
+from valvebench.ui.job.finish import CLOSE, CLOSE_NOW, FinishPresenter, FinishView, head_words
 
 MISSING = "Still missing: Gull, Heron, isolation of 1, 2, 3."
 
@@ -35,18 +36,29 @@ class World:
     def __init__(self) -> None:
         self.answer = verified()
         self.written: list[Path] = []
+        self.compared: list[Path | None] = []
         self.is_full = False
 
     def verify(self, path, *, head=None):
         return self.answer
 
-    def write_workbook(self, folder, target, *, rule=None, step=None):
+    def write_workbook(self, folder, target, *, rule=None, step=None, compare=None):
         if not step("filling its sheets"):
             return False
         if self.is_full:
             raise WorldFailed("no space left")
         self.written.append(target)
+        self.compared.append(compare)
         return True
+
+    def write_pictures(self, folder, root, *, step=None):
+        for name in ("01-Connector-A.png", "02-Solenoid-Gull.png"):
+            if not step(name):
+                return None
+        if self.is_full:
+            raise WorldFailed("no space left")
+        self.written.append(root / f"{folder.name}-pictures")
+        return self.written[-1]
 
 
 class Page:
@@ -57,6 +69,7 @@ class Page:
         self.view = create_autospec(FinishView, instance=True)
         self.world, self.exporter = World(), HeldRunner()
         self.was_closed = 0
+        self.compared_with: Path | None = None
         self.finish = FinishPresenter(
             self.view,
             self.bench.keeper,
@@ -65,6 +78,7 @@ class Page:
             runner=self.bench.runner,
             exporter=self.exporter,
             closed=self._closed,
+            compared_with=lambda: self.compared_with,
         )
         self.finish.show_judged(self.bench.pins.judgement())
 
@@ -179,7 +193,7 @@ def test_the_workbook_is_written_named_and_its_folder_shown(page):
     assert told(page.view.say) == ["Writing the workbook \u2026", "Workbook written to sub/out.xlsx"]
     assert page.world.written == [Path("sub/out.xlsx")]
     assert last(page.view.show_written) == (Path("sub/out.xlsx"),)
-    page.finish.show_in_folder()
+    page.finish.exports.show_in_folder()
     assert last(page.view.open_folder) == (Path("sub"),)
 
 
@@ -187,22 +201,91 @@ def test_waiting_counts_the_seconds_and_names_the_step(page):
     page.exporter.is_held = True
     page.finish.export("out.xlsx")
     assert page.view.show_busy.call_args.kwargs == {"is_busy": True}
-    page.finish.tick()
-    page.finish.tick()
+    page.finish.exports.tick()
+    page.finish.exports.tick()
     assert page.said.args == ("Writing the workbook: Reading the session, 2 s \u2026",)
     page.exporter.release()
     assert page.view.show_busy.call_args.kwargs == {"is_busy": False}
-    page.finish.tick()
+    page.finish.exports.tick()
     assert page.said.args == ("Workbook written to out.xlsx",)
+
+
+def test_the_workbook_holds_what_is_compared_on_findings(page):
+    page.finish.export("job-1.xlsx")
+    page.compared_with = Path("job-2")
+    page.finish.export("job-1.xlsx")
+    assert page.world.compared == [None, Path("job-2")]
 
 
 def test_a_cancelled_export_writes_nothing_and_says_so_at_once(page):
     page.exporter.is_held = True
     page.finish.export("out.xlsx")
-    page.finish.cancel()
-    assert page.said.args == (CANCELLED,)
+    page.finish.exports.cancel()
+    assert page.said.args == (CANCELLED[WORKBOOK],)
     page.exporter.release()
-    assert (page.world.written, page.said.args) == ([], (CANCELLED,))
+    assert (page.world.written, page.said.args) == ([], (CANCELLED[WORKBOOK],))
+
+
+def test_pictures_go_into_a_folder_beside_the_workbook(page):
+    page.finish.export_pictures("sub/out.xlsx")
+    assert told(page.view.say) == ["Writing the pictures \u2026", "Pictures written to sub/job-1-pictures"]
+    page.finish.exports.show_in_folder()
+    assert last(page.view.open_folder) == (Path("sub/job-1-pictures"),)
+
+
+def test_cancelled_pictures_leave_nothing(page):
+    page.exporter.is_held = True
+    page.finish.export_pictures("out.xlsx")
+    page.finish.exports.cancel()
+    page.exporter.release()
+    assert (page.world.written, page.said.args) == ([], (CANCELLED[PICTURES],))
+
+
+def test_a_page_that_asked_for_pictures_hears_what_becomes_of_them(page):
+    heard = []
+    page.world.is_full = True
+    page.finish.export_pictures("out.xlsx", lambda *words: heard.append(words))
+    assert heard[0] == ("Writing the pictures \u2026 Ctrl+Shift+E stops it.", False)
+    assert heard[-1] == ("no space left Nothing that was kept is lost.", True)
+
+
+def test_such_a_page_is_told_the_keys_that_stop_and_show(page):
+    """It has no buttons for it, as the Job page has."""
+    heard = []
+
+    def tell(words, is_problem):
+        heard.append((words, is_problem))
+
+    page.finish.exports.show_in_folder(tell)
+    assert heard == [(NONE_WRITTEN, True)]
+    page.exporter.is_held = True
+    page.finish.export_pictures("sub/out.xlsx", tell)
+    page.finish.exports.tick()
+    assert heard[-1] == ("Writing the pictures: Reading the session, 1 s \u2026 Ctrl+Shift+E stops it.", False)
+    page.finish.export_pictures("sub/out.xlsx", tell)
+    assert heard[-1] == (CANCELLED[PICTURES], False)
+    page.exporter.release()
+    assert page.world.written == []
+    page.exporter.is_held = False
+    page.finish.export_pictures("sub/out.xlsx", tell)
+    assert heard[-1] == ("Pictures written. Ctrl+Shift+F shows the folder job-1-pictures", False)
+    page.view.open_folder.return_value = False
+    page.finish.exports.show_in_folder(tell)
+    assert heard[-1] == (no_folders(Path("sub/job-1-pictures")), True)
+
+
+def test_such_a_page_hears_that_another_export_is_under_way(page):
+    heard = []
+    page.exporter.is_held = True
+    page.finish.export("out.xlsx")
+    page.finish.export_pictures("out.xlsx", lambda *words: heard.append(words))
+    page.exporter.release()
+    assert heard == [(WAIT, True)]
+    assert page.world.written == [Path("out.xlsx")]
+
+
+def test_the_head_can_be_read_out_in_groups_of_sixteen():
+    assert head_words(f"45:{'0123456789abcdef' * 4}") == "Head 45:" + " ".join(["0123456789abcdef"] * 4)
 
 
 def test_a_second_press_while_one_is_written_does_nothing(page):

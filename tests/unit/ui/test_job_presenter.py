@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from unittest.mock import create_autospec
 
+import msgspec
 import pytest
 
 from tests.fakes.pins_bench import AT_20, Bench, last
@@ -105,21 +106,54 @@ def test_a_range_takes_the_suffix_of_the_meter():
 
 def test_one_line_says_what_this_meter_can_decide(page):
     page.job.set_up_typed(GOOD)
-    assert last(page.view.show_capability) == ("This meter can decide 2 of 2 windings with limits.",)
+    assert last(page.view.show_capability) == ("This meter can decide 2 of 2 windings with limits.", ())
 
 
 def test_a_coarse_meter_is_named_with_what_would_help(page):
     """Two counts of 0.5 ohm are 1 ohm of doubt in a band 1 ohm wide: nothing can pass."""
     page.job.set_up_typed(replace(GOOD, meter="0.9%+2x0.5"))
-    (words,) = last(page.view.show_capability)
+    (words, _) = last(page.view.show_capability)
     assert words.startswith("This meter can decide 0 of 2 windings with limits. Not: Gull, Heron. ")
     assert words.endswith(("would help.", "old and new body."))
+
+
+@pytest.mark.parametrize(
+    ("meter", "check"),
+    [
+        pytest.param("0.9%+2x0.5", "2 of 2", id="two steps 0.5/sqrt12 are 0.41 ohm, half the band is 0.5"),
+        pytest.param("0.9%+2x1", "0 of 2, as now", id="two steps 1/sqrt12 are 0.82 ohm"),
+    ],
+)
+def test_each_way_says_how_many_windings_it_would_decide(page, meter, check):
+    """Volts ratio and a tenth of the step leave 0.3 ohm at most (by hand); the leads are nulled already."""
+    page.job.set_up_typed(replace(GOOD, meter=meter))
+    (_, ways) = last(page.view.show_capability)
+    step = "0.05" if meter.endswith("0.5") else "0.1"
+    assert ways == (
+        ("Check resistor, same leads", check),
+        ("Volts ratio against a resistor", "2 of 2"),
+        (f"Range or meter with {step} \u03a9 steps", "2 of 2"),
+    )
+
+
+def test_a_way_that_is_taken_is_not_offered_again(page):
+    page.check = Check(ohm=5.0, read_ohm=5.2, zero_ohm=0.2)
+    page.job.set_up_typed(replace(GOOD, meter="0.9%+2x1"))
+    (_, ways) = last(page.view.show_capability)
+    assert "Check resistor, same leads" not in [way.words for way in ways]
+
+
+def test_with_electronics_on_board_nothing_is_fed(page):
+    page.bench.desk.variant = msgspec.structs.replace(page.bench.desk.variant, electronics_on_board=True)
+    page.job.set_up_typed(replace(GOOD, meter="0.9%+2x1"))
+    (_, ways) = last(page.view.show_capability)
+    assert [way.words for way in ways] == ["Check resistor, same leads", "Range or meter with 0.1 \u03a9 steps"]
 
 
 def test_without_limits_nothing_is_said_of_the_meter(page):
     page.bench.desk.variant = None
     page.job.start()
-    assert last(page.view.show_capability) == ("No solenoid has both limits, so nothing can be said of the meter.",)
+    assert last(page.view.show_capability) == ("No solenoid has both limits, so nothing can be said of the meter.", ())
 
 
 def test_shift_when_and_feel_stand_in_one_line():
@@ -141,7 +175,7 @@ def test_an_ambiguous_number_is_asked_about_and_not_guessed(page):
 def test_a_check_in_force_is_counted_in(page):
     page.check = Check(ohm=5.0, read_ohm=5.2, zero_ohm=0.2)
     page.job.set_up_typed(GOOD)
-    (words,) = last(page.view.show_capability)
+    (words, _) = last(page.view.show_capability)
     assert words.startswith("This meter, with its meter check, can decide 2 of 2")
 
 

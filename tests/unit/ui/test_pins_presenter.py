@@ -147,6 +147,27 @@ def test_the_verdict_is_painted_before_anything_is_written(bench):
     bench.view.put_row.assert_not_called()
 
 
+def painted_and_emptied(bench):
+    names = ("show_reading", "paint_now", "set_field")
+    return [call[0] for call in bench.view.mock_calls if call[0] in names]
+
+
+def test_a_value_put_in_at_once_has_its_verdict_painted_before_its_field_is_emptied(bench):
+    bench.view.later.side_effect = None
+    bench.view.reset_mock()
+    bench.pins.keep("5.5")
+    assert painted_and_emptied(bench) == ["show_reading", "paint_now", "set_field"]
+    assert last(bench.view.set_field) == ("",)
+
+
+def test_a_verdict_that_stands_since_the_last_key_is_not_drawn_again(bench):
+    bench.view.later.side_effect = None
+    bench.pins.typed("5.5")
+    bench.view.reset_mock()
+    bench.pins.keep("5.5")
+    assert painted_and_emptied(bench) == ["set_field", "paint_now"]
+
+
 def test_a_row_says_keeping_until_it_is_on_disk_then_gets_its_mark(bench):
     bench.runner.is_held = True
     bench.key_in("5.5")
@@ -237,6 +258,33 @@ def test_a_bounced_enter_keeps_nothing_twice(bench):
     send()
     assert bench.kept == [("1", "3", 5.5)]
     assert bench.problem == ""
+
+
+def test_the_line_of_a_reading_is_made_after_its_verdict_was_painted(bench, monkeypatch):
+    order, prepare = [], bench.desk.prepare
+    monkeypatch.setattr(bench.desk, "prepare", lambda body: order.append("made") or prepare(body))
+    bench.view.paint_now.side_effect = lambda: order.append(bench.reading.verdict)
+    bench.view.later.side_effect = None
+    bench.pins.keep("5.5")
+    assert order == [Verdict.PASS]
+    assert bench.keeper.is_busy, "its place is held: nothing written elsewhere comes before it"
+    bench.view.later.call_args.args[0]()
+    assert order == [Verdict.PASS, "made"]
+    assert bench.kept == [("1", "3", 5.5)]
+
+
+def test_a_reading_whose_line_cannot_be_made_comes_back_into_the_field(bench):
+    bench.view.later.side_effect = None
+    bench.pins.keep("5.5")
+    bench.keeper.let_go()
+    bench.view.later.call_args.args[0]()
+    assert bench.kept == []
+    assert bench.pair.probe == "1 and 3"
+    assert last(bench.view.set_field) == ("5.5",)
+    assert bench.problem == "Not saved. The entry was given up after a fault. Type it again."
+    bench.view.later.side_effect = lambda act: act()
+    bench.pins.keep("5.5")
+    assert bench.kept == [("1", "3", 5.5)]
 
 
 @pytest.mark.parametrize("typed", ["", "five", "5..5", "5 m", "1e400"])
@@ -399,6 +447,7 @@ def test_a_closed_session_is_only_looked_at(make_bench):
     bench.start()
     assert told(bench.view.set_enabled)[-1] is False
     assert bench.said == CLOSED
+    assert last(bench.view.show_pair)[0].clip == "What was read between", "nobody is asked to clip a lead any more"
     bench.key_in("5.5")
     assert bench.kept == []
     assert bench.problem
@@ -476,6 +525,6 @@ def test_a_session_that_cannot_be_judged_says_why(make_bench, monkeypatch):
     def refuse(*_, **__):
         raise WorldFailed("The disk went away.")
 
-    monkeypatch.setattr("valvebench.ui.keeper.Book", refuse)
+    monkeypatch.setattr("valvebench.ui.keeper.book_of", refuse)
     bench.start()
     assert (bench.said, bench.view.say.call_args.kwargs) == ("The disk went away.", {"is_problem": True})

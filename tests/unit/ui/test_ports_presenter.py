@@ -30,6 +30,10 @@ def bench():
     return PortsBench()
 
 
+def p2(result, **given):
+    return AirTest(port="P2", place=Place.BODY, result=AirResult(result), **given)
+
+
 def at(bench, key):
     """Walk down to a question."""
     for _ in QUESTIONS:
@@ -343,6 +347,39 @@ def test_marks_of_the_board_and_the_port_at_hand(bench):
     bench.press("+")
     marks, current = bench.view.show_marks.call_args.args
     assert (marks, current) == ({"P1": Verdict.PASS, "P2": None, "P3": None}, "P2")
+
+
+@pytest.mark.parametrize(
+    ("results", "verdict"),
+    [
+        pytest.param(["pass", None], None, id="one of two answers is not the port"),
+        pytest.param(["bleeds", None], Verdict.FAIL, id="a fail is"),
+        pytest.param(["pass", "bleeds"], Verdict.PASS, id="both right"),
+        pytest.param(["pass", "fail"], Verdict.FAIL, id="one wrong"),
+        pytest.param(["pass", "not_possible"], Verdict.NOT_TAKEN, id="one not possible"),
+    ],
+)
+def test_a_port_is_marked_once_each_of_its_settings_has_an_answer(bench, results, verdict):
+    for state, result in zip(("off", "on"), results, strict=True):
+        if result is not None:
+            bench.desk.record(p2(result, selector="D", solenoids={"Gull": state}))
+    assert bench.open().view.show_marks.call_args.args[0]["P2"] is verdict
+
+
+def test_an_answer_that_does_not_say_what_was_set_leaves_both_questions_open(bench):
+    bench.desk.record(p2("pass"))
+    bench.open().ports.port_chosen("P2")
+    assert (bench.asked.key, bench.asked.verdict) == ("port P2 0", None)
+    assert bench.view.show_marks.call_args.args[0]["P2"] is Verdict.NOT_USABLE
+    (row,) = bench.table().values()
+    assert (row.verdict, row.expected) == (Verdict.NOT_USABLE, "holds or bleeds")
+
+
+def test_findings_lead_to_the_very_question_or_to_the_port(bench):
+    bench.ports.choose("port P2 (selector D, Gull on)")
+    assert bench.asked.key == "port P2 1"
+    bench.ports.choose("port P3 (selector R)")
+    assert bench.asked.key == "port P3 0"
 
 
 def test_a_port_is_chosen_at_its_first_open_question(bench):

@@ -129,6 +129,12 @@ def test_every_answer_is_found_again(key):
             ("port P2 1",),
             id="selector-left-out-on-the-command-line",
         ),
+        pytest.param(
+            AirTest(port="P2", place=Place.BODY, result=AirResult.PASS, selector="D"), (), id="solenoid-left-out"
+        ),
+        pytest.param(
+            AirTest(port="P2", place=Place.BODY, result=AirResult.PASS, selector="R"), (), id="another-setting"
+        ),
         pytest.param(AirTest(port="P9", place=Place.BODY, result=AirResult.PASS), (), id="no-such-port"),
         pytest.param(SwitchTest(device="Reel", state=SwitchState.OPEN), (), id="a-switch-at-rest"),
         pytest.param(

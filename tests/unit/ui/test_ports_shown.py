@@ -28,6 +28,13 @@ def shown(key, **more):
     return question_shown(question, body, None)
 
 
+def test_the_plain_setting_beside_others_is_the_rest():
+    expect = [{"reaction": "holds"}, {"selector": "D", "reaction": "bleeds"}]
+    body = ports({"expect": expect})
+    states = [shown(f"port P1 {number}", ports=body).states for number in (0, 1)]
+    assert states == ["Any setting that is not asked on its own", "Selector D"]
+
+
 @pytest.mark.parametrize(
     ("expectation", "words"),
     [

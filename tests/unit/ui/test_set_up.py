@@ -31,7 +31,7 @@ def test_it_remembers_the_range_of_the_last_open_reading():
 
 
 def test_a_meter_that_nobody_named_is_called_assumed():
-    assert SetUp().meter_text().endswith("assumed")
+    assert SetUp().leads_text().startswith("assumed")
     assert AT_20.meter_text() == "Meter 0.9 % + 2 \u00d7 0.01 \u03a9"
 
 

@@ -128,6 +128,39 @@ def test_recent_sessions_are_few_and_each_stands_once(page):
     assert len({one.path for one in recent}) == MOST_RECENT
 
 
+def test_a_pinned_session_stays_whatever_is_opened_after_it(page):
+    page.holder.opened(Path("/jobs/0"), title="Job 0", about="")
+    page.holder.pin("/jobs/0", is_pinned=True)
+    for count in range(1, MOST_RECENT + 5):
+        page.holder.opened(Path(f"/jobs/{count}"), title=f"Job {count}", about="")
+    assert len(page.holder.now.recent) == MOST_RECENT
+    assert page.holder.now.recent[-1].title == "Job 0"
+    page.holder.opened(Path("/jobs/0"), title="Job 0", about="")
+    assert page.holder.now.recent[0].is_pinned
+
+
+def test_with_everything_pinned_the_newest_still_finds_a_place(page):
+    for count in range(MOST_RECENT + 1):
+        page.holder.opened(Path(f"/jobs/{count}"), title=f"Job {count}", about="")
+        page.holder.pin(f"/jobs/{count}", is_pinned=True)
+    titles = [one.title for one in page.holder.now.recent]
+    assert (titles[0], len(titles), "Job 0" in titles) == (f"Job {MOST_RECENT}", MOST_RECENT, False)
+
+
+def test_a_pinned_session_that_is_not_there_now_is_not_forgotten(page):
+    for name in ("stick", "disk"):
+        page.holder.opened(Path(f"/{name}/1"), title=name, about="")
+    page.holder.pin("/stick/1", is_pinned=True)
+    page.holder.forget_missing(frozenset())
+    assert [one.title for one in page.holder.now.recent] == ["stick"]
+
+
+def test_a_list_kept_before_there_were_pins_is_read():
+    raw = b'{"recent":[{"path":"/jobs/1","title":"Job 1","about":""}]}'
+    settings, problems = read_settings(raw)
+    assert (settings.recent[0].is_pinned, problems) == (False, ())
+
+
 def test_a_path_that_is_no_text_is_not_remembered(page):
     page.holder.opened(Path("/jobs/\udcff"), title="Job", about="")
     assert page.holder.now.recent == ()

@@ -10,14 +10,24 @@ import pytest
 
 from tests.fakes.pins_bench import last
 from tests.fakes.runners import InlineRunner
-from valvebench.model.entry import BODY_OF_KIND, body_from
+from valvebench.model.entry import BODY_OF_KIND, Connector, body_from
 from valvebench.model.errors import WorldFailed
 from valvebench.model.words import JobKind
 from valvebench.ui.services import Listed
 from valvebench.ui.settings import SettingsHolder
 from valvebench.ui.start.drops import Dropped, Kind, as_path, what_is
 from valvebench.ui.start.kinds import FIELDS, KIND_WORDS, first_fields, more_fields
-from valvebench.ui.start.presenter import NO_NUMBER, PHOTO_FIRST, JobTyped, StartPresenter, StartView, folder_name
+from valvebench.ui.start.presenter import (
+    CLEARED,
+    NO_NUMBER,
+    NONE_BEFORE,
+    PHOTO_FIRST,
+    HandTyped,
+    JobTyped,
+    StartPresenter,
+    StartView,
+    folder_name,
+)
 
 
 class MemoryFile:
@@ -54,8 +64,8 @@ class World:
         self.opened.append((folder, by))
         return "desk"
 
-    def work_on_sample(self, folder):
-        return Path("copies") / folder.name
+    def work_on_sample(self, folder, root):
+        return root / folder.name
 
     def sample_jobs(self):
         return (Listed("one", "half done", Path("samples/one")),)
@@ -192,9 +202,32 @@ def test_a_folder_name_is_safe_everywhere(job, folder):
     assert folder_name(job) == folder
 
 
+def test_what_was_typed_for_a_job_is_forgotten_once_it_stands_open(page):
+    """The serial of one body in the job of the next would be a wrong record."""
+    page.start.job_asked(JobTyped(kind=JobKind.COMPLAINT, fields={"job": "2301"}, variant="", is_air_required=False))
+    assert not page.view.forget_job.called, "it may still fail, and then nothing typed may be lost"
+    page.start.opened()
+    assert (page.view.forget_job.call_count, page.view.forget_hand.call_count) == (1, 0)
+    page.start.opened()
+    assert page.view.forget_job.call_count == 1
+
+
+def test_opening_another_session_loses_nothing_typed(page):
+    page.start.job_asked(JobTyped(kind=JobKind.COMPLAINT, fields={"job": "2301"}, variant="", is_air_required=False))
+    page.start.open_asked(Path("job-9"))
+    page.start.opened()
+    assert not page.view.forget_job.called
+
+
 def test_a_sample_is_opened_as_a_copy(page):
     page.start.sample_asked(Path("samples/one"))
-    assert page.world.opened == [(Path("copies/one"), None)]
+    assert page.world.opened == [(Path("jobs/one"), None)]
+
+
+def test_a_copy_of_a_sample_goes_where_the_settings_say(page):
+    page.settings.change(jobs_folder="elsewhere")
+    page.start.sample_asked(Path("samples/one"))
+    assert page.world.opened == [(Path("elsewhere/one"), None)]
 
 
 def test_what_cannot_be_opened_reaches_the_window(page):
@@ -206,15 +239,61 @@ def test_what_cannot_be_opened_reaches_the_window(page):
 # -- recent ------------------------------------------------------------------------------------
 
 
+def remember(page, folder):
+    folder.mkdir()
+    (folder / "journal.jsonl").touch()
+    page.settings.opened(folder, title=f"Job {folder.name}", about="0418")
+
+
 def test_recent_sessions_newest_first_and_only_those_that_are_there(page, tmp_path):
     for name in ("old", "gone", "new"):
-        (tmp_path / name).mkdir()
-        (tmp_path / name / "journal.jsonl").touch()
-        page.settings.opened(tmp_path / name, title=f"Job {name}", about="0418")
+        remember(page, tmp_path / name)
     (tmp_path / "gone" / "journal.jsonl").unlink()
     page.start.refresh_recent()
     assert [one.title for one in last(page.view.show_recent)[0]] == ["Job new", "Job old"]
     assert len(page.settings.now.recent) == 2
+
+
+def test_pinned_sessions_stand_first_and_the_newest_is_named(page, tmp_path):
+    for name in ("old", "mid", "new"):
+        remember(page, tmp_path / name)
+    page.start.refresh_recent()
+    page.start.pin_asked(tmp_path / "old", True)
+    shown = page.view.show_recent.call_args
+    assert [(one.title, one.is_pinned) for one in shown.args[0]] == [
+        ("Job old", True),
+        ("Job new", False),
+        ("Job mid", False),
+    ]
+    assert shown.kwargs == {"newest": tmp_path / "new"}
+
+
+def test_clearing_leaves_what_is_pinned_and_says_that_nothing_is_lost(page, tmp_path):
+    for name in ("old", "new"):
+        remember(page, tmp_path / name)
+    page.start.refresh_recent()
+    page.start.pin_asked(tmp_path / "old", True)
+    page.start.clear_asked()
+    assert [one.title for one in page.settings.now.recent] == ["Job old"]
+    assert last(page.view.say) == (CLEARED,)
+    page.start.pin_asked(tmp_path / "old", False)
+    page.start.clear_asked()
+    assert page.view.show_recent.call_args.kwargs == {"newest": None}
+    assert (tmp_path / "old" / "journal.jsonl").exists()
+
+
+def test_the_last_session_is_opened_by_one_key(page, tmp_path):
+    remember(page, tmp_path / "old")
+    remember(page, tmp_path / "gone")
+    (tmp_path / "gone" / "journal.jsonl").unlink()
+    page.start.refresh_recent()
+    page.start.last_asked()
+    assert page.world.opened == [(tmp_path / "old", None)]
+
+
+def test_without_a_last_session_the_key_says_so(page):
+    page.start.last_asked()
+    assert last(page.view.say) == (NONE_BEFORE,)
 
 
 # -- drops -------------------------------------------------------------------------------------
@@ -267,3 +346,74 @@ def test_a_dropped_session_is_opened_a_variant_chosen_a_photo_refused_in_words(p
 def test_a_path_is_taken_as_typed_quoted_or_as_an_address():
     assert as_path(' "a b/c" ') == Path("a b/c")
     assert as_path("file:///a%20b/c") == Path("/a b/c")
+
+
+# -- the part in hand --------------------------------------------------------------------------
+
+
+class DeskWith:
+    """Remembers what was kept in it; its disk can refuse."""
+
+    def __init__(self) -> None:
+        self.kept: list = []
+        self.is_full = self.is_released = False
+
+    def record(self, body):
+        if self.is_full:
+            raise WorldFailed("no space left")
+        self.kept.append(body)
+
+    def release(self):
+        self.is_released = True
+
+
+def in_hand(page, **typed):
+    desk = DeskWith()
+    made = page.world.made
+    page.world.create_job = lambda folder, job, *, by=None: made.append((folder, dict(job), None, by)) or desk
+    page.start.hand_asked(HandTyped(**typed))
+    return desk
+
+
+def test_the_part_in_hand_is_a_bench_check_whose_connector_is_kept_first(page):
+    desk = in_hand(page, job="2221", pins="12")
+    folder, job, _, _ = page.world.made[0]
+    assert (folder, job) == (Path("jobs/job-2221"), {"job": "2221", "kind": "bench_check"})
+    assert desk.kept == [Connector(pins=12, rows=2, case=True)]
+
+
+def test_rows_and_casting_are_the_persons_to_say(page):
+    assert in_hand(page, job="2221", pins="3", rows="5", has_case=False).kept == [Connector(pins=3, rows=3, case=False)]
+
+
+@pytest.mark.parametrize(
+    ("typed", "wrong"),
+    [
+        ({"pins": "12"}, {"job"}),
+        ({"job": "1"}, {"pins"}),
+        ({"job": "1", "pins": "0"}, {"pins"}),
+        ({"job": "1", "pins": "201"}, {"pins"}),
+        ({"job": "1", "pins": "\u0661\u0662"}, {"pins"}),
+        ({"job": "1", "pins": "2.5", "rows": "many"}, {"pins", "rows"}),
+    ],
+)
+def test_what_is_wrong_stands_beside_its_field_and_nothing_is_made(page, typed, wrong):
+    in_hand(page, **typed)
+    assert set(last(page.view.show_hand_problems)[0]) == wrong
+    assert not page.world.made
+
+
+def test_a_disk_that_fills_while_the_connector_is_kept_leaves_no_session_locked(page):
+    desk = DeskWith()
+    desk.is_full = True
+    page.world.create_job = lambda *_, **__: desk
+    page.start.hand_asked(HandTyped(job="2221", pins="12"))
+    assert desk.is_released
+    assert str(page.failed[0]) == "no space left"
+
+
+def test_a_bench_check_with_the_variant_saved_just_now(page):
+    page.start.check_with(Path("own/tern-x.json"))
+    assert last(page.view.choose_kind)[0] is JobKind.BENCH_CHECK
+    assert last(page.view.show_fields)[0] == first_fields(JobKind.BENCH_CHECK)
+    assert last(page.view.choose_variant) == (Path("own/tern-x.json"), "tern-x")

@@ -18,7 +18,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from valvebench.model.draft_fields import FIELDS, PART_TITLE, Field, Part, field_of, place_of
+from valvebench.model.draft_field import PART_TITLE, Field, Part
+from valvebench.model.draft_fields import FIELDS, field_of, place_of
 from valvebench.model.variant_draft import Spot
 from valvebench.ui import fonts, theme
 from valvebench.ui.editor.table_model import HINT_ROLE, PROBLEM_ROLE, Index, PartModel, columns_of

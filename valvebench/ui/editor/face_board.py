@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import partial
 from typing import Final
 
 from PySide6.QtCore import Signal
@@ -70,7 +71,10 @@ class PortPlacer(PortBoard):
         super().__init__(parent)
         self._spots: Mapping[Place, Sequence[PortSpot]] = {}
         self._read_out: Mapping[str, str] = {}
-        self._movers = {place: Mover(self._whole_px, self) for place in Place}
+        self._movers = {
+            place: Mover(partial(self._whole_px, place), self, origin_px=partial(self._origin_px, place))
+            for place in Place
+        }
         for mover in self._movers.values():
             mover.dropped.connect(self.port_moved)
             mover.stepped.connect(self.port_stepped)
@@ -89,9 +93,22 @@ class PortPlacer(PortBoard):
         if name in self.names():
             self.port(name).setFocus()
 
-    def _whole_px(self, _: PinButton) -> Point:
-        """The picture is as large as the board: one is its whole width and height."""
-        return (float(max(1, self.width())), float(max(1, self.height())))
+    def place_at_hand(self) -> Place | None:
+        """Where the port with the keyboard is, else the only place that has ports."""
+        name = _name_with_keyboard(self)
+        filled = {place: [spot.name for spot in spots] for place, spots in self._spots.items() if spots}
+        meant = [place for place, names in filled.items() if name in names] or list(filled)
+        return meant[0] if len(meant) == 1 else None
+
+    def _whole_px(self, place: Place, _: PinButton) -> Point:
+        """One is the whole width and height of the picture; a plain board is as large as all of them."""
+        rect = self.photo_rect(place)
+        width, height = (rect.width(), rect.height()) if rect is not None else (self.width(), self.height())
+        return (float(max(1, width)), float(max(1, height)))
+
+    def _origin_px(self, place: Place) -> Point | None:
+        rect = self.photo_rect(place)
+        return (rect.left(), rect.top()) if rect is not None else None
 
 
 def _name_with_keyboard(board: QWidget) -> str:

@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
-from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtWidgets import QGridLayout, QStackedWidget, QWidget
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
+from PySide6.QtGui import QImage
+from PySide6.QtWidgets import QApplication, QGridLayout, QStackedWidget, QVBoxLayout, QWidget
 
 from valvebench.model.draft_cells import Unread, is_on, read_cell
-from valvebench.model.draft_fields import LAYOUTS, Part, field_of
+from valvebench.model.draft_field import Part
+from valvebench.model.draft_fields import LAYOUTS, field_of
 from valvebench.model.draft_places import layout_of, placed, rows_on
 from valvebench.model.variant_draft import Draft, texts_of
 from valvebench.model.words import Place
 from valvebench.ui import fonts
 from valvebench.ui.editor.body_form import STOP_WORDS, TWO_LINES_PX
 from valvebench.ui.editor.face_board import FaceBoard, PortPlacer
+from valvebench.ui.editor.photo_row import PhotoRow
 from valvebench.ui.widgets.board_layout import PortSpot
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.form import ChoiceField, LineField
 from valvebench.ui.widgets.message_line import MessageLine
+from valvebench.ui.widgets.text import Text
 
 _HOW: Final = {
     "grid": "Drag a pin, or press Shift and an arrow key: it changes places.",
@@ -28,6 +33,20 @@ _HOW: Final = {
 
 _HOW_PORTS: Final = "Drag a port, or press Shift and an arrow key; x and y are fractions of the picture."
 
+EMPTY_WORDS: Final = "No pins yet. Type how many below, or paste a table of devices."
+
+
+class EmptyWords(Text):
+    """Words in place of a drawing: they take the room there is and ask for none."""
+
+    def hasHeightForWidth(self) -> bool:
+        """Else the page would want to be higher while nothing is drawn."""
+        return False
+
+    def minimumSizeHint(self) -> QSize:
+        """A few words wide, two lines high."""
+        return QSize(fonts.whole_px(160), fonts.whole_px(TWO_LINES_PX))
+
 
 class FaceCard(Card):
     """Drawing and layout of one connector."""
@@ -35,6 +54,8 @@ class FaceCard(Card):
     pin_count_typed = Signal(str)
     layout_typed = Signal(object)
     face_chosen = Signal(int)
+    photo_asked = Signal(object)
+    photo_removed = Signal(object)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent=parent)
@@ -44,7 +65,11 @@ class FaceCard(Card):
         self.count, self.rows, self.columns = LineField("Pins"), LineField("Rows"), LineField("Columns")
         self.stop, self._how = MessageLine(STOP_WORDS, icon="problem", grows=False), MessageLine(grows=False)
         self._how_ports = MessageLine(_HOW_PORTS, grows=False)
+        self.photo_rows = {place: PhotoRow(place) for place in (Place.BODY, Place.CASE)}
+        self._photo_said, self._below_ports, self._port_side = MessageLine(), QWidget(), QVBoxLayout()
+        self._empty = EmptyWords(EMPTY_WORDS, size_px=14, muted=True, wraps=True)
         self._drawings, self._form, self._fields = QStackedWidget(), QGridLayout(), QWidget()
+        self._is_ports = self._has_pins = False
         self._known_faces: tuple[str, ...] = ()
         self._build()
         self._connect()
@@ -58,11 +83,20 @@ class FaceCard(Card):
         self._fields.setLayout(self._form)
         self._drawings.addWidget(self.face)
         self._drawings.addWidget(self.ports)
+        self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self._drawings.addWidget(self._empty)
+        self._below_ports.setLayout(self._port_side)
+        self._port_side.setContentsMargins(0, 0, 0, 0)
+        for line in (self._photo_said, *self.photo_rows.values()):
+            self._port_side.addWidget(line)
+        self._photo_said.hide()
         self.body.addWidget(self.stop)
         self.body.addWidget(self._drawings, 1)
         self.body.addWidget(self._how)
         self.body.addWidget(self._how_ports)
+        self.body.addWidget(self._below_ports)
         self._how_ports.hide()
+        self._below_ports.hide()
         self.body.addWidget(self._fields)
 
     def rescale(self) -> None:
@@ -73,6 +107,7 @@ class FaceCard(Card):
                 line.setFixedHeight(fonts.whole_px(TWO_LINES_PX))
             self._form.setHorizontalSpacing(fonts.whole_px(12))
             self._form.setVerticalSpacing(fonts.whole_px(8))
+            self._port_side.setSpacing(fonts.whole_px(8))
 
     def _connect(self) -> None:
         for line in (self.count, self.rows, self.columns):
@@ -80,6 +115,9 @@ class FaceCard(Card):
             line.entry.installEventFilter(self)
         self.layout_word.chosen.connect(self._layout_chosen)
         self.faces.box.activated.connect(self.face_chosen)
+        for row in self.photo_rows.values():
+            row.asked.connect(self.photo_asked)
+            row.removed.connect(self.photo_removed)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """A number is there to be replaced."""
@@ -113,7 +151,26 @@ class FaceCard(Card):
         self._show_faces(names, face)
         self._show_fields(draft, face, layout)
         self.ports.show_ports(_spots(draft), _notes(draft))
+        self._has_pins = bool(rows_on(draft, face))
+        for place, line in self.photo_rows.items():
+            line.show_file(draft.body(f"picture_{place.value}"))
+        self._show_drawing()
         self.stop.setVisible(is_on(draft.body("electronics")))
+
+    def show_photos(self, images: Mapping[Place, QImage], words: str) -> None:
+        """Photos behind the ports, and words for one that is missing."""
+        self.ports.set_photos(images)
+        self._photo_said.show_message(words, icon="problem")
+        self._photo_said.setVisible(bool(words))
+
+    def go_to_photo(self, place: Place) -> None:
+        """The button that chooses a photo has the keyboard."""
+        self.photo_rows[place].begin()
+
+    def place_at_hand(self) -> Place | None:
+        """The board with the keyboard, else the only one with ports; None where that cannot be told."""
+        focused = [place for place, row in self.photo_rows.items() if _has_keyboard(row)]
+        return focused[0] if focused else self.ports.place_at_hand()
 
     def _show_faces(self, names: tuple[str, ...], face: int) -> None:
         if names != self._known_faces:
@@ -136,7 +193,7 @@ class FaceCard(Card):
             if not line.entry.isModified() and line.entry.text() != text:
                 line.set_text(text)
         self.layout_word.set_word(layout)
-        self._how.show_message(_HOW[layout] if count else "Type how many pins, or paste a table of devices.")
+        self._how.show_message(_HOW[layout] if count else "")
         for line in (self.rows, self.columns):
             line.setVisible(layout == "grid")
 
@@ -146,10 +203,21 @@ class FaceCard(Card):
 
     def show_ports(self, *, is_ports: bool) -> None:
         """The ports instead of the connector, while their table is in front."""
-        self._drawings.setCurrentWidget(self.ports if is_ports else self.face)
+        self._is_ports = is_ports
+        self._show_drawing()
         self._fields.setVisible(not is_ports)
         self._how.setVisible(not is_ports)
         self._how_ports.setVisible(is_ports)
+        self._below_ports.setVisible(is_ports)
+
+    def _show_drawing(self) -> None:
+        drawing = self.face if self._has_pins else self._empty
+        self._drawings.setCurrentWidget(self.ports if self._is_ports else drawing)
+
+
+def _has_keyboard(line: QWidget) -> bool:
+    focused = QApplication.focusWidget()
+    return focused is not None and line.isAncestorOf(focused)
 
 
 def _spots(draft: Draft) -> dict[Place, list[PortSpot]]:

@@ -22,10 +22,19 @@ class Mover(QObject):
     dropped = Signal(str, float, float)
     stepped = Signal(str, float, float)
 
-    def __init__(self, step_px: Callable[[PinButton], Point], parent: QObject | None = None) -> None:
-        """`step_px` says how many pixels one unit is where no two nodes tell; negative where it is mirrored."""
+    def __init__(
+        self,
+        step_px: Callable[[PinButton], Point],
+        parent: QObject | None = None,
+        *,
+        origin_px: Callable[[], Point | None] = lambda: None,
+    ) -> None:
+        """`step_px` says how many pixels one unit is where no two nodes tell; negative where it is mirrored.
+
+        `origin_px` is the point of (0, 0) on a picture whose size is known: there `step_px` alone counts.
+        """
         super().__init__(parent)
-        self._step_px = step_px
+        self._step_px, self._origin_px = step_px, origin_px
         self._buttons: dict[str, PinButton] = {}
         self._places: dict[str, Point] = {}
         self._grabbed: QPoint | None = None
@@ -82,8 +91,10 @@ class Mover(QObject):
         return self._is_dragged
 
     def _along(self, at: QPoint, axis: int, button: PinButton) -> float:
-        """Pixels into units, by the two nodes that stand farthest apart."""
-        step = self._step_px(button)[axis]
+        """Pixels into units, on a plain drawing by the two nodes that stand farthest apart."""
+        step, origin = self._step_px(button)[axis], self._origin_px()
+        if origin is not None:
+            return float((at.toTuple()[axis] - origin[axis]) / step)
         if not self._places:
             return at.toTuple()[axis] / abs(step)
         low = min(self._places, key=lambda name: self._places[name][axis])

@@ -11,10 +11,11 @@ from itertools import zip_longest
 from typing import Final
 
 from valvebench.model.draft_cells import Unread, number_text, read_cell, squeezed
-from valvebench.model.draft_fields import FIELDS, NUMBER_CELLS, Cell, Field, Part, field_of
+from valvebench.model.draft_field import NUMBER_CELLS, Cell, Field, Part
+from valvebench.model.draft_fields import FIELDS, field_of
 from valvebench.model.draft_file import unread_words
 from valvebench.model.numbers import typed_ohm
-from valvebench.model.variant_draft import Row, texts_of
+from valvebench.model.variant_draft import Row, identity_of, texts_of
 from valvebench.model.words import CASE
 
 SKIP: Final = ""
@@ -210,7 +211,7 @@ def nodes_of(plan: Plan) -> list[str]:
 def summary(plan: Plan, known: Sequence[str]) -> str:
     """What taking it over would do."""
     rows = rows_of(plan)
-    changed = sum(row.get("name", "") in known for row in rows)
+    changed = sum(identity_of(plan.part, row) in known for row in rows)
     added = len(rows) - changed
     parts = [f"{added} added" if added or not rows else "", f"{changed} of the same name changed" if changed else ""]
     parts += ["decimal comma" if plan.has_decimal_comma else ""]

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Final
 
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QWidget
 
-from valvebench.model.draft_fields import FIELDS, PART_TITLE, Part, field_of
+from valvebench.model.draft_field import PART_TITLE, Part
+from valvebench.model.draft_fields import FIELDS, field_of
 from valvebench.ui import fonts
 from valvebench.ui.editor.body_form import TWO_LINES_PX
 from valvebench.ui.editor.edit_table import EditDelegate, FlatHeader, smallest_size
@@ -20,10 +22,12 @@ from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.controls import TickBox
 from valvebench.ui.widgets.form import ChoiceField
 from valvebench.ui.widgets.message_line import MessageLine
-from valvebench.ui.widgets.paint import tip
+from valvebench.ui.widgets.paint import set_tip
+from valvebench.ui.widgets.scroll import forget_widths
 from valvebench.ui.widgets.table import Column, Kind, Table
 
 _WIDTH_PX = 108.0
+_BESIDE: Final = QBoxLayout.Direction.LeftToRight
 
 
 class PasteTable(Table):
@@ -56,7 +60,7 @@ class PasteCard(Card):
         self.column, self.meaning = ChoiceField("Column", []), ChoiceField("becomes", [])
         self.model, self.table = PasteModel(self), PasteTable((), name="Rows to paste")
         self.take, self.cancel = Button("Take over", is_primary=True, key="Enter"), Button("Leave it", key="Esc")
-        self._ticks, self._choices, self._buttons = QHBoxLayout(), QHBoxLayout(), QHBoxLayout()
+        self._ticks, self._choices, self._buttons = QBoxLayout(_BESIDE), QHBoxLayout(), QHBoxLayout()
         self._build()
         self._connect()
         self.rescale()
@@ -76,6 +80,12 @@ class PasteCard(Card):
         self.body.addWidget(self.table, 1)
         for layout in (self._ticks, self._choices, self._buttons):
             self.body.addLayout(layout)
+
+    def fit(self, *, is_tight: bool) -> None:
+        """The ticks one below the other where there is little room."""
+        self._ticks.setDirection(QBoxLayout.Direction.TopToBottom if is_tight else _BESIDE)
+        self.body.invalidate()
+        forget_widths(self)
 
     def rescale(self) -> None:
         """Take up the zoom in force."""
@@ -124,7 +134,7 @@ class PasteCard(Card):
         self._said.show_message(words, icon="problem" if "cannot be read" in words else "note")
         meanings = "; ".join(_meaning_words(plan, i) for i in range(len(plan.keys)))
         self._meanings.show_message(meanings)
-        self._meanings.setToolTip(tip(meanings))
+        set_tip(self._meanings, meanings)
         self.table.setModel(None)
         self.model.set_plan(plan)
         self.table.set_columns(len(plan.keys))

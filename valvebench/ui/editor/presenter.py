@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Protocol
 
 from valvebench.bench.variants import WrongDraft
 from valvebench.model.draft_cells import YES
-from valvebench.model.draft_fields import PART_TITLE, Part, field_of
+from valvebench.model.draft_field import FORMS, PART_TITLE, Part
+from valvebench.model.draft_fields import field_of
 from valvebench.model.draft_lacks import Checked, Lack, check_draft
 from valvebench.model.draft_names import with_cell
 from valvebench.model.draft_places import (
@@ -24,15 +25,19 @@ from valvebench.model.draft_places import (
     with_pins_named,
 )
 from valvebench.model.errors import BenchError
+from valvebench.model.variant import Picture
 from valvebench.model.variant_draft import (
     Draft,
     Spot,
     empty_draft,
+    identities_of,
     with_cells,
     with_merged,
     without_rows,
 )
+from valvebench.model.words import Place
 from valvebench.ui.editor.paste import Plan, is_one_cell, nodes_of, rows_of, tsv_of, understand
+from valvebench.ui.editor.photos import Photos, Runs, Shrink
 
 SAVE, DISCARD, CANCEL = "save", "discard", "cancel"
 
@@ -41,13 +46,14 @@ class EditorView(Protocol):
     """What the presenter asks of the page."""
 
     def show_draft(self, draft: Draft, lacks: Sequence[Lack], *, face: int) -> None: ...
-    def show_state(self, title: str, *, is_changed: bool, undo: str, redo: str) -> None: ...
+    def show_state(self, title: str, *, is_changed: bool, is_on_disk: bool, undo: str, redo: str) -> None: ...
     def show_paste(self, plan: Plan, known: Sequence[str]) -> None: ...
     def say(self, words: str, *, is_problem: bool = False) -> None: ...
     def go_to(self, spot: Spot) -> None: ...
     def put_on_clipboard(self, text: str) -> None: ...
     def ask_where(self, suggested: str) -> None: ...
     def ask_leave(self, title: str) -> str: ...
+    def want_photos(self, wanted: Mapping[Place, Picture]) -> None: ...
 
 
 class Steps(Protocol):
@@ -63,19 +69,12 @@ class Steps(Protocol):
     def redo_words(self) -> str: ...
 
 
-class Runs(Protocol):
-    """Runs work beside the window."""
-
-    def run(
-        self, work: Callable[[], Any], *, done: Callable[[Any], None], failed: Callable[[Exception], None]
-    ) -> None: ...
-
-
 class Files(Protocol):
     """Reads and writes variant files."""
 
     def load(self, path: Path) -> Draft: ...
     def save(self, path: Path, draft: Draft) -> None: ...
+    def take_picture(self, path: Path, *, shrunk: Shrink) -> Picture: ...
 
 
 def nothing() -> None:
@@ -92,6 +91,7 @@ class EditorPresenter:
         files: Files,
         runner: Runs,
         *,
+        shrunk: Shrink,
         saved: Callable[[Path], None] = lambda _: None,
     ) -> None:
         self._view, self._steps, self._files, self._runner, self._on_saved = view, steps, files, runner, saved
@@ -100,6 +100,7 @@ class EditorPresenter:
         self._face = 0
         self._checked = check_draft(steps.draft)
         self._after_save: Callable[[], None] = nothing
+        self.photos = Photos(view, steps, files, runner, shrunk=shrunk, failed=self._fail)
 
     # -- the document ----------------------------------------------------------------------
 
@@ -116,6 +117,7 @@ class EditorPresenter:
     def start(self) -> None:
         """Begin a new variant without asking."""
         self._begin(empty_draft(), None)
+        self._view.say("")
 
     def new(self) -> None:
         """Begin a new variant; what is not saved is asked about."""
@@ -133,9 +135,18 @@ class EditorPresenter:
         self._begin(draft, path)
         self._view.say(f"Opened {path.name}")
 
+    def copy(self, load: Callable[[], Draft], words: str) -> None:
+        """Begin with a copy of what `load` finds; nothing is on disk until it is saved under a name."""
+        self.leave(lambda: self._runner.run(load, done=lambda draft: self._copied(draft, words), failed=self._fail))
+
+    def _copied(self, draft: Draft, words: str) -> None:
+        self._begin(draft, None)
+        self._view.say(words)
+
     def _begin(self, draft: Draft, path: Path | None) -> None:
         self._path, self._clean, self._face = path, draft, 0
         self._steps.start(draft)
+        self.photos.forget()
         self.refresh()
 
     def refresh(self) -> None:
@@ -144,12 +155,17 @@ class EditorPresenter:
         self._face = min(self._face, max(0, len(draft.rows(Part.FACES)) - 1))
         self._checked = check_draft(draft)
         self._view.show_draft(draft, self._checked.lacks, face=self._face)
+        self.photos.show()
         self._show_state()
 
     def _show_state(self) -> None:
         steps = self._steps
         self._view.show_state(
-            self.title(), is_changed=self.is_changed, undo=steps.undo_words(), redo=steps.redo_words()
+            self.title(),
+            is_changed=self.is_changed,
+            is_on_disk=self._path is not None,
+            undo=steps.undo_words(),
+            redo=steps.redo_words(),
         )
 
     def title(self) -> str:
@@ -244,7 +260,7 @@ class EditorPresenter:
         draft, words = self._steps.draft, text.strip()
         row_words = f"{PART_TITLE[spot.part].removesuffix('s').lower()} row {spot.row + 1}"
         field = field_of(spot.part, spot.key).title
-        name = f"set {field.lower()}" if spot.part is Part.BODY else f"set {field} of {row_words}"
+        name = f"set {field.lower()}" if spot.part in FORMS else f"set {field} of {row_words}"
         if words or spot.row < len(draft.rows(spot.part)):
             after = with_cell(draft, spot, words)
             is_new_pin = spot.part is Part.PINS and len(after.rows(Part.PINS)) > len(draft.rows(Part.PINS))
@@ -259,7 +275,7 @@ class EditorPresenter:
     def rows_deleted(self, part: Part, rows: Sequence[int]) -> None:
         """Take rows away."""
         inside = [row for row in rows if row < len(self._steps.draft.rows(part))]
-        if inside and part is not Part.BODY:
+        if inside and part not in FORMS:
             what = PART_TITLE[part].lower().removesuffix("s")
             self._push(f"delete {_counted(len(inside), what)}", without_rows(self._steps.draft, part, inside))
 
@@ -346,7 +362,7 @@ class EditorPresenter:
         if plan is None:
             self._view.say("The clipboard holds no rows.", is_problem=True)
         else:
-            self._view.show_paste(plan, self._steps.draft.texts(spot.part, "name"))
+            self._view.show_paste(plan, identities_of(self._steps.draft, spot.part))
 
     def paste_taken(self, plan: Plan) -> None:
         """The previewed rows become one step."""

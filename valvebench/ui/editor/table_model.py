@@ -7,7 +7,8 @@ from typing import Any, Final
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt, Signal
 
-from valvebench.model.draft_fields import FIELDS, Field, Part, field_of
+from valvebench.model.draft_field import Field, Part
+from valvebench.model.draft_fields import FIELDS, field_of
 from valvebench.model.draft_lacks import Lack
 from valvebench.model.variant_draft import Row, Spot
 from valvebench.ui.editor.paste import SKIP, Plan, is_number, problems_of

@@ -1,4 +1,4 @@
-"""The names of the tables in one row: one tab stop, arrows walk, the one in front is solid ink."""
+"""The names of the tables side by side: one tab stop, arrows walk, the one in front is solid ink."""
 
 from __future__ import annotations
 
@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from typing import Final
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFont, QKeyEvent, QPaintEvent
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtGui import QFont, QKeyEvent, QPaintEvent, QResizeEvent
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from valvebench.ui import fonts, theme
 from valvebench.ui.widgets import paint
@@ -30,7 +30,7 @@ class Tab(paint.PaintedButton):
 
     def read_out(self) -> None:
         """Tell the reader word, rows and whether it is in front."""
-        parts = (self.word, f"{self.count} rows" if self.count else "", "in front" if self.is_current else "")
+        parts = (self.word, _rows_words(self.count), "in front" if self.is_current else "")
         self.setAccessibleName(", ".join(part for part in parts if part))
         self.updateGeometry()
         self.update()
@@ -70,7 +70,7 @@ class Tab(paint.PaintedButton):
 
 
 class TabRow(QWidget):
-    """A row of tabs."""
+    """A row of tabs, two where there is no room for one."""
 
     chosen = Signal(int)
 
@@ -79,20 +79,37 @@ class TabRow(QWidget):
         self.setAccessibleName("Tables")
         self.tabs = tuple(Tab(word, self) for word in words)
         self._current = 0
-        self._row = QHBoxLayout(self)
-        self._row.setContentsMargins(0, 0, 0, 0)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         for tab in self.tabs:
             tab.clicked.connect(self._clicked)
             tab.stepped.connect(self._step)
-            self._row.addWidget(tab)
-        self._row.addStretch(1)
         fonts.zoom.changed.connect(self.rescale)
-        self.rescale()
         self.set_current(0)
 
     def rescale(self) -> None:
         """Take up the zoom in force."""
-        self._row.setSpacing(fonts.whole_px(2))
+        self._lay_out()
+
+    def minimumSizeHint(self) -> QSize:
+        """As wide as the widest tab; as high as the tabs stand now."""
+        return QSize(max(tab.sizeHint().width() for tab in self.tabs), self.minimumHeight())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """As many tabs in a row as there is room for."""
+        super().resizeEvent(event)
+        self._lay_out()
+
+    def _lay_out(self) -> None:
+        gap, left, top = fonts.whole_px(2), 0, 0
+        high = self.tabs[0].sizeHint().height()
+        for tab in self.tabs:
+            wide = tab.sizeHint().width()
+            if left and left + wide > self.width():
+                left, top = 0, top + high + gap
+            tab.setGeometry(left, top, wide, high)
+            left += wide + gap
+        if self.minimumHeight() != top + high:
+            self.setFixedHeight(top + high)
 
     def set_current(self, place: int) -> None:
         """Mark the one in front; tells nobody."""
@@ -101,18 +118,21 @@ class TabRow(QWidget):
             tab.is_current = i == place
             tab.setFocusPolicy(Qt.FocusPolicy.StrongFocus if tab.is_current else Qt.FocusPolicy.ClickFocus)
             tab.read_out()
+        self._lay_out()
 
     def set_count(self, place: int, count: str) -> None:
         """How many rows a table has."""
         if self.tabs[place].count != count:
             self.tabs[place].count = count
             self.tabs[place].read_out()
+            self._lay_out()
 
     def set_counted(self, *, is_counted: bool) -> None:
         """Leave the numbers of rows away where there is no room."""
         for tab in self.tabs:
             tab.is_counted = is_counted
             tab.read_out()
+        self._lay_out()
 
     def _clicked(self) -> None:
         tab = self.sender()
@@ -124,6 +144,10 @@ class TabRow(QWidget):
         if 0 <= place < len(self.tabs):
             self.chosen.emit(place)
             self.tabs[place].setFocus(Qt.FocusReason.OtherFocusReason)
+
+
+def _rows_words(count: str) -> str:
+    return "" if not count else "1 row" if count == "1" else f"{count} rows"
 
 
 def _font() -> QFont:

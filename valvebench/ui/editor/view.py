@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from functools import partial
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
 from PySide6.QtCore import QModelIndex, Qt, Signal
-from PySide6.QtGui import QGuiApplication, QKeySequence, QShortcut
+from PySide6.QtGui import QGuiApplication, QKeySequence
 from PySide6.QtWidgets import (
     QApplication,
     QFileDialog,
     QGridLayout,
-    QHBoxLayout,
     QLineEdit,
     QMessageBox,
     QStackedWidget,
@@ -21,31 +19,38 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from valvebench.model.draft_fields import PART_TITLE, Part
+from valvebench.model.draft_field import Part
 from valvebench.model.draft_lacks import Lack
+from valvebench.model.variant import Picture
 from valvebench.model.variant_draft import Draft, Spot
+from valvebench.model.words import Place
 from valvebench.ui import fonts
-from valvebench.ui.editor.body_form import BodyForm
 from valvebench.ui.editor.edit_table import EditTable
 from valvebench.ui.editor.face_card import FaceCard
+from valvebench.ui.editor.lacks_table import LacksTable
 from valvebench.ui.editor.paste import Plan
 from valvebench.ui.editor.paste_card import PasteCard
 from valvebench.ui.editor.presenter import CANCEL, DISCARD, SAVE
-from valvebench.ui.editor.table_model import LACK_COLUMNS, LacksModel
-from valvebench.ui.editor.tabs import TabRow
+from valvebench.ui.editor.table_model import LacksModel
+from valvebench.ui.editor.tables_card import TABS, TablesCard
+from valvebench.ui.shortcuts import add_page_keys
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.message_line import MessageLine
-from valvebench.ui.widgets.paint import tip
-from valvebench.ui.widgets.scroll import Page
-from valvebench.ui.widgets.table import Table
+from valvebench.ui.widgets.paint import set_tip
+from valvebench.ui.widgets.scroll import Page, forget_widths
 from valvebench.ui.widgets.text import ElidedText, Text
 
-TABS: Final = (Part.BODY, Part.PINS, Part.DEVICES, Part.PORTS, Part.FEATURES, Part.GEARS, Part.FACES)
+PHOTO_KEYS: Final = {f"{key}_{place.value}": place for place in Place for key in ("picture", "sha")}
 FILE_FILTER: Final = "Variant files (*.json)"
 _NARROW_PX: Final = 1080
 _TIGHT_PX: Final = 700
-_CHANGED, _KEPT = "not saved", "saved"
+_BUTTONS_PX: Final = 620
+"""Below it the buttons stand in two rows of at most four."""
+_FEW_IN_A_ROW: Final = 4
+PHOTO_FILTER: Final = "Photos (*.png *.jpg *.jpeg)"
+WHICH_BOARD: Final = "Of the body or the case? Go to the photo line of one below the ports, then drop {name} again."
+_CHANGED, _KEPT, _NEW = "not saved", "saved", "new"
 
 
 class EditorPage(Page):
@@ -66,6 +71,8 @@ class EditorPage(Page):
     pasted = Signal(object, str)
     paste_taken = Signal(object)
     changed = Signal(bool)
+    photo_chosen = Signal(object, object)
+    photos_wanted = Signal(object)
     left = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -83,27 +90,25 @@ class EditorPage(Page):
             "save": Button("Save", is_primary=True),
             "back": Button("Close"),
         }
-        self.face_card, self.body, self.paste_card = FaceCard(), BodyForm(), PasteCard()
-        self.tables = {part: EditTable(part) for part in TABS if part is not Part.BODY}
-        self.tabs, self._stack = TabRow([PART_TITLE[part] for part in TABS]), QStackedWidget()
-        self._copy, self._paste, self._delete = Button("Copy"), Button("Paste"), Button("Delete rows")
-        self.lacks, self.lacks_table = LacksModel(self), Table(LACK_COLUMNS, name="What is missing")
+        self.face_card, self.tables_card, self.paste_card = FaceCard(), TablesCard(), PasteCard()
+        self.body, self.tables, self.tabs = self.tables_card.body_form, self.tables_card.tables, self.tables_card.tabs
+        self.lacks, self.lacks_table = LacksModel(self), LacksTable()
         self._said = MessageLine(grows=False)
         self.lacks_card, self._right = Card("What is missing", is_outdented=True), QStackedWidget()
         self._face_index = 0
-        self._is_narrow = False
+        self._is_narrow = self._is_tight = False
         self._build()
         self._connect()
+        self.show_tab(0)
 
     # -- building --------------------------------------------------------------------------
 
     def _build(self) -> None:
-        self._head, self._row, self._bar = QGridLayout(), QHBoxLayout(), QHBoxLayout()
+        self._head, self._bar = QGridLayout(), QGridLayout()
         self._bar_side = QWidget()
         self._bar_side.setLayout(self._bar)
         self._bar.setContentsMargins(0, 0, 0, 0)
-        for button in self.buttons.values():
-            self._bar.addWidget(button)
+        self._place_buttons(in_a_row=len(self.buttons))
         self._head.addWidget(self.title, 0, 0)
         self._head.addWidget(self._state, 0, 1)
         self._head.setColumnStretch(0, 1)
@@ -120,22 +125,10 @@ class EditorPage(Page):
         self.rescale()
 
     def _tables_side(self) -> QWidget:
-        side, card = QWidget(), Card()
+        side = QWidget()
         self._side = QVBoxLayout(side)
         self._side.setContentsMargins(0, 0, 0, 0)
-        self._stack.addWidget(self.body)
-        for table in self.tables.values():
-            self._stack.addWidget(table)
-        self._actions = QWidget()
-        self._actions.setLayout(self._row)
-        self._row.setContentsMargins(0, 0, 0, 0)
-        self._row.addStretch(1)
-        for button in (self._copy, self._paste, self._delete):
-            self._row.addWidget(button)
-        card.body.addWidget(self.tabs)
-        card.body.addWidget(self._stack, 1)
-        card.body.addWidget(self._actions)
-        self._side.addWidget(card, 62)
+        self._side.addWidget(self.tables_card, 62)
         self._side.addWidget(self.lacks_card, 38)
         return side
 
@@ -155,13 +148,27 @@ class EditorPage(Page):
         self._grid.setColumnStretch(0, 38)
         self._grid.setColumnStretch(1, 0 if self._is_narrow else 62)
 
+    def _place_buttons(self, *, in_a_row: int) -> None:
+        for place, button in enumerate(self.buttons.values()):
+            self._bar.addWidget(button, *divmod(place, in_a_row))
+
     def fit_width(self, room_px: float) -> None:
         """Lay out for this width in drawn px."""
-        self.tabs.set_counted(is_counted=room_px >= _TIGHT_PX)
+        self._is_tight = room_px < _TIGHT_PX
+        self.tabs.set_counted(is_counted=not self._is_tight)
+        for part in (self.body, self.paste_card):
+            part.fit(is_tight=self._is_tight)
+        self._said.setFixedHeight(self._said_px())
+        forget_widths(self._right, self)
+        self._place_buttons(in_a_row=len(self.buttons) if room_px >= _BUTTONS_PX else _FEW_IN_A_ROW)
         is_narrow = room_px < _NARROW_PX
         if is_narrow != self._is_narrow:
             self._is_narrow = is_narrow
             self._place()
+
+    def _said_px(self) -> int:
+        """The room of a message: two lines where one is short."""
+        return fonts.whole_px(40 if self._is_tight else 20)
 
     def rescale(self) -> None:
         """Take up the zoom in force."""
@@ -172,21 +179,19 @@ class EditorPage(Page):
         self._side.setSpacing(gap)
         self._head.setSpacing(fonts.whole_px(8))
         self._bar.setSpacing(fonts.whole_px(8))
-        self._row.setSpacing(fonts.whole_px(8))
-        self._said.setFixedHeight(fonts.whole_px(20))
-        self.lacks_table.setMinimumHeight(fonts.whole_px(112))
+        self._said.setFixedHeight(self._said_px())
         self._place()
 
     def _connect(self) -> None:
         self._connect_buttons()
         self._connect_tables()
         self._connect_keys()
-        self.tabs.chosen.connect(self.show_tab)
+        self.tables_card.part_shown.connect(self._part_shown)
         self.lacks_table.clicked.connect(self._lack_chosen)
         self.lacks_table.activated.connect(self._lack_chosen)
         self.paste_card.taken.connect(self._paste_is_taken)
         self.paste_card.left.connect(self._paste_is_left)
-        self.body.typed.connect(self.cell_typed)
+        self.face_card.photo_asked.connect(self._ask_photo)
 
     def _connect_buttons(self) -> None:
         self.buttons["new"].clicked.connect(self.new_asked)
@@ -196,40 +201,30 @@ class EditorPage(Page):
         self.buttons["save"].clicked.connect(self.save_asked)
         self.buttons["save_as"].clicked.connect(self.save_as_asked)
         self.buttons["back"].clicked.connect(self.left)
-        self._copy.clicked.connect(self._copy_clicked)
-        self._paste.clicked.connect(self._paste_clicked)
-        self._delete.clicked.connect(self._delete_clicked)
 
     def _connect_tables(self) -> None:
-        for table in self.tables.values():
-            table.typed.connect(self.cell_typed)
-            table.cleared.connect(self.cells_cleared)
-            table.rows_deleted.connect(self.rows_deleted)
-            table.copied.connect(self.copied)
-            table.pasted.connect(self.pasted)
+        card = self.tables_card
+        card.cell_typed.connect(self.cell_typed)
+        card.cells_cleared.connect(self.cells_cleared)
+        card.rows_deleted.connect(self.rows_deleted)
+        card.copied.connect(self.copied)
+        card.pasted.connect(self.pasted)
 
     def _connect_keys(self) -> None:
         standard = QKeySequence.StandardKey
-        for keys, act, words in (
-            (QKeySequence(standard.New), self.new_asked.emit, "New variant"),
-            (QKeySequence(standard.Open), self.ask_open, "Open a variant file"),
-            (QKeySequence(standard.Save), self._save_by_key, "Save"),
-            (QKeySequence("Ctrl+Shift+S"), self._save_as_by_key, "Save under another name"),
-            (QKeySequence(standard.Undo), self.undo_asked.emit, "Undo"),
-            (QKeySequence("Ctrl+Y"), self.redo_asked.emit, "Redo"),
-            (QKeySequence("Ctrl+Shift+Z"), self.redo_asked.emit, "Redo"),
-            (QKeySequence(standard.Paste), self._paste_clicked, "Paste a table"),
-        ):
-            shortcut = QShortcut(keys, self)
-            shortcut.setWhatsThis(words)
-            shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-            shortcut.activated.connect(act)
-        for place, tab in enumerate(self.tabs.tabs):
-            shortcut = QShortcut(QKeySequence(f"Alt+{place + 1}"), self)
-            shortcut.setWhatsThis(f"Tab {tab.word}")
-            shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-            shortcut.activated.connect(partial(self.open_tab, place))
-            tab.setToolTip(tip(f"{tab.word}, Alt+{place + 1}"))
+        add_page_keys(
+            self,
+            (standard.New, self.new_asked.emit, "New variant"),
+            (standard.Open, self.ask_open, "Open a variant file"),
+            (standard.Save, self._save_by_key, "Save"),
+            ("Ctrl+Shift+S", self._save_as_by_key, "Save under another name"),
+            (standard.Undo, self.undo_asked.emit, "Undo"),
+            ("Ctrl+Y", self.redo_asked.emit, "Redo"),
+            ("Ctrl+Shift+Z", self.redo_asked.emit, "Redo"),
+            ("Ctrl+W", self.left.emit, "Close the editor"),
+            (standard.Paste, self.tables_card.paste, "Paste a table"),
+        )
+        self.tables_card.add_keys(self)
 
     # -- what the person does --------------------------------------------------------------
 
@@ -253,25 +248,23 @@ class EditorPage(Page):
         if chosen:
             self.open_chosen.emit(Path(chosen))
 
+    def _ask_photo(self, place: Place) -> None:
+        words = f"A photo of the {place.value}"
+        chosen, _ = QFileDialog.getOpenFileName(self, words, "", PHOTO_FILTER)
+        if chosen:
+            self.photo_chosen.emit(place, Path(chosen))
+
+    def photo_dropped(self, path: Path) -> None:
+        """A photo for the board that has the keyboard, or the only one there is; else the question in words."""
+        place = self.face_card.place_at_hand()
+        if place is not None:
+            self.photo_chosen.emit(place, path)
+        else:
+            self.say(WHICH_BOARD.format(name=path.name), is_problem=True)
+
     def table(self) -> EditTable | None:
-        """The table in front; None where it is the body's form."""
-        widget = self._stack.currentWidget()
-        return widget if isinstance(widget, EditTable) else None
-
-    def _copy_clicked(self) -> None:
-        table = self.table()
-        if table is not None:
-            table.copy()
-
-    def _paste_clicked(self) -> None:
-        table = self.table()
-        if table is not None:
-            table.paste()
-
-    def _delete_clicked(self) -> None:
-        table = self.table()
-        if table is not None:
-            table.delete_rows()
+        """The table in front; None where it is a form."""
+        return self.tables_card.table()
 
     def _lack_chosen(self, index: QModelIndex) -> None:
         self.go_to(self.lacks.spot(index.row()))
@@ -288,50 +281,37 @@ class EditorPage(Page):
         self._right.setCurrentIndex(0)
         self.begin()
 
-    def open_tab(self, place: int) -> None:
-        """Bring a table to the front and put the keyboard into it."""
-        self.show_tab(place)
-        self.begin()
-
     def show_tab(self, place: int) -> None:
         """Bring a table to the front."""
-        self.tabs.set_current(place)
-        self._stack.setCurrentIndex(place)
-        self._actions.setVisible(TABS[place] is not Part.BODY)
-        self.face_card.show_ports(is_ports=TABS[place] is Part.PORTS)
+        self.tables_card.show_tab(place)
+
+    def _part_shown(self, part: Part) -> None:
+        self.face_card.show_ports(is_ports=part is Part.PORTS)
 
     def begin(self) -> None:
         """The table in front has the keyboard, or the first field of the form."""
-        table = self.table()
-        if table is None:
-            self.body.go_to("key")
-            return
-        if not table.currentIndex().isValid():
-            table.select_cell(0, "name")
-        table.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.tables_card.begin()
 
     # -- what the presenter asks -----------------------------------------------------------
 
     def show_draft(self, draft: Draft, lacks: Sequence[Lack], *, face: int) -> None:
         """Show every table, the drawing and what is missing."""
-        for place, part in enumerate(TABS):
-            rows = draft.rows(part)
-            if part is Part.BODY:
-                self.body.show_draft(draft, lacks)
-            else:
-                self.tables[part].part_model.set_rows(rows, lacks)
-                self.tabs.set_count(place, str(len(rows) or ""))
+        self.tables_card.show_draft(draft, lacks)
         self.face_card.show_draft(draft, face=face)
         self.lacks.set_lacks(lacks)
         self.lacks_card.set_aside(_counts(lacks))
 
-    def show_state(self, title: str, *, is_changed: bool, undo: str, redo: str) -> None:
+    def want_photos(self, wanted: Mapping[Place, Picture]) -> None:
+        """Ask for the photos behind the ports; they come when they are read."""
+        self.photos_wanted.emit(dict(wanted))
+
+    def show_state(self, title: str, *, is_changed: bool, is_on_disk: bool, undo: str, redo: str) -> None:
         """Name, whether it is saved, and what undo and redo would do."""
         self.title.setText(title)
-        self._state.setText(_CHANGED if is_changed else _KEPT)
+        self._state.setText(_CHANGED if is_changed else _KEPT if is_on_disk else _NEW)
         for name, words in (("undo", undo), ("redo", redo)):
             self.buttons[name].setEnabled(bool(words))
-            self.buttons[name].setToolTip(f"{name.capitalize()}: {words}" if words else "")
+            set_tip(self.buttons[name], f"{name.capitalize()}: {words}" if words else "")
         self.changed.emit(is_changed)
 
     def show_paste(self, plan: Plan, known: Sequence[str]) -> None:
@@ -347,11 +327,11 @@ class EditorPage(Page):
     def go_to(self, spot: Spot) -> None:
         """Put the keyboard into a cell."""
         self._right.setCurrentIndex(0)
-        self.show_tab(TABS.index(spot.part))
-        if spot.part is Part.BODY:
-            self.body.go_to(spot.key)
+        if spot.key in PHOTO_KEYS:
+            self.show_tab(TABS.index(Part.PORTS))
+            self.face_card.go_to_photo(PHOTO_KEYS[spot.key])
         else:
-            self.tables[spot.part].go_to(spot)
+            self.tables_card.go_to(spot)
 
     def put_on_clipboard(self, text: str) -> None:
         """For the spreadsheet."""

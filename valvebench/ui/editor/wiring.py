@@ -4,15 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import Final
 
 from PySide6.QtCore import QObject, Slot
 
+from valvebench.bench.desk import Desk
+from valvebench.bench.variants import VariantFiles
 from valvebench.model.draft_places import MOST_PINS
 from valvebench.model.errors import BadInput
 from valvebench.model.numbers import decimal
+from valvebench.ui.board_photos import BoardPhotos
 from valvebench.ui.editor.history import History
-from valvebench.ui.editor.presenter import EditorPresenter, Files, Runs
+from valvebench.ui.editor.presenter import EditorPresenter
 from valvebench.ui.editor.view import EditorPage
+from valvebench.ui.photo import shrunk
+from valvebench.ui.runner import Runner
+
+COPY_WORDS: Final = (
+    "A copy of the variant of job {job}, to work on. The session keeps the one it froze. Ctrl+N begins a new one."
+)
 
 
 class Editor(QObject):
@@ -20,8 +30,8 @@ class Editor(QObject):
 
     def __init__(
         self,
-        files: Files,
-        runner: Runs,
+        files: VariantFiles,
+        runner: Runner,
         *,
         saved: Callable[[Path], None] = lambda _: None,
         page: EditorPage | None = None,
@@ -29,11 +39,25 @@ class Editor(QObject):
         super().__init__()
         self.page = page or EditorPage()
         self.history = History(self)
-        self.presenter = EditorPresenter(self.page, self.history, files, runner, saved=saved)
+        self._files, self._offered = files, ""
+        self.presenter = EditorPresenter(self.page, self.history, files, runner, shrunk=shrunk, saved=saved)
+        self._photos = BoardPhotos(runner, raw_of=files.picture, show=self.page.face_card.show_photos)
         connect(self.page, self.history, self.presenter)
         self.page.face_card.pin_count_typed.connect(self._count_typed)
         self.page.body.electronics_set.connect(self._electronics_set)
+        self.page.photos_wanted.connect(self._photos.want)
         self.presenter.start()
+
+    def offer(self, desk: Desk | None) -> None:
+        """A copy of the variant of the open session, once for each session and never over what is not saved."""
+        if desk is None or desk.job.session == self._offered or self.presenter.is_changed:
+            return
+        self._offered = desk.job.session
+        raw = desk.variant_file()
+        if raw is not None:
+            words = COPY_WORDS.format(job=desk.job.job)
+            source = f"the variant of job {desk.job.job}"
+            self.presenter.copy(lambda: self._files.copy_of(raw, source=source, blob=desk.photo), words)
 
     @Slot(str)
     def _count_typed(self, text: str) -> None:
@@ -85,3 +109,5 @@ def _connect_edits(page: EditorPage, presenter: EditorPresenter) -> None:
     page.face_card.ports.port_moved.connect(presenter.port_moved)
     page.face_card.ports.port_stepped.connect(presenter.port_stepped)
     page.face_card.ports.port_chosen.connect(presenter.port_chosen)
+    page.photo_chosen.connect(presenter.photos.named)
+    page.face_card.photo_removed.connect(presenter.photos.removed)

@@ -6,15 +6,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from valvebench.judge.rows import Row
+from valvebench.judge.row import Row
 from valvebench.judge.session import SessionJudgement
 from valvebench.judge.targets import Wanted
 from valvebench.model.format import OHM, celsius_text, high_limit_text, low_limit_text
+from valvebench.model.heat import HeatFound
 from valvebench.model.words import RULE_TEXT, VERDICT_TEXT, Verdict
+from valvebench.ui.findings.heat_shown import HEAT_PAGE, device_of, heat_reasons, heat_where, is_heat
 from valvebench.ui.pins.shown import KIND_TEXT, ReadingShown, reading_shown
 
 CAUTION: Final = "An electrical Pass is not a good body; a bench pass is not a road test."
 NOTHING_WRONG: Final = "Nothing failed and nothing is in doubt among what was measured."
+NOTHING_JUDGED: Final = "Nothing was judged: no reading has a limit. Held against another body it needs none."
 NOTHING_MISSING: Final = "Nothing is missing."
 PINS_PAGE: Final = "Pins"
 PORTS_PAGE: Final = "Ports"
@@ -61,6 +64,11 @@ class FindingsShown:
     more: str = ""
     missing: tuple[MissingShown, ...] = ()
 
+    @property
+    def nothing(self) -> str:
+        """What stands where no reason does: without a limit nothing was found in order either."""
+        return NOTHING_JUDGED if self.verdict is Verdict.NO_LIMIT else NOTHING_WRONG
+
     def text(self, job: str) -> str:
         """Everything as plain lines, to be pasted elsewhere."""
         lines = [f"Job {job}", self.sentence, self.scope, f"Rule: {self.rule}. {self.state}", CAUTION]
@@ -83,7 +91,7 @@ def findings_shown(
 ) -> FindingsShown:
     """Verdict, reasons and what is missing; `rows_of_item` holds the rows of every item that is in doubt."""
     keys = troubled(judged)
-    reasons = [reason_shown(key, judged.items[key], rows_of_item[key]) for key in keys[:_MOST_REASONS]]
+    reasons = [reason_shown(key, judged.items, rows_of_item[key]) for key in keys[:_MOST_REASONS]]
     left = len(keys) - len(reasons)
     return FindingsShown(
         verdict=judged.verdict,
@@ -109,7 +117,7 @@ def sentence(judged: SessionJudgement) -> str:
     if judged.verdict is Verdict.FAIL:
         return f"Fail: {_failed_words(failed)}"
     if judged.verdict is Verdict.CANT_TELL:
-        return f"Can't tell: {_count(len(keys), 'item is', 'items are')} too close to a limit for this meter"
+        return f"Can't tell: {_undecided_words(keys)}"
     if judged.verdict is Verdict.NOT_FINISHED:
         return f"Not finished: {_count(len(judged.missing), 'item is', 'items are')} still to be taken"
     if judged.verdict is Verdict.PASS:
@@ -117,15 +125,33 @@ def sentence(judged: SessionJudgement) -> str:
     return "No limit: nothing that was taken has a limit to hold it against"
 
 
+def _undecided_words(keys: Sequence[str]) -> str:
+    runs = [key for key in keys if is_heat(key)]
+    if not runs:
+        return f"{_count(len(keys), 'item is', 'items are')} too close to a limit for this meter"
+    if len(runs) < len(keys):
+        return f"{len(keys)} items are not decided"
+    if len(runs) > 1:
+        return f"{len(runs)} heat runs do not decide"
+    return f"the heat run of {device_of(runs[0])} does not decide"
+
+
 def _count(number: int, one: str, more: str) -> str:
     return f"{number} {one if number == 1 else more}"
 
 
-def _failed_words(keys: Sequence[str]) -> str:
-    words = [_failed_item(key) for key in keys[:1]] if len(keys) == 1 else [item_words(key) for key in keys[:2]]
-    if len(keys) <= 2:
-        return " and ".join(words)
-    return f"{', '.join(words)} and {len(keys) - 2} more"
+def _failed_words(failed: Sequence[str]) -> str:
+    """Each device once: one that fails by single readings as well is named by those."""
+    keys = [key for key in failed if not (is_heat(key) and f"device {device_of(key)}" in failed)]
+    if len(keys) == 1:
+        return _failed_item(keys[0])
+    if all(is_heat(key) for key in keys):
+        return f"{_two_and_more([device_of(key) for key in keys])} in the heat run"
+    return _two_and_more([item_words(key) for key in keys])
+
+
+def _two_and_more(words: Sequence[str]) -> str:
+    return " and ".join(words) if len(words) <= 2 else f"{', '.join(words[:2])} and {len(words) - 2} more"
 
 
 def _failed_item(key: str) -> str:
@@ -134,6 +160,7 @@ def _failed_item(key: str) -> str:
         "device": f"{name} is outside its limits",
         "port": f"port {name} does not do what it should",
         "function": f"{name} does not work as it should",
+        "heat": f"{name} fails in the heat run",
     }
     return words.get(kind, f"{item_words(key)} is outside its limits")
 
@@ -141,15 +168,22 @@ def _failed_item(key: str) -> str:
 def item_words(key: str) -> str:
     """An item by its name."""
     kind, name = key.partition(" ")[::2]
-    words = {"device": name, "port": f"port {name}", "function": f"{name} by function"}
+    words = {
+        "device": name,
+        "port": f"port {name}",
+        "function": f"{name} by function",
+        "heat": f"{name} in the heat run",
+    }
     return words.get(kind, f"pins {name.replace(' ', ' and ')}" if kind == "pair" else key)
 
 
-def reason_shown(key: str, verdict: Verdict, rows: Sequence[Row]) -> ReasonShown:
-    """One item in doubt, told by the newest of its rows that has this verdict."""
+def reason_shown(key: str, items: Mapping[str, Verdict], rows: Sequence[Row]) -> ReasonShown:
+    """One item in doubt, told by the newest of its rows that has its verdict."""
+    verdict = items[key]
     row = next(row for row in reversed(rows) if row.verdict is verdict)
+    if row.heat is not None:
+        return _heat_reason(row, row.heat.found, items, len(rows))
     judgement = row.judgement
-    advice = judgement.advice if judgement is not None else ()
     return ReasonShown(
         key=key,
         page=page_of(key),
@@ -159,7 +193,20 @@ def reason_shown(key: str, verdict: Verdict, rows: Sequence[Row]) -> ReasonShown
         reading=reading_shown(judgement) if judgement is not None else None,
         limits=_limits(row),
         reasons=row.reasons[: 1 if judgement is not None else 2],
-        advice=advice[0] if advice else "",
+        advice=row.advice[0] if row.advice else "",
+    )
+
+
+def _heat_reason(row: Row, found: HeatFound, items: Mapping[str, Verdict], count: int) -> ReasonShown:
+    return ReasonShown(
+        key=row.key,
+        page=HEAT_PAGE,
+        verdict=row.verdict,
+        what=f"Heat run of {device_of(row.key)}",
+        where=heat_where(row, found, count),
+        limits=_limits(row),
+        reasons=heat_reasons(row, found, items),
+        advice=row.advice[0] if row.advice else "",
     )
 
 
@@ -179,17 +226,18 @@ def _where(row: Row, count: int) -> str:
 
 
 def _limits(row: Row) -> str:
-    if row.judgement is None:
+    judged = row.judgement or row.heat
+    if judged is None:
         return ""
-    limits = row.judgement.limits
+    limits = judged.limits
     if not limits.is_stated:
         return "no limit stated"
     source = f"; {row.limit_source}" if row.limit_source else ""
-    at = f" at {celsius_text(row.judgement.ref_celsius)}" if row.judgement.ref_celsius is not None else ""
-    return f"Limits: {_limit_words(limits.low_ohm, limits.high_ohm)}{at}{source}"
+    at = f" at {celsius_text(limits.ref_celsius)}" if limits.k_celsius is not None else ""
+    return f"Limits: {limit_words(limits.low_ohm, limits.high_ohm)}{at}{source}"
 
 
-def _limit_words(low_ohm: float | None, high_ohm: float | None) -> str:
+def limit_words(low_ohm: float | None, high_ohm: float | None) -> str:
     """Both limits rounded inward, the unit once where both share it."""
     low = "" if low_ohm is None else _with_unit(low_limit_text(low_ohm))
     high = "" if high_ohm is None else _with_unit(high_limit_text(high_ohm))
@@ -217,6 +265,8 @@ def _missing(one: Wanted, items: Mapping[str, Verdict]) -> MissingShown:
 
 def page_of(key: str) -> str:
     """Where an item is taken."""
+    if is_heat(key):
+        return HEAT_PAGE
     return PORTS_PAGE if key.startswith(("port ", "function ")) else PINS_PAGE
 
 

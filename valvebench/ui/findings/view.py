@@ -5,33 +5,40 @@ from __future__ import annotations
 from typing import Final
 
 from PySide6.QtCore import QModelIndex, Qt, Signal
-from PySide6.QtGui import QGuiApplication, QHideEvent, QKeySequence, QShortcut, QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QStackedLayout, QVBoxLayout, QWidget
+from PySide6.QtGui import QGuiApplication, QHideEvent, QKeySequence, QShowEvent
+from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from valvebench.model.words import Verdict
 from valvebench.ui import fonts
+from valvebench.ui.findings.compare_card import CompareCard
+from valvebench.ui.findings.matched_card import MatchedCard
 from valvebench.ui.findings.reason_card import ReasonCard
 from valvebench.ui.findings.shown import (
     CAUTION,
     NOTHING_MISSING,
-    NOTHING_WRONG,
     PINS_PAGE,
     FindingsShown,
 )
 from valvebench.ui.findings.table_model import COLUMNS, MissingModel
+from valvebench.ui.shortcuts import add_page_keys
 from valvebench.ui.widgets.announce import announce
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import OUTDENT_PX, Card
 from valvebench.ui.widgets.mark import MarkLabel
 from valvebench.ui.widgets.message_line import MessageLine
+from valvebench.ui.widgets.scroll import Page
 from valvebench.ui.widgets.table import ROW_PX, Table
 from valvebench.ui.widgets.text import Text
 
 _MOST_LINES: Final = 16
 """Lines of missing items that stand without scrolling."""
+_NARROW_PX: Final = 600
+"""Below it what is missing stands under the reasons."""
+
+_TOP_RIGHT: Final = Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignRight
 
 
-class FindingsPage(QWidget):
+class FindingsPage(Page):
     """Shows what the presenter says; tells it in plain words what the person did."""
 
     go_to = Signal(str, str)
@@ -51,6 +58,7 @@ class FindingsPage(QWidget):
         self.table = Table(COLUMNS, name="Still missing")
         self._nothing_missing = Text(NOTHING_MISSING, size_px=15)
         self.reason_cards: list[ReasonCard] = []
+        self.matched_card, self.compare_card = MatchedCard(), CompareCard()
         self._empty_words = Text(size_px=17, wraps=True)
         self.take_button = Button("Take readings", is_primary=True)
         self._build()
@@ -63,10 +71,14 @@ class FindingsPage(QWidget):
         whole, self._rows, self._columns = QWidget(), QVBoxLayout(), QHBoxLayout()
         self._left, self._right = QVBoxLayout(), QVBoxLayout()
         self._nothing_wrong = Card()
-        self._nothing_wrong.body.addWidget(Text(NOTHING_WRONG, size_px=15, wraps=True))
+        self._nothing_words = Text(size_px=15, wraps=True)
+        self._nothing_wrong.body.addWidget(self._nothing_words)
         whole.setLayout(self._rows)
         self._rows.addWidget(self._verdict_card())
-        self._rows.addLayout(self._columns, 1)
+        self._rows.addLayout(self._columns)
+        self._rows.addWidget(self.matched_card)
+        self._rows.addWidget(self.compare_card)
+        self._rows.addStretch(1)
         self._left.addWidget(self._nothing_wrong)
         self._left.addWidget(self._more)
         self._left.addStretch(1)
@@ -74,9 +86,13 @@ class FindingsPage(QWidget):
         self._right.addStretch(1)
         self._columns.addLayout(self._left, 58)
         self._columns.addLayout(self._right, 42)
-        self._pages = QStackedLayout(self)
-        self._pages.addWidget(whole)
-        self._pages.addWidget(self._empty_page())
+        # Not stacked: a stack asks for the room of the page that is hidden, and an empty one would scroll.
+        pages = QVBoxLayout(self)
+        pages.setContentsMargins(0, 0, 0, 0)
+        self._both = (whole, self._empty_page())
+        for page in self._both:
+            pages.addWidget(page)
+        self._turn_to(0)
         fonts.zoom.changed.connect(self.rescale)
         self.rescale()
 
@@ -89,8 +105,10 @@ class FindingsPage(QWidget):
         words.addWidget(self._said)
         self._heads.addWidget(self.mark, 0, Qt.AlignmentFlag.AlignTop)
         self._heads.addLayout(words, 1)
-        self._heads.addWidget(self.copy_button, 0, Qt.AlignmentFlag.AlignTop)
-        card.body.addLayout(self._heads)
+        self._head_and_button = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        self._head_and_button.addLayout(self._heads, 1)
+        self._head_and_button.addWidget(self.copy_button, 0, _TOP_RIGHT)
+        card.body.addLayout(self._head_and_button)
         return card
 
     def _missing_card(self) -> Card:
@@ -115,10 +133,24 @@ class FindingsPage(QWidget):
         gap = fonts.whole_px(16)
         for layout in (self._rows, self._empty):
             layout.setContentsMargins(0, gap, gap + fonts.whole_px(4), gap)
-        for each in (self._rows, self._empty, self._columns, self._left, self._right, self._heads):
+        for each in (
+            self._rows,
+            self._empty,
+            self._columns,
+            self._left,
+            self._right,
+            self._heads,
+            self._head_and_button,
+        ):
             each.setSpacing(gap)
         self._nothing_missing.setIndent(fonts.whole_px(OUTDENT_PX))
         self._fit_table()
+
+    def fit_width(self, room_px: float) -> None:
+        """Side by side, or one below the other where the page is narrow."""
+        way = QBoxLayout.Direction
+        for row in (self._columns, self._head_and_button):
+            row.setDirection(way.TopToBottom if room_px < _NARROW_PX else way.LeftToRight)
 
     def _fit_table(self) -> None:
         """As high as its lines, up to a limit."""
@@ -129,10 +161,7 @@ class FindingsPage(QWidget):
         self.copy_button.clicked.connect(self.copy_asked)
         self.table.activated.connect(self._missing_chosen)
         self.take_button.clicked.connect(self._take_readings)
-        shortcut = QShortcut(QKeySequence(QKeySequence.StandardKey.Copy), self)
-        shortcut.setWhatsThis("Copy the findings as text")
-        shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-        shortcut.activated.connect(self.copy_asked)
+        add_page_keys(self, (QKeySequence.StandardKey.Copy, self.copy_asked, "Copy the findings as text"))
 
     def _missing_chosen(self, index: QModelIndex) -> None:
         row = self.model.row(index.row())
@@ -155,7 +184,7 @@ class FindingsPage(QWidget):
 
     def show_findings(self, findings: FindingsShown) -> None:
         """The whole page."""
-        self._pages.setCurrentIndex(0)
+        self._turn_to(0)
         self.mark.set_verdict(findings.verdict)
         self.sentence.setText(findings.sentence)
         self._scope.setText(findings.scope)
@@ -178,6 +207,7 @@ class FindingsPage(QWidget):
             self._left.insertWidget(place, card)
             card.show()
         has_doubt = findings.verdict is not Verdict.NOT_FINISHED or bool(findings.reasons)
+        self._nothing_words.setText(findings.nothing)
         self._nothing_wrong.setVisible(not findings.reasons and has_doubt)
         self._more.setText(findings.more)
         self._more.setVisible(bool(findings.more))
@@ -189,13 +219,20 @@ class FindingsPage(QWidget):
         for card in self.reason_cards:
             QWidget.setTabOrder(before, card.open_button)
             before = card.open_button
-        QWidget.setTabOrder(before, self.table)
+        for stop in (self.table, *self.compare_card.tab_stops()):
+            QWidget.setTabOrder(before, stop)
+            before = stop
 
     def show_empty(self, words: str, *, is_waiting: bool = False) -> None:
         """Nothing to say yet, and why."""
         self._empty_words.setText(words)
         self.take_button.setVisible(not is_waiting)
-        self._pages.setCurrentIndex(1)
+        self._turn_to(1)
+
+    def _turn_to(self, place: int) -> None:
+        """One page in front."""
+        for other in (1 - place, place):
+            self._both[other].setVisible(other == place)
 
     def put_on_clipboard(self, text: str) -> None:
         """The page as text."""
@@ -210,7 +247,7 @@ class FindingsPage(QWidget):
 
     def begin(self) -> None:
         """The list of what is missing has the keyboard, else the first thing that can be pressed."""
-        is_empty = self._pages.currentIndex() == 1
+        is_empty = self._both[1].isVisibleTo(self)
         if is_empty:
             self.take_button.setFocus(Qt.FocusReason.OtherFocusReason)
         elif self.model.rowCount():

@@ -13,8 +13,11 @@ TOPICS: Final = MappingProxyType(
         "Start": "bench.md",
         "Job": "bench.md",
         "Pins": "bench.md",
-        "Ports": "bench.md",
-        "Findings": "bench.md",
+        "Part in hand": "part-in-hand.md",
+        "Heat": "heat.md",
+        "Ports": "ports.md",
+        "Findings": "findings.md",
+        "Variants": "variants.md",
     }
 )
 _PICTURE: Final = re.compile(

@@ -8,10 +8,8 @@ from typing import Any, Final
 from PySide6.QtCore import Qt, QUrl
 from PySide6.QtGui import (
     QImage,
-    QKeySequence,
     QPalette,
     QResizeEvent,
-    QShortcut,
     QTextCharFormat,
     QTextCursor,
     QTextDocument,
@@ -20,9 +18,12 @@ from PySide6.QtWidgets import QHBoxLayout, QTextBrowser, QVBoxLayout, QWidget
 
 from valvebench.ui import fonts, theme
 from valvebench.ui.guide.topics import FIRST, Target, shown_markdown, slug, target_of
+from valvebench.ui.guide.typesetting import set_out
+from valvebench.ui.shortcuts import add_page_keys
 from valvebench.ui.widgets.aside_page import AsidePage
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
+from valvebench.ui.widgets.focus_ring import FocusRing
 from valvebench.ui.widgets.message_line import MessageLine
 from valvebench.ui.widgets.scroll import use_quiet_bars
 
@@ -42,6 +43,7 @@ class GuideText(QTextBrowser):
         self.setFrameShape(QTextBrowser.Shape.NoFrame)
         self.setOpenLinks(False)
         use_quiet_bars(self, is_on_card=True)
+        FocusRing(self)
         # Always counted, so that a picture made for the width at hand fits whatever follows it.
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOn)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -49,6 +51,7 @@ class GuideText(QTextBrowser):
     def show_text(self, text: str) -> None:
         """Show Markdown; what can be followed is underlined, since links have the colour of the text."""
         self.setMarkdown(text)
+        set_out(self.document())
         underlined, cursor = QTextCharFormat(), QTextCursor(self.document())
         underlined.setFontUnderline(True)
         for start, length in _links(self.document()):
@@ -64,7 +67,7 @@ class GuideText(QTextBrowser):
         if not is_picture or name.scheme() or not path.is_relative_to(self._folder):
             return None
         picture = QImage(str(path))
-        room = self.viewport().width() - fonts.whole_px(16)
+        room = self.viewport().width() - fonts.whole_px(40)
         smooth = Qt.TransformationMode.SmoothTransformation
         return picture.scaledToWidth(room, smooth) if 0 < room < picture.width() else picture
 
@@ -106,10 +109,7 @@ class GuidePage(AsidePage):
         self.text.anchorClicked.connect(self._follow)
         self.contents.clicked.connect(self._to_contents)
         self.done.clicked.connect(self.left)
-        back = QShortcut(QKeySequence("Alt+Left"), self)
-        back.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-        back.setWhatsThis("The page of the guide before, or back to where one was")
-        back.activated.connect(self.back)
+        add_page_keys(self, ("Alt+Left", self.back, "The page of the guide before, or back to where one was"))
         fonts.zoom.changed.connect(self.rescale)
         self.rescale()
 

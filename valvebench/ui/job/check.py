@@ -7,17 +7,20 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final, Protocol
 
-from valvebench.model.entry import Entry, MeterCheck, body_from
+from valvebench.judge.rows import check_of
+from valvebench.model.entry import Entry, MeterCheck
 from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.meter import Check
 from valvebench.model.numbers import decimal
-from valvebench.model.words import CASE, LeadState
+from valvebench.model.words import CASE
 from valvebench.ui.job.capability import with_check_words
 from valvebench.ui.job.numbers import typed_number
 from valvebench.ui.keeper import Keeper
+from valvebench.ui.resistor import nothing_remembered
 from valvebench.ui.set_up import SetUp
 
 ASKED = "A resistor you know well, near the value of the windings, read with the same leads and range."
+REMEMBERED = "Its value is remembered from an earlier job: type over it if it is another one."
 UNFINISHED = "Type the resistor's value and what the meter shows for it."
 
 
@@ -36,6 +39,7 @@ class CheckView(Protocol):
 
     def show_problems(self, problems: Mapping[str, str]) -> None: ...
     def show_effect(self, words: str) -> None: ...
+    def show_resistor(self, ohm: str, pct: str) -> None: ...
     def clear(self) -> None: ...
     def say(self, words: str, *, is_problem: bool = False) -> None: ...
 
@@ -44,13 +48,25 @@ class CheckPresenter:
     """The meter check of one open session; `set_up` tells what is measured with now."""
 
     def __init__(
-        self, view: CheckView, keeper: Keeper, *, set_up: Callable[[], SetUp], changed: Callable[[], None]
+        self,
+        view: CheckView,
+        keeper: Keeper,
+        *,
+        set_up: Callable[[], SetUp],
+        changed: Callable[[], None],
+        remembered: Callable[[], Check | None] = nothing_remembered,
     ) -> None:
         self._view, self._keeper, self._set_up, self._changed = view, keeper, set_up, changed
+        self._remembered = remembered
 
     def start(self) -> None:
-        """Say what a meter check is."""
-        self._view.show_effect(ASKED)
+        """Say what a meter check is; the resistor on the bench stands in the form, and it is said why."""
+        known = self._remembered()
+        if known is None or self._keeper.desk.is_closed:
+            self._view.show_effect(ASKED)
+            return
+        self._view.show_resistor(f"{known.ohm:.10g}", f"{known.pct:.10g}")
+        self._view.show_effect(f"{ASKED} {REMEMBERED}")
 
     def check_now(self) -> Check | None:
         """The check that serves a reading taken with the present set-up."""
@@ -65,7 +81,7 @@ class CheckPresenter:
         self._view.show_problems(problems)
         if body is not None:
             variant, set_up = self._keeper.desk.variant, self._set_up()
-            self._view.show_effect(with_check_words(variant, set_up, now=self.check_now(), then=_check_of(body)))
+            self._view.show_effect(with_check_words(variant, set_up, now=self.check_now(), then=check_of(body)))
         elif not problems:
             self._view.show_effect(ASKED)
 
@@ -96,25 +112,10 @@ class CheckPresenter:
         if problems or values["check_ohm"] is None or values["read_ohm"] is None:
             return None, problems
         try:
-            return self._body({name: value for name, value in values.items() if value is not None}), {}
+            return self._set_up().meter_check(**values), {}
         except BadInput as error:
             is_missing = values["zero_read_ohm"] is None and (values["check_ohm"] or 0.0) > 0
             return None, _beside(error, is_zero_missing=is_missing)
-
-    def _body(self, values: Mapping[str, float]) -> MeterCheck:
-        set_up = self._set_up()
-        tips = set_up.lead_ohm if set_up.leads is LeadState.SUBTRACT else None
-        known = {"meter": set_up.meter, "meter_id": set_up.meter_id, "leads": set_up.leads.value, "lead_ohm": tips}
-        given = {name: value for name, value in {**known, **values}.items() if value is not None}
-        body = body_from("meter-check", given)
-        if not isinstance(body, MeterCheck):
-            raise TypeError("a meter check makes a MeterCheck")
-        return body
-
-
-def _check_of(body: MeterCheck) -> Check:
-    zero_ohm = body.zero_read_ohm if body.zero_read_ohm is not None else body.lead_ohm
-    return Check(ohm=body.check_ohm, read_ohm=body.read_ohm, pct=body.check_pct, zero_ohm=zero_ohm)
 
 
 def _value(name: str, text: str, problems: dict[str, str]) -> float | None:

@@ -87,6 +87,11 @@ class CheckCard(Card):
         """What keeping it would change."""
         self._effect.setText(words)
 
+    def show_resistor(self, ohm: str, pct: str) -> None:
+        """What is known of the resistor before anybody types."""
+        self.fields["check_ohm"].set_text(ohm)
+        self.fields["check_pct"].set_text(pct)
+
     def clear(self) -> None:
         """It is kept: make room for the next."""
         for field in self.fields.values():

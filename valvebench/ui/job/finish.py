@@ -8,54 +8,36 @@ from typing import Final, Protocol
 
 from valvebench.bench.evidence import Verified
 from valvebench.judge.session import SessionJudgement, session_sentence
-from valvebench.model.errors import BenchError, WorldFailed
-from valvebench.model.words import Rule
+from valvebench.ui.job.exports import Exporting, ExportPresenter, ExportView, Tell, failure_words
 from valvebench.ui.keeper import Keeper, Runs
-from valvebench.ui.start.drops import as_path
 
 CLOSE: Final = "Close the session"
 CLOSE_NOW: Final = "Press again to close"
-CANCELLED: Final = "Export cancelled; no workbook was written."
+HEAD_NOTE: Final = "The first 16 digits are enough for tag and report. Copy takes all of it."
 _NOTHING_MISSING: Final = "Nothing is missing."
+_GROUP: Final = 16
 
-Step = Callable[[str], bool]
+
+def head_words(head: str) -> str:
+    """The head in groups of 16 digits, which can be read out and written down."""
+    number, _, digits = head.partition(":")
+    groups = [digits[start : start + _GROUP] for start in range(0, len(digits), _GROUP)]
+    return f"Head {number}:{' '.join(groups)}"
 
 
-class FinishView(Protocol):
+class FinishView(ExportView, Protocol):
     """What the presenter asks of the card."""
 
     def show_state(self, verdict_line: str, missing: str, *, is_closed: bool) -> None: ...
     def show_close(self, words: str) -> None: ...
     def show_head(self, head: str) -> None: ...
-    def show_busy(self, *, is_busy: bool) -> None: ...
-    def show_written(self, path: Path | None) -> None: ...
-    def open_folder(self, folder: Path) -> None: ...
     def put_on_clipboard(self, text: str) -> None: ...
-    def say(self, words: str, *, is_problem: bool = False) -> None: ...
 
 
-class Finishing(Protocol):
+class Finishing(Exporting, Protocol):
     """What finishing a session asks of the world."""
 
     def verify(self, path: Path, *, head: str | None = None) -> Verified: ...
-    def write_workbook(
-        self, folder: Path, target: Path, *, rule: Rule | None = None, step: Step | None = None
-    ) -> bool: ...
-
-
-class Export:
-    """One workbook on its way: where it stands, and whether it is still wanted.
-
-    The worker writes `words`, the window reads it; neither waits for the other.
-    """
-
-    def __init__(self, target: Path) -> None:
-        self.target, self.words, self.is_wanted, self.ticks = target, "Reading the session", True, 0
-
-    def step(self, words: str) -> bool:
-        """Called by the worker before each step; whether to go on."""
-        self.words = words
-        return self.is_wanted
 
 
 class FinishPresenter:
@@ -71,13 +53,13 @@ class FinishPresenter:
         runner: Runs,
         exporter: Runs,
         closed: Callable[[], None],
+        compared_with: Callable[[], Path | None],
     ) -> None:
         self._view, self._keeper, self._folder, self._services = view, keeper, folder, services
-        self._runner, self._exporter, self._closed = runner, exporter, closed
+        self._runner, self._closed = runner, closed
         self._is_asked = False
-        self._export: Export | None = None
         self._missing = ""
-        self._written: Path | None = None
+        self.exports = ExportPresenter(view, folder, services, exporter, compared_with=compared_with)
 
     def start(self) -> None:
         """Show a closed session's head."""
@@ -97,7 +79,7 @@ class FinishPresenter:
     def close(self) -> None:
         """First say what is missing; pressed again, close the session, finished or not."""
         judged = self._keeper.judgement()
-        if judged is None:
+        if judged is None or self._keeper.is_judging:
             self._view.say("Still judging. Try again in a moment.")
         elif not self._is_asked:
             self._ask()
@@ -135,54 +117,12 @@ class FinishPresenter:
     def export(self, typed: str) -> None:
         """Write the workbook beside the window."""
         self.stay_open()
-        if self._export is not None:
-            return
-        export = self._export = Export(as_path(typed))
-        self._view.show_written(None)
-        self._view.show_busy(is_busy=True)
-        self._view.say("Writing the workbook \u2026")
-        self._exporter.run(
-            lambda: self._services.write_workbook(self._folder, export.target, step=export.step),
-            done=lambda is_written: self._exported(export, is_written=is_written),
-            failed=lambda error: self._not_exported(export, error),
-        )
+        self.exports.workbook(typed)
 
-    def tick(self) -> None:
-        """A second of waiting has passed: say where the workbook stands."""
-        if self._export is not None:
-            self._export.ticks += 1
-            self._view.say(f"Writing the workbook: {self._export.words}, {self._export.ticks} s \u2026")
-
-    def cancel(self) -> None:
-        """Stop waiting; nothing is written under its name."""
-        if self._export is not None:
-            self._export.is_wanted = False
-            self._end(CANCELLED)
-
-    def _end(self, words: str, *, is_problem: bool = False) -> None:
-        self._export = None
-        self._view.show_busy(is_busy=False)
-        self._view.say(words, is_problem=is_problem)
-
-    def _exported(self, export: Export, *, is_written: bool) -> None:
-        if export is not self._export:
-            if is_written:  # it was being put in place when the person cancelled
-                self._view.say(f"The workbook had been written before it could be cancelled: {export.target}")
-            return
-        self._written = export.target
-        self._end(f"Workbook written to {export.target}")
-        self._view.show_written(export.target)
-
-    def _not_exported(self, export: Export, error: Exception) -> None:
-        if export is self._export:
-            self._export = None
-            self._view.show_busy(is_busy=False)
-            self._fail(error)
-
-    def show_in_folder(self) -> None:
-        """Open the folder that holds the workbook."""
-        if self._written is not None:
-            self._view.open_folder(self._written.parent)
+    def export_pictures(self, workbook: str, tell: Tell | None = None) -> None:
+        """Draw the pictures beside the window, into a new folder beside the workbook; `tell` hears of it as well."""
+        self.stay_open()
+        self.exports.pictures(workbook, tell)
 
     # -- verify ----------------------------------------------------------------------------
 
@@ -200,7 +140,4 @@ class FinishPresenter:
             self._view.say(f"Not as it was written: line {first.line}, {first.what}", is_problem=True)
 
     def _fail(self, error: Exception) -> None:
-        if not isinstance(error, BenchError):
-            raise error
-        lost = " Nothing that was kept is lost." if isinstance(error, WorldFailed) else ""
-        self._view.say(f"{error}{lost}", is_problem=True)
+        self._view.say(failure_words(error), is_problem=True)

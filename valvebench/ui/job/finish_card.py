@@ -1,4 +1,4 @@
-"""The card that finishes a session: verdict, close, workbook, verify, head."""
+"""The card that finishes a session: verdict, close, verify, workbook, pictures, head."""
 
 from __future__ import annotations
 
@@ -10,10 +10,10 @@ from PySide6.QtGui import QDesktopServices, QGuiApplication
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from valvebench.ui import fonts
-from valvebench.ui.job.finish import CLOSE, CLOSE_NOW
+from valvebench.ui.job.exports import no_folders
+from valvebench.ui.job.finish import CLOSE, CLOSE_NOW, HEAD_NOTE, head_words
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
-from valvebench.ui.widgets.controls import LineEntry
 from valvebench.ui.widgets.form import LineField
 from valvebench.ui.widgets.message_line import MessageLine
 from valvebench.ui.widgets.text import Text
@@ -26,6 +26,7 @@ class FinishCard(Card):
 
     close_asked = Signal()
     export_asked = Signal(str)
+    pictures_asked = Signal(str)
     cancelled = Signal()
     ticked = Signal()
     verify_asked = Signal()
@@ -40,51 +41,55 @@ class FinishCard(Card):
             Button("Export workbook"),
             Button("Verify"),
         )
+        self.pictures_button = Button("Export pictures")
         self.cancel_button, self.folder_button = Button("Cancel the export"), Button("Show in folder")
-        self.head_line, self.copy_button = LineEntry("Head"), Button("Copy the head")
+        self.head_line, self.copy_button = Text(size_px=14, tabular=True, wraps=True), Button("Copy the head")
+        self._head_note = Text(HEAD_NOTE, size_px=13, muted=True, wraps=True)
         self.open_url = QDesktopServices.openUrl
+        self._asked_by = self.export_button
         self._verdict = Text(size_px=15, weight=fonts.SEMIBOLD, wraps=True)
         self._missing = Text(size_px=14, muted=True, wraps=True)
         self._said = MessageLine()
         self._clock = QTimer(self)
         self._clock.setInterval(_TICK_MS)
-        self._buttons, self._more, self._head_row = QHBoxLayout(), QHBoxLayout(), QHBoxLayout()
+        self._buttons, self._exports, self._more, self._head_row = (QHBoxLayout() for _ in range(4))
         self._build()
         self._connect()
 
     def _build(self) -> None:
-        self.head_line.setReadOnly(True)
         self.body.addWidget(self._verdict)
         self.body.addWidget(self._missing)
+        self._add_row(self._buttons, self.close_button, self.verify_button)
         self.body.addWidget(self.workbook)
-        rows = (
-            (self._buttons, (self.close_button, self.export_button, self.verify_button)),
-            (self._more, (self.cancel_button, self.folder_button)),
-        )
-        for row, buttons in rows:
-            for button in buttons:
-                row.addWidget(button)
-            row.addStretch(1)
-            self.body.addLayout(row)
+        self._add_row(self._exports, self.export_button, self.pictures_button)
+        self._add_row(self._more, self.cancel_button, self.folder_button)
         self._head_row.addWidget(self.head_line, 1)
-        self._head_row.addWidget(self.copy_button)
+        self._head_row.addWidget(self.copy_button, 0, Qt.AlignmentFlag.AlignTop)
         self.body.addLayout(self._head_row)
+        self.body.addWidget(self._head_note)
         self.body.addWidget(self._said)
-        for part in (self.cancel_button, self.folder_button, self.head_line, self.copy_button):
+        for part in (self.cancel_button, self.folder_button, self.head_line, self._head_note, self.copy_button):
             part.hide()
         self.rescale()
+
+    def _add_row(self, row: QHBoxLayout, *buttons: Button) -> None:
+        for button in buttons:
+            row.addWidget(button)
+        row.addStretch(1)
+        self.body.addLayout(row)
 
     def rescale(self) -> None:
         """Take up the zoom in force."""
         super().rescale()
         if hasattr(self, "_head_row"):
-            for row in (self._buttons, self._more, self._head_row):
+            for row in (self._buttons, self._exports, self._more, self._head_row):
                 row.setSpacing(fonts.whole_px(8))
 
     def _connect(self) -> None:
         self.close_button.clicked.connect(self.close_asked)
         self.verify_button.clicked.connect(self.verify_asked)
         self.export_button.clicked.connect(self._export)
+        self.pictures_button.clicked.connect(self._export_pictures)
         self.workbook.confirmed.connect(self._export)
         self.cancel_button.clicked.connect(self.cancelled)
         self.folder_button.clicked.connect(self.folder_asked)
@@ -94,12 +99,17 @@ class FinishCard(Card):
     def _export(self) -> None:
         self.export_asked.emit(self.workbook.text())
 
+    def _export_pictures(self) -> None:
+        self.pictures_asked.emit(self.workbook.text())
+
     # -- what the presenter asks -----------------------------------------------------------
 
     def show_state(self, verdict_line: str, missing: str, *, is_closed: bool) -> None:
         """Where the session stands."""
         self._verdict.setText(verdict_line)
         self._missing.setText(missing)
+        if is_closed and self.close_button.hasFocus():
+            self.export_button.setFocus(Qt.FocusReason.OtherFocusReason)  # what comes next
         self.close_button.setEnabled(not is_closed)
 
     def show_close(self, words: str) -> None:
@@ -108,18 +118,21 @@ class FinishCard(Card):
 
     def show_head(self, head: str) -> None:
         """The head, to be written down or copied."""
-        self.head_line.setText(head)
-        self.head_line.setCursorPosition(0)
-        self.head_line.show()
-        self.copy_button.show()
+        self.head_line.setText(head_words(head))
+        for part in (self.head_line, self._head_note, self.copy_button):
+            part.show()
 
     def show_busy(self, *, is_busy: bool) -> None:
-        """While a workbook is on its way there is a way out; the keyboard goes there and comes back."""
-        had_keyboard = (self.export_button if is_busy else self.cancel_button).hasFocus()
-        self.export_button.setEnabled(not is_busy)
+        """While an export is on its way there is a way out; the keyboard goes there and comes back."""
+        exports = (self.export_button, self.pictures_button)
+        if is_busy:
+            self._asked_by = next((button for button in exports if button.hasFocus()), self._asked_by)
+        had_keyboard = any(button.hasFocus() for button in (*exports, self.cancel_button))
+        for button in exports:
+            button.setEnabled(not is_busy)
         self.cancel_button.setVisible(is_busy)
         if had_keyboard:
-            after = self.cancel_button if is_busy else self.export_button
+            after = self.cancel_button if is_busy else self._asked_by
             after.setFocus(Qt.FocusReason.OtherFocusReason)
         if is_busy:
             self._clock.start()
@@ -127,13 +140,15 @@ class FinishCard(Card):
             self._clock.stop()
 
     def show_written(self, path: Path | None) -> None:
-        """Where the workbook is; None while there is none."""
+        """Where workbook or pictures are; None while there are none."""
         self.folder_button.setVisible(path is not None)
 
-    def open_folder(self, folder: Path) -> None:
-        """Show it in the system's own window of files."""
-        if not self.open_url(QUrl.fromLocalFile(str(folder.absolute()))):
-            self.say(f"No program here shows folders. The workbook is in {folder}", is_problem=True)
+    def open_folder(self, folder: Path) -> bool:
+        """Show it in the system's own window of files; whether it can be."""
+        is_shown = self.open_url(QUrl.fromLocalFile(str(folder.absolute())))
+        if not is_shown:
+            self.say(no_folders(folder), is_problem=True)
+        return is_shown
 
     def put_on_clipboard(self, text: str) -> None:
         """For pasting elsewhere."""

@@ -22,6 +22,7 @@ from valvebench.ui.widgets.pick import PickField
 from valvebench.ui.widgets.text import Text
 
 _THUMBNAIL_PX: Final = 96
+NOTHING_FOUND: Final = "No fluid, no note and no photo were kept."
 PICTURE_FILES: Final = "Pictures (*.png *.jpg *.jpeg)"
 
 
@@ -87,6 +88,7 @@ class FoundCard(Card):
         self._thumbnails: dict[int, Thumbnail] = {}
         self._pictures: dict[int, bytes | None] = {}
         self._lines: tuple[FoundLine, ...] = ()
+        self._is_closed = False
         self._build()
         self._connect()
 
@@ -101,8 +103,8 @@ class FoundCard(Card):
         self._photo_grid.addWidget(self.of, 0, 1, Qt.AlignmentFlag.AlignTop)
         self.body.addLayout(self._photo_grid)
         self._add_row(PHOTO_PART, self.browse, self.keep_photo)
-        self.body.addWidget(self.said[LIST_PART])
         self.body.addLayout(self._list)
+        self.body.addWidget(self.said[LIST_PART])
         self._inputs += [*self.fluid.values(), self.note, self.path, self.of]
         self.rescale()
 
@@ -160,6 +162,8 @@ class FoundCard(Card):
         for field in self._inputs:
             field.setEnabled(not is_closed)
             field.setVisible(not is_closed)
+        self._is_closed = is_closed
+        self.said[LIST_PART].setVisible(not is_closed or bool(self.said[LIST_PART].words()))
         self._lay_out_lines()
 
     def _lay_out_lines(self) -> None:
@@ -171,6 +175,8 @@ class FoundCard(Card):
         self._thumbnails = {}
         for line in self._lines:
             self._list.addWidget(self._row(line))
+        if self._is_closed and not self._lines:
+            self._list.addWidget(Text(NOTHING_FOUND, muted=True, wraps=True))
 
     def _row(self, line: FoundLine) -> QWidget:
         row = QWidget()
@@ -227,3 +233,5 @@ class FoundCard(Card):
     def say(self, part: str, words: str, *, is_problem: bool = False) -> None:
         """What became of one part, beside it."""
         self.said[part].show_message(words, icon="problem" if is_problem else "kept")
+        if words:
+            self.said[part].show()

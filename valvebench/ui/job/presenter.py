@@ -12,7 +12,7 @@ from valvebench.model.format import typed_text
 from valvebench.model.meter import Check, parse_meter
 from valvebench.model.numbers import decimal
 from valvebench.model.words import CASE, JobKind, LeadState, TemperatureSource
-from valvebench.ui.job.capability import capability_words
+from valvebench.ui.job.capability import WayCount, capability_words, way_counts
 from valvebench.ui.job.numbers import typed_number
 from valvebench.ui.keeper import Keeper
 from valvebench.ui.set_up import SetUp
@@ -56,7 +56,7 @@ class JobView(Protocol):
     def show_job(self, title: str, lines: Sequence[tuple[str, str]]) -> None: ...
     def show_set_up(self, typed: SetUpTyped) -> None: ...
     def show_set_up_problems(self, problems: Mapping[str, str]) -> None: ...
-    def show_capability(self, words: str) -> None: ...
+    def show_capability(self, words: str, ways: Sequence[WayCount]) -> None: ...
 
 
 class JobPresenter:
@@ -89,7 +89,9 @@ class JobPresenter:
 
     def show_capability(self) -> None:
         """Say anew which windings this meter can decide."""
-        self._view.show_capability(capability_words(self._keeper.desk.variant, self.set_up, check=self._check_now()))
+        variant, check = self._keeper.desk.variant, self._check_now()
+        words = capability_words(variant, self.set_up, check=check)
+        self._view.show_capability(words, way_counts(variant, self.set_up, check=check))
 
     def set_up_typed(self, typed: SetUpTyped) -> bool:
         """Take the form's set-up; says what is wrong beside each field, and whether all was right."""

@@ -6,16 +6,17 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import QBoxLayout, QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from valvebench.model.words import LEAD_TEXT, TEMPERATURE_TEXT
 from valvebench.ui import fonts
 from valvebench.ui.job.after_card import AfterCard
+from valvebench.ui.job.capability import WayCount
 from valvebench.ui.job.check_card import CheckCard
 from valvebench.ui.job.finish_card import FinishCard
 from valvebench.ui.job.found_card import FoundCard
 from valvebench.ui.job.presenter import SetUpTyped
+from valvebench.ui.shortcuts import add_page_keys, taking_back
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.form import ChoiceField, LineField
@@ -58,7 +59,7 @@ class JobPage(Page):
         )
         self._is_celsius_anew = False
         self._capability = Text(size_px=14, wraps=True)
-        self._job_grid = QGridLayout()
+        self._job_grid, self._ways = QGridLayout(), QGridLayout()
         self._build()
         self._connect()
 
@@ -93,6 +94,8 @@ class JobPage(Page):
         self._form.setColumnStretch(1, 1)
         card.body.addLayout(self._form)
         card.body.addWidget(self._capability)
+        card.body.addLayout(self._ways)
+        self._ways.setColumnStretch(0, 1)
         return card
 
     def fit_width(self, room_px: float) -> None:
@@ -109,6 +112,7 @@ class JobPage(Page):
             column.setSpacing(gap)
         self._form.setHorizontalSpacing(gap)
         self._form.setVerticalSpacing(fonts.whole_px(12))
+        self._ways.setVerticalSpacing(fonts.whole_px(4))
         self._job_grid.setHorizontalSpacing(gap)
         self._job_grid.setVerticalSpacing(fonts.whole_px(8))
 
@@ -119,14 +123,10 @@ class JobPage(Page):
         self.done.clicked.connect(self._confirmed)
         self.leads.chosen.connect(self._tell_set_up)
         self.temperature.chosen.connect(self._tell_set_up)
-        for keys, act, words in (
-            (QKeySequence(QKeySequence.StandardKey.Undo), self.undo_asked, "Take back the newest entry"),
-            (QKeySequence("Ctrl+Y"), self.redo_asked, "Restore what was taken back"),
-        ):
-            shortcut = QShortcut(keys, self)
-            shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-            shortcut.setWhatsThis(words)
-            shortcut.activated.connect(act)
+        add_page_keys(
+            self,
+            *taking_back(self.undo_asked, self.redo_asked),
+        )
 
     def typed_set_up(self) -> SetUpTyped:
         """The form as it stands."""
@@ -153,10 +153,7 @@ class JobPage(Page):
     def show_job(self, title: str, lines: Sequence[tuple[str, str]]) -> None:
         """What came in, label and words."""
         self._job.set_title(title)
-        while (item := self._job_grid.takeAt(0)) is not None:
-            widget = item.widget()
-            if widget is not None:
-                widget.deleteLater()
+        _empty(self._job_grid)
         top = Qt.AlignmentFlag.AlignTop
         for place, (label, words) in enumerate(lines):
             self._job_grid.addWidget(Text(label, size_px=13, muted=True), place, 0, top)
@@ -176,9 +173,13 @@ class JobPage(Page):
         for name, field in self.fields.items():
             field.set_problem(problems.get(name, ""))
 
-    def show_capability(self, words: str) -> None:
-        """Whether this meter can decide."""
+    def show_capability(self, words: str, ways: Sequence[WayCount]) -> None:
+        """Whether this meter can decide, and what each cheap way would do to that."""
         self._capability.setText(words)
+        _empty(self._ways)
+        for place, way in enumerate(ways):
+            self._ways.addWidget(Text(way.words, size_px=14), place, 0)
+            self._ways.addWidget(Text(way.effect, size_px=13, muted=True), place, 1, Qt.AlignmentFlag.AlignRight)
 
     def set_open(self, *, is_open: bool) -> None:
         """A closed session takes no readings and no check."""
@@ -191,3 +192,12 @@ class JobPage(Page):
         field.entry.setFocus(Qt.FocusReason.OtherFocusReason)
         field.entry.selectAll()
         self.came_to_front.emit()
+
+
+def _empty(grid: QGridLayout) -> None:
+    """Take out every label."""
+    while (item := grid.takeAt(0)) is not None:
+        widget = item.widget()
+        if widget is not None:
+            widget.hide()
+            widget.deleteLater()

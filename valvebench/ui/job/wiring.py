@@ -7,14 +7,22 @@ from pathlib import Path
 from typing import Protocol
 
 from valvebench.judge.session import SessionJudgement
+from valvebench.model.meter import Check
 from valvebench.ui.job.after import AfterPresenter
 from valvebench.ui.job.check import CheckPresenter
+from valvebench.ui.job.exports import Tell
 from valvebench.ui.job.finish import Finishing, FinishPresenter
 from valvebench.ui.job.found import FoundPresenter, ReadsFiles
 from valvebench.ui.job.presenter import JobPresenter, SetUpTyped
 from valvebench.ui.job.view import JobPage
 from valvebench.ui.keeper import Keeper, Runs
+from valvebench.ui.resistor import nothing_remembered
 from valvebench.ui.set_up import SetUp
+
+
+def _nothing() -> Path | None:
+    """No other session is compared."""
+    return None
 
 
 class JobServices(Finishing, ReadsFiles, Protocol):
@@ -36,16 +44,27 @@ class Job:
         set_up: SetUp,
         set_up_changed: Callable[[SetUp], None],
         closed: Callable[[], None],
+        compared_with: Callable[[], Path | None] = _nothing,
+        remembered: Callable[[], Check | None] = nothing_remembered,
     ) -> None:
-        self._page, self._keeper, self._closed = page, keeper, closed
-        self.check = CheckPresenter(page.check, keeper, set_up=self._set_up, changed=self._check_changed)
+        self.page, self._keeper, self._closed = page, keeper, closed
+        self.check = CheckPresenter(
+            page.check, keeper, set_up=self._set_up, changed=self._check_changed, remembered=remembered
+        )
         self.job = JobPresenter(
             page, keeper, set_up=set_up, set_up_changed=set_up_changed, check_now=self.check.check_now
         )
         self.found = FoundPresenter(page.found, keeper, runner, services)
         self.after = AfterPresenter(page.after, keeper)
         self.finish = FinishPresenter(
-            page.finish, keeper, folder, services, runner=runner, exporter=exporter, closed=self._has_closed
+            page.finish,
+            keeper,
+            folder,
+            services,
+            runner=runner,
+            exporter=exporter,
+            closed=self._has_closed,
+            compared_with=compared_with,
         )
         page.workbook.set_text(str(folder.with_name(f"{folder.name}.xlsx")))
         _connect_page(page, self)
@@ -70,7 +89,7 @@ class Job:
 
     def refresh(self) -> None:
         """Show anew what other pages may have changed."""
-        self._page.set_open(is_open=not self._keeper.desk.is_closed)
+        self.page.set_open(is_open=not self._keeper.desk.is_closed)
         self.job.show_capability()
         self.found.refresh()
         self.after.refresh()
@@ -82,6 +101,14 @@ class Job:
     def set_up_typed(self, typed: SetUpTyped) -> bool:
         """Take the form's set-up; whether all was right."""
         return self.job.set_up_typed(typed)
+
+    def export_pictures(self, tell: Tell) -> None:
+        """Draw the pictures as asked from another page, which hears what becomes of them."""
+        self.finish.export_pictures(self.page.workbook.text(), tell)
+
+    def show_in_folder(self, tell: Tell) -> None:
+        """The folder of what was written last, as asked from another page, which hears why it cannot be."""
+        self.finish.exports.show_in_folder(tell)
 
     def show_judged(self, judged: SessionJudgement) -> None:
         """Where the session stands."""
@@ -107,8 +134,9 @@ def _connect_page(page: JobPage, job: Job) -> None:
 def _connect_finish(page: JobPage, finish: FinishPresenter) -> None:
     page.finish.close_asked.connect(finish.close)
     page.finish.export_asked.connect(finish.export)
-    page.finish.cancelled.connect(finish.cancel)
-    page.finish.ticked.connect(finish.tick)
+    page.finish.pictures_asked.connect(finish.export_pictures)
+    page.finish.cancelled.connect(finish.exports.cancel)
+    page.finish.ticked.connect(finish.exports.tick)
     page.finish.verify_asked.connect(finish.verify)
-    page.finish.folder_asked.connect(finish.show_in_folder)
+    page.finish.folder_asked.connect(finish.exports.show_in_folder)
     page.finish.head_copied.connect(finish.copy_head)

@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from valvebench.bench.desk import Prepared
+from valvebench.model.entry import Reading
+from valvebench.model.format import OHM
 from valvebench.ui.pins.plan import Pair
 
 NO_VARIANT: Final = (
@@ -25,6 +27,11 @@ class Asking:
     choices: tuple[float, ...] = ()
     wants_range: bool = False
 
+    def words(self) -> str:
+        """The question of which of two values was meant."""
+        first, second = (f"{value:.10g}" for value in self.choices)
+        return f"Is it {first} or {second} {OHM}? Type 1 for {first}, 2 for {second}, then Enter."
+
     def choice(self, text: str) -> float | None:
         """The value [ohm] that a typed 1 or 2 stands for."""
         return self.choices[int(text) - 1] if self.choices and text.strip() in _CHOICES else None
@@ -36,9 +43,10 @@ class Asking:
 
 @dataclass
 class Writing:
-    """A reading on its way to the disk, and what was typed meanwhile."""
+    """A reading on its way to the disk, its line once that is made, and what was typed meanwhile."""
 
-    prepared: Prepared
+    reading: Reading
     text: str
     pair: Pair
+    prepared: Prepared | None = field(default=None)
     waiting: str | None = field(default=None)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import NamedTuple
+from collections.abc import Callable, Iterable, Mapping
+from types import MappingProxyType
+from typing import Any, Final, NamedTuple, Protocol
 
 from valvebench.diagnose.order import clip_order
-from valvebench.judge.targets import Wanted, wanted_electrical
+from valvebench.judge.targets import wanted_electrical
 from valvebench.model.variant import Variant
 
 
@@ -17,39 +18,54 @@ class Pair(NamedTuple):
     black: str
 
 
-class Plan:
-    """The pairs in the order of fewest clip moves, and the one at hand."""
+_NOTHING: Final[Mapping[str, Any]] = MappingProxyType({})
 
-    def __init__(self, variant: Variant | None) -> None:
-        wanted = wanted_electrical(variant) if variant is not None else ()
-        order = clip_order([(one.from_node, one.to_node) for one in wanted])
-        self._wanted: Sequence[Wanted] = tuple(wanted[probe.place] for probe in order)
-        self._pairs = tuple(Pair(probe.tip, probe.clip) for probe in order)
-        self._place = 0
+
+class Walk(Protocol):
+    """Pairs one after the other, and what each reading of them says besides."""
+
+    @property
+    def count(self) -> int: ...
+    @property
+    def keys(self) -> tuple[str, ...]: ...
+    @property
+    def pair(self) -> Pair | None: ...
+    @property
+    def stamp(self) -> Mapping[str, Any]: ...
+    def choose(self, red: str, black: str) -> None: ...
+    def choose_item(self, key: str) -> None: ...
+    def step(self, by: int) -> None: ...
+    def go_on(self, is_open_item: Callable[[str], bool]) -> None: ...
+
+
+class Pairs:
+    """Pairs in their order, each with its item, and the one at hand: one of them, or one chosen by hand."""
+
+    def __init__(self, stops: Iterable[tuple[str, Pair]], *, place: int = 0) -> None:
+        self._stops = tuple(stops)
+        self._place = place
         self._by_hand: Pair | None = None
 
     @property
     def count(self) -> int:
         """How many items are asked for."""
-        return len(self._wanted)
+        return len(self._stops)
 
     @property
     def keys(self) -> tuple[str, ...]:
         """The items asked for."""
-        return tuple(wanted.key for wanted in self._wanted)
+        return tuple(key for key, _ in self._stops)
 
     @property
     def pair(self) -> Pair | None:
-        """The pair at hand; None where nothing is asked for."""
+        """The pair at hand; None beyond either end, and where nothing is asked for."""
         if self._by_hand is not None:
             return self._by_hand
-        if not self._wanted:
-            return None
-        return self._pairs[self._place]
+        return self._stops[self._place][1] if 0 <= self._place < self.count else None
 
     def choose(self, red: str, black: str) -> None:
         """Go to a pair by name; one that is asked for goes on from there."""
-        found = [i for i, w in enumerate(self._wanted) if {w.from_node, w.to_node} == {red, black}]
+        found = [place for place, (_, pair) in enumerate(self._stops) if {*pair} == {red, black}]
         self._by_hand = None if found else Pair(red, black)
         if found:
             self._place = found[0]
@@ -59,25 +75,39 @@ class Plan:
         if key in self.keys:
             self._by_hand, self._place = None, self.keys.index(key)
 
+
+class Plan(Pairs):
+    """All that a variant asks for, in the order of fewest clip moves."""
+
+    def __init__(self, variant: Variant | None) -> None:
+        wanted = wanted_electrical(variant) if variant is not None else ()
+        order = clip_order([(one.from_node, one.to_node) for one in wanted])
+        super().__init__((wanted[probe.place].key, Pair(probe.tip, probe.clip)) for probe in order)
+
+    @property
+    def stamp(self) -> Mapping[str, Any]:
+        """Nothing: a reading outside a round says all by itself."""
+        return _NOTHING
+
     def step(self, by: int) -> None:
         """Walk to the next or the previous pair, round the end."""
         was_by_hand, self._by_hand = self._by_hand is not None, None
-        if self._wanted and not (was_by_hand and by < 0):
-            self._place = (self._place + by) % len(self._wanted)
+        if self.count and not (was_by_hand and by < 0):
+            self._place = (self._place + by) % self.count
 
     def go_on(self, is_open_item: Callable[[str], bool]) -> None:
         """Walk to the next item that still needs a reading; stay where all have one."""
         self._by_hand = None
-        for ahead in range(1, len(self._wanted) + 1):
-            place = (self._place + ahead) % len(self._wanted)
-            if is_open_item(self._wanted[place].key):
+        for ahead in range(1, self.count + 1):
+            place = (self._place + ahead) % self.count
+            if is_open_item(self._stops[place][0]):
                 self._place = place
                 return
 
     def begin(self, is_open_item: Callable[[str], bool], has_failed: Callable[[str], bool]) -> None:
         """Start at the first item that still needs a reading, else at the first that failed."""
         for is_wanted in (is_open_item, has_failed):
-            found = [place for place, wanted in enumerate(self._wanted) if is_wanted(wanted.key)]
+            found = [place for place, key in enumerate(self.keys) if is_wanted(key)]
             if found:
                 self._place = found[0]
                 return

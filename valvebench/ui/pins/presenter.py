@@ -8,18 +8,20 @@ from typing import Any, Protocol
 from valvebench.bench.desk import Desk
 from valvebench.judge.book import Book
 from valvebench.judge.resistance import judge
-from valvebench.judge.rows import Row
+from valvebench.judge.row import Row
 from valvebench.judge.session import SessionJudgement
-from valvebench.judge.targets import Target, device_at, target_of
+from valvebench.judge.targets import Target, Targets, device_at
 from valvebench.model.entry import AnyBody, Entry, Reading, Withdraw
 from valvebench.model.errors import BadInput, BenchError
-from valvebench.model.format import OHM, open_text
+from valvebench.model.format import open_text
+from valvebench.model.meter import Check
 from valvebench.model.numbers import typed_ohm
-from valvebench.model.words import Verdict
+from valvebench.model.words import CASE, Verdict
 from valvebench.ui.keeper import Keeper, Runs
 from valvebench.ui.pins.asking import ASK_RANGE, CLOSED, NO_TEMPERATURE, NO_VARIANT, STILL_KEEPING, Asking, Writing
+from valvebench.ui.pins.cheap_ways import AtHand, at_hand
 from valvebench.ui.pins.marks import pin_marks
-from valvebench.ui.pins.plan import Pair, Plan
+from valvebench.ui.pins.plan import Pair, Plan, Walk
 from valvebench.ui.pins.shown import (
     PairShown,
     PlotShown,
@@ -77,7 +79,10 @@ class PinsPresenter:
         self._keeper = keeper or Keeper(desk, runner)
         self._set_up, self._set_up_changed = set_up, set_up_changed
         self._keeper.listen(changed)
-        self._plan = Plan(desk.variant)
+        self._whole, self._targets = Plan(desk.variant), Targets(desk.variant)
+        self._plan: Walk = self._whole
+        self._needs_reading: Callable[[str], bool] = self._has_no_verdict
+        self._ask_instead: Callable[[], None] = self._show_no_pair
         self._asking = Asking()
         self._writing: Writing | None = None
         self._chosen: str | None = None
@@ -91,15 +96,19 @@ class PinsPresenter:
         self._keeper.judge(done=self._begin, failed=self._show_failure)
 
     def _begin(self) -> None:
-        self._plan.begin(self._needs_reading, lambda key: self._verdict_of(key) is Verdict.FAIL)
+        self._whole.begin(self._has_no_verdict, lambda key: self._verdict_of(key) is Verdict.FAIL)
         self._show_rows(done=self._ready)
 
     def _ready(self) -> None:
         is_open = not self._desk.is_closed
-        self._view.set_enabled(is_open and self._plan.pair is not None)
+        self._enable()
         self._view.say("" if is_open else CLOSED)
         self._show_pair()
         self._show_state()
+
+    def _enable(self) -> None:
+        has_pairs = self._plan.pair is not None or self._plan.count > 0
+        self._view.set_enabled(not self._desk.is_closed and has_pairs)
 
     def _show_rows(self, *, done: Callable[[], None]) -> None:
         """Thousands of rows take their time: their words are made beside the window."""
@@ -140,9 +149,65 @@ class PinsPresenter:
         self._set_up = set_up
         self._show_pair()
 
+    @property
+    def set_up(self) -> SetUp:
+        """What the next reading is taken with."""
+        return self._set_up
+
+    def at_hand(self) -> AtHand | None:
+        """The pair with what is typed, or with what stands for it; None where nothing is asked for."""
+        pair = self._plan.pair
+        if pair is None:
+            return None
+        value = self._previewed[1] if self._previewed is not None and self._previewed[0] == pair else None
+        variant, rule = self._desk.variant, self._keeper.rule
+        return at_hand(variant, self._set_up, pair, value=value, book=self.book, rule=rule)
+
+    def check_now(self) -> Check | None:
+        """The meter check that serves a reading taken with the present set-up."""
+        return self.book.check_for(self._set_up.reading("1", CASE, ohm=1.0)) if self.book is not None else None
+
+    def resume(self, text: str) -> None:
+        """Show the pair anew with what stood in its field."""
+        self._show_pair()
+        self._view.set_field(text)
+        if text:
+            self.typed(text)
+
+    def taken(self, entry: Entry, rows: tuple[Row, ...]) -> None:
+        """A reading was kept otherwise than by its field: its verdict stands, the pair stays."""
+        self._show_pair()
+        self._show_new(entry.n, rows)
+        self._show_state(changed={row.key for row in rows})
+        own = [row.judgement for row in rows if entry.n in row.entries and row.judgement is not None]
+        if own:
+            self._view.show_reading(reading_shown(own[0]))
+
     def _target(self, pair: Pair, **value: Any) -> tuple[Target, Reading]:
-        reading = self._set_up.reading(pair.red, pair.black, **(value or {"ohm": 0.0}))
-        return target_of(self._desk.variant, reading), reading
+        reading = self.reading(pair, **(value or {"ohm": 0.0}))
+        return self._targets.of(reading), reading
+
+    def reading(self, pair: Pair, **value: Any) -> Reading:
+        """A reading of a pair taken now (raises BadInput)."""
+        return self._set_up.reading(pair.red, pair.black, **value, **self._plan.stamp)
+
+    def follow(
+        self, walk: Walk, set_up: SetUp, *, needs: Callable[[str], bool], ask_instead: Callable[[], None]
+    ) -> None:
+        """Go round other pairs with another set-up; where none of them is at hand something else is asked."""
+        self._plan, self._needs_reading, self._ask_instead = walk, needs, ask_instead
+        self._set_up = set_up
+        self._walk_anew()
+
+    def follow_whole(self) -> None:
+        """Back to all pairs of the variant."""
+        self._plan, self._needs_reading, self._ask_instead = self._whole, self._has_no_verdict, self._show_no_pair
+        self._walk_anew()
+
+    def _walk_anew(self) -> None:
+        self._enable()
+        self._show_state(changed=())
+        self._show_pair()
 
     def _show_pair(self) -> None:
         self._asking, self._chosen, self._previewed = Asking(), None, None
@@ -150,7 +215,7 @@ class PinsPresenter:
         self._view.set_field("")
         pair = self._plan.pair
         if pair is None:
-            self._view.show_pair(None, NO_VARIANT)
+            self._ask_instead()
             return
         target, _ = self._target(pair)
         device = device_at(self._desk.variant, *pair) if self._desk.variant is not None else None
@@ -160,8 +225,13 @@ class PinsPresenter:
         self._view.show_reading(limits_shown(target.limits))
         self._show_plot(pair, target)
 
+    def _show_no_pair(self) -> None:
+        self._view.show_pair(None, NO_VARIANT)
+
     def _clip_words(self, pair: Pair) -> str:
-        """What to do with the black clip: most of the time nothing."""
+        """What to do with the black clip: most of the time nothing, and nothing once the session is closed."""
+        if self._desk.is_closed:
+            return "What was read between"
         stays, self._clip = pair.black == self._clip, pair.black
         return f"Leave black on {pair.black}, probe" if stays else f"Clip black on {pair.black}, probe"
 
@@ -172,7 +242,7 @@ class PinsPresenter:
         rows: tuple[Row, ...] = self.book.rows_of_item(target.key) if self.book is not None else ()
         self._view.show_plot(plot_shown(title, device, rows, self._set_up.celsius))
 
-    def _needs_reading(self, key: str) -> bool:
+    def _has_no_verdict(self, key: str) -> bool:
         return self._verdict_of(key) in _NEEDS_READING
 
     # -- what a person does ----------------------------------------------------------------
@@ -231,10 +301,7 @@ class PinsPresenter:
 
     def _ask_choice(self, choices: tuple[float, ...]) -> None:
         self._asking = Asking(choices=choices)
-        first, second = (f"{value:.10g}" for value in choices)
-        self._view.show_problem(
-            f"Is it {first} or {second} {OHM}? Type 1 for {first}, 2 for {second}, then Enter.", is_question=True
-        )
+        self._view.show_problem(self._asking.words(), is_question=True)
         self._view.set_field("")
 
     def keep_open(self, text: str = "") -> None:
@@ -269,20 +336,30 @@ class PinsPresenter:
             self._view.show_problem(NO_TEMPERATURE)
             return
         try:
-            prepared = self._keeper.prepare(self._set_up.reading(*pair, **value))
+            reading = self.reading(pair, **value)
+            self._keeper.hold(reading)
         except BenchError as error:
             self._view.show_problem(problem_text(error))
             return
-        if self._previewed != (pair, value):  # else it stands there since the last key
+        if self._previewed == (pair, value):  # the verdict stands there since the last key
+            self._view.set_field("")
+            self._view.paint_now()
+        else:
             self._preview(pair, **value)
-        self._view.set_field("")  # before the next key, so that a bounced Enter finds nothing to keep
-        self._view.paint_now()
-        self._writing = Writing(prepared, text, pair)
+            self._view.paint_now()
+            self._view.set_field("")
+        # Either way the field is empty before the next key: a bounced Enter finds nothing to keep.
+        self._writing = Writing(reading, text, pair)
         self._view.later(self._send)
 
     def _send(self) -> None:
         writing = self._writing
         if writing is None:
+            return
+        try:
+            writing.prepared = self._keeper.prepare_held()
+        except BenchError as error:
+            self._not_written(error)
             return
         own = self._target(writing.pair)[0].key
         self._plan.go_on(lambda key: self._needs_reading(key) and key != own)
@@ -292,16 +369,14 @@ class PinsPresenter:
 
     def _show_keeping(self, writing: Writing) -> None:
         """Only a slow disk is worth a row of its own; else it would be painted twice for nothing."""
-        if self._writing is writing:
-            self._view.put_row(self._row_of(writing))
+        if self._writing is writing and writing.prepared is not None:
+            self._view.put_row(self._row_of(writing, writing.prepared.entry.n))
 
-    def _row_of(self, writing: Writing) -> RowShown:
+    def _row_of(self, writing: Writing, number: int) -> RowShown:
         between = f"{writing.pair.red}\u2013{writing.pair.black}"
         what = self._target(writing.pair)[0].what
-        body = writing.prepared.entry.body
-        is_open = isinstance(body, Reading) and body.open
-        ohm = open_text(self._set_up.range_ohm) if is_open else writing.text
-        return keeping_row(writing.prepared.entry.n, between=between, what=what, ohm=ohm)
+        ohm = open_text(self._set_up.range_ohm) if writing.reading.open else writing.text
+        return keeping_row(number, between=between, what=what, ohm=ohm)
 
     def _written(self, entry: Entry, rows: tuple[Row, ...]) -> None:
         writing, self._writing = self._writing, None
@@ -324,7 +399,8 @@ class PinsPresenter:
         writing, self._writing = self._writing, None
         if writing is None:
             return
-        self._view.drop_row(writing.prepared.entry.n)
+        if writing.prepared is not None:
+            self._view.drop_row(writing.prepared.entry.n)
         self._plan.choose(*writing.pair)
         self._show_pair()
         self._view.set_field(writing.text)
@@ -390,16 +466,20 @@ class PinsPresenter:
         self._show_rows(done=self._show_all)
 
     def _show_all(self) -> None:
-        self._view.set_enabled(not self._desk.is_closed and self._plan.pair is not None)
+        self._enable()
         self._show_state()
         self._show_pair()
+
+    def show_marks(self) -> None:
+        """The marks on the face as they are now."""
+        if self._desk.variant is not None:
+            self._view.show_marks(pin_marks(self._desk.variant, self._verdict_of))
 
     def _show_state(self, *, changed: Collection[str] | None = None) -> None:
         """Marks on the face, progress, and the plot unless it is of an item that has not changed."""
         if self.book is None:
             return
-        if self._desk.variant is not None:
-            self._view.show_marks(pin_marks(self._desk.variant, self._verdict_of))
+        self.show_marks()
         done = sum(not self._needs_reading(key) for key in self._plan.keys)
         self._view.show_progress(done, self._plan.count)
         if (pair := self._plan.pair) is not None:

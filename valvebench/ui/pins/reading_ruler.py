@@ -2,18 +2,27 @@
 
 from __future__ import annotations
 
+from valvebench.model.words import Verdict
 from valvebench.ui.pins.shown import ReadingShown
-from valvebench.ui.widgets.ruler import Ruler
+from valvebench.ui.widgets.ruler import Ruler, RulerState
 
 
 def lay_on(ruler: Ruler, reading: ReadingShown) -> None:
     """Show limits, guard and value; a ruler of nothing read yet shows its limits alone."""
-    ruler.set_unit(reading.unit)
-    ruler.set_limits(reading.low, reading.high, low_text=reading.low_text, high_text=reading.high_text)
-    ruler.set_guard(reading.guard)
-    if reading.open_above is not None:
-        ruler.set_open(reading.open_above, reading.verdict, text=reading.value_text)
-    elif reading.value is not None:
-        ruler.set_reading(reading.value, reading.expanded, reading.verdict, text=reading.value_text)
-    else:
-        ruler.clear_reading()
+    is_read = reading.open_above is not None or reading.value is not None
+    is_open = reading.open_above is not None
+    ruler.show_state(
+        RulerState(
+            unit=reading.unit,
+            low=reading.low,
+            high=reading.high,
+            low_text=reading.low_text,
+            high_text=reading.high_text,
+            guard=max(0.0, reading.guard),
+            value=None if is_open else reading.value,
+            expanded=None if is_open or not is_read else reading.expanded,
+            verdict=reading.verdict if is_read else Verdict.NOT_TAKEN,
+            value_text=reading.value_text if is_read else "",
+            open_above=reading.open_above,
+        )
+    )

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
-from typing import Final
+from functools import lru_cache
+from typing import TYPE_CHECKING, Final
+
+import msgspec
 
 from valvebench.judge.device_limits import limits_of
-from valvebench.judge.judgement import Judgement
 from valvebench.judge.resistance import to_reference
-from valvebench.judge.rows import Row
 from valvebench.judge.sentences import headline
-from valvebench.judge.targets import Target
 from valvebench.model.format import (
     OHM,
     celsius_text,
@@ -27,6 +26,11 @@ from valvebench.model.limits import Limits
 from valvebench.model.variant import AnyDevice, Solenoid
 from valvebench.model.words import VERDICT_TEXT, ItemState, Verdict
 
+if TYPE_CHECKING:
+    from valvebench.judge.judgement import Judgement
+    from valvebench.judge.row import Row
+    from valvebench.judge.targets import Target
+
 KIND_TEXT: Final = {
     "solenoid": "Solenoid",
     "temperature_sensor": "Temperature sensor",
@@ -39,8 +43,7 @@ KIND_TEXT: Final = {
 _COLDEST, _HOTTEST, _STEP = 10, 120, 5
 
 
-@dataclass(frozen=True, kw_only=True)
-class PairShown:
+class PairShown(msgspec.Struct, frozen=True, kw_only=True):
     """Which two nodes to probe, what for, what to expect."""
 
     black: str
@@ -55,8 +58,7 @@ class PairShown:
         return f"{self.red} and {self.black}"
 
 
-@dataclass(frozen=True, kw_only=True)
-class ReadingShown:
+class ReadingShown(msgspec.Struct, frozen=True, kw_only=True):
     """A ruler with its sentence; numbers in `unit`."""
 
     unit: str = OHM
@@ -73,9 +75,8 @@ class ReadingShown:
     sentence: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
-class RowShown:
-    """One line of the readings table; `number` is its first entry."""
+class RowShown(msgspec.Struct, frozen=True, kw_only=True):
+    """One line of the readings table; `number` is its first entry, `state` what it waits for without a verdict."""
 
     number: int
     between: str
@@ -86,10 +87,10 @@ class RowShown:
     verdict: Verdict | None
     entries: tuple[int, ...] = ()
     tip: str = ""
+    state: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
-class PlotShown:
+class PlotShown(msgspec.Struct, frozen=True, kw_only=True):
     """Band and marks of one device against coil temperature, in `unit`."""
 
     title: str
@@ -143,7 +144,13 @@ def _moves(limits: Limits) -> bool:
 
 def limits_shown(limits: Limits, ohm: float | None = None) -> ReadingShown:
     """The ruler before anything is typed; `ohm` helps to choose its unit where no limit does."""
-    factor, unit = _scale(limits, ohm)
+    factor, unit = ruler_scale(limits, ohm)
+    return _bare_ruler(limits, factor, unit)
+
+
+@lru_cache(maxsize=256)
+def _bare_ruler(limits: Limits, factor: float, unit: str) -> ReadingShown:
+    """The same for every reading against these limits."""
     low, high = limits.low_ohm, limits.high_ohm
     return ReadingShown(
         unit=unit,
@@ -157,17 +164,21 @@ def limits_shown(limits: Limits, ohm: float | None = None) -> ReadingShown:
 def reading_shown(judgement: Judgement) -> ReadingShown:
     """The ruler with a judged reading, where the limits hold."""
     bare = limits_shown(judgement.limits, judgement.ohm_at_ref)
-    factor, _ = _scale(judgement.limits, judgement.ohm_at_ref)
-    told = replace(bare, verdict=judgement.verdict, sentence=_first(judgement))
-    if judgement.state is ItemState.OPEN:
-        words = f"{open_text(judgement.range_ohm)}{OHM} (open)"
-        return replace(told, open_above=_by(judgement.range_ohm, factor), value_text=words)
-    return replace(
-        told,
-        guard=(judgement.guard_ohm or 0.0) / factor,
-        value=_by(judgement.ohm_at_ref, factor),
-        expanded=_by(judgement.U_ohm_at_ref, factor),
-        value_text=_value_words(judgement),
+    factor, _ = ruler_scale(judgement.limits, judgement.ohm_at_ref)
+    is_open = judgement.state is ItemState.OPEN
+    return ReadingShown(
+        unit=bare.unit,
+        low=bare.low,
+        high=bare.high,
+        low_text=bare.low_text,
+        high_text=bare.high_text,
+        guard=0.0 if is_open else (judgement.guard_ohm or 0.0) / factor,
+        value=None if is_open else _by(judgement.ohm_at_ref, factor),
+        expanded=None if is_open else _by(judgement.U_ohm_at_ref, factor),
+        open_above=_by(judgement.range_ohm, factor) if is_open else None,
+        verdict=judgement.verdict,
+        value_text=f"{open_text(judgement.range_ohm)}{OHM} (open)" if is_open else _value_words(judgement),
+        sentence=_first(judgement),
     )
 
 
@@ -182,15 +193,16 @@ def _value_words(judgement: Judgement) -> str:
     return f"{value_text(judgement.ohm_at_ref, judgement.U_ohm_at_ref)} at {celsius_text(at)}"
 
 
-def _scale(limits: Limits, ohm: float | None) -> tuple[float, str]:
+def ruler_scale(limits: Limits, ohm: float | None) -> tuple[float, str]:
+    """Divisor and unit of a ruler with these limits, or with this value [ohm] where there is none."""
     known = [x for x in (limits.high_ohm, limits.low_ohm, ohm) if x]
     factor, prefix = scale_of(known[0]) if known else (1.0, "")
     return factor, f"{prefix}{OHM}"
 
 
 def rows_shown(rows: Iterable[Row]) -> list[RowShown]:
-    """The readings between two nodes; what was heard stands on its own page."""
-    return [_row_shown(row) for row in rows if row.from_node is not None]
+    """The readings between two nodes; what was heard and what a heat run says stand on pages of their own."""
+    return [_row_shown(row) for row in rows if row.from_node is not None and row.heat is None]
 
 
 def _row_shown(row: Row) -> RowShown:
@@ -235,9 +247,11 @@ def _at_ref_cell(judgement: Judgement) -> str:
     return value_text(judgement.ohm_at_ref, judgement.U_ohm_at_ref, unit=False)
 
 
-def keeping_row(number: int, *, between: str, what: str, ohm: str, words: str = "keeping") -> RowShown:
-    """A row that is not on disk yet: it has no mark and does not count."""
-    return RowShown(number=number, between=between, what=what, ohm=ohm, at_ref=words, limits="", verdict=None)
+def keeping_row(number: int, *, between: str, what: str, ohm: str, words: str = "keeping", state: str = "") -> RowShown:
+    """A row that is not on disk yet, or not judged yet: it has no mark and does not count."""
+    return RowShown(
+        number=number, between=between, what=what, ohm=ohm, at_ref=words, limits="", verdict=None, state=state
+    )
 
 
 def plot_shown(title: str, device: AnyDevice | None, rows: tuple[Row, ...], celsius: float | None) -> PlotShown:

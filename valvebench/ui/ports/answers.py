@@ -5,14 +5,19 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from typing import Final
 
-from valvebench.judge.rows import Row, heard_row
+from valvebench.judge.row import Row
+from valvebench.judge.rows import heard_row
 from valvebench.judge.session import item_verdict
 from valvebench.model.entry import AnyBody, SolenoidTest
 from valvebench.model.session import Item, Session
 from valvebench.model.variant import Variant
 from valvebench.model.words import Verdict
-from valvebench.ui.ports.questions import Question, answered_by, questions_of
+from valvebench.ui.ports.questions import PortQuestion, Question, answered_by, questions_of
+
+_AGAINST: Final = (Verdict.FAIL, Verdict.NOT_USABLE)
+_WORST_FIRST: Final = (Verdict.FAIL, Verdict.NOT_TAKEN, Verdict.CANT_TELL, Verdict.NO_LIMIT, Verdict.PASS)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,9 +65,12 @@ class Answers:
         """What stands for one question; None while it has no answer."""
         return self._verdict(self._by_question.get(question.key, ()))
 
-    def item_verdict(self, key: str) -> Verdict | None:
-        """What stands for one item by ear."""
-        return self._verdict(self._by_item.get(key, ()))
+    def port_verdict(self, name: str) -> Verdict | None:
+        """The worst of a port's answers; while one of its settings has none, only what already speaks against it."""
+        found = {self._verdict(rows) for rows in self._by_item.values() if rows[0].port == name}
+        asked = (q for q in self.questions if isinstance(q, PortQuestion) and q.port.name == name)
+        shown = _AGAINST if any(self.verdict_of(question) is None for question in asked) else _WORST_FIRST
+        return next((verdict for verdict in shown if verdict in found), None)
 
     @staticmethod
     def _verdict(rows: Iterable[Row]) -> Verdict | None:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, Protocol
 
 from valvebench.bench.desk import Desk
-from valvebench.judge.rows import Row
+from valvebench.judge.row import Row
 from valvebench.model.entry import AirTest, AnyBody, Entry, SolenoidTest, SwitchTest, Withdraw
 from valvebench.model.errors import BadInput, BenchError, bad
 from valvebench.model.numbers import decimal
@@ -19,6 +19,7 @@ from valvebench.ui.ports.questions import (
     AirSetUp,
     Answer,
     Part,
+    PortQuestion,
     Question,
     SolenoidQuestion,
     SwitchQuestion,
@@ -146,7 +147,7 @@ class PortsPresenter:
     def _show_marks(self, current: str) -> None:
         variant = self._desk.variant
         ports = variant.ports if variant is not None else ()
-        self._view.show_marks({p.name: self._answers.item_verdict(f"port {p.name}") for p in ports}, current)
+        self._view.show_marks({p.name: self._answers.port_verdict(p.name) for p in ports}, current)
 
     def _wants_supply(self, question: Question) -> bool:
         needs = isinstance(question, SolenoidQuestion) and question.needs_current_limit
@@ -268,13 +269,18 @@ class PortsPresenter:
 
     def port_chosen(self, name: str) -> None:
         """Go to a port of the board, its first open question if it has one."""
-        self.choose(f"port {name}")
+        self._choose(lambda question: isinstance(question, PortQuestion) and question.port.name == name)
 
     def choose(self, item: str) -> None:
-        """Go to an item such as `port P4`, its first open question if it has one."""
-        if not self._walk.choose(lambda question: question.item == item and self._is_open(question)):
-            self._walk.choose(lambda question: question.item == item)
+        """Go to an item such as `port P4`, its first open question if it has one; else to the port it speaks of."""
+        if not self._choose(lambda question: question.item == item):
+            self.port_chosen(item.removeprefix("port ").partition(" (")[0])
+
+    def _choose(self, is_meant: Callable[[Question], bool]) -> bool:
+        found = self._walk.choose(lambda question: is_meant(question) and self._is_open(question))
+        found = found or self._walk.choose(is_meant)
         self._show_question()
+        return found
 
     # -- the gauge -------------------------------------------------------------------------
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Final
 
-from valvebench.judge.air import expectation_for
+from valvebench.judge.air import AirItem, air_items, item_of
 from valvebench.model.entry import AirTest, AnyBody, SolenoidTest, SwitchTest
 from valvebench.model.variant import Expectation, Port, Solenoid, Switch, Variant
 from valvebench.model.words import AirResult, Duty, Flow, SwitchState
@@ -34,10 +34,10 @@ class Part(Enum):
 
 @dataclass(frozen=True, kw_only=True)
 class PortQuestion:
-    """A port under one selector position and solenoid states; `number` is the place among its expectations."""
+    """A port under one selector position and solenoid states; `number` is the place among its settings."""
 
     port: Port
-    expectation: Expectation | None
+    of: AirItem
     number: int = 0
 
     @property
@@ -48,7 +48,17 @@ class PortQuestion:
     @property
     def item(self) -> str:
         """The item of the session it decides."""
-        return f"port {self.port.name}"
+        return self.of.key
+
+    @property
+    def expectation(self) -> Expectation | None:
+        """What to set; several of one setting share it."""
+        return self.of.expected[0] if self.of.expected else None
+
+    @property
+    def is_one_of_several(self) -> bool:
+        """Whether the port is asked under other settings as well."""
+        return len(air_items(self.port)) > 1
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -133,8 +143,7 @@ def questions_of(variant: Variant | None) -> tuple[Question, ...]:
 
 
 def _of_port(port: Port) -> list[PortQuestion]:
-    expected: tuple[Expectation | None, ...] = port.expect or (None,)
-    return [PortQuestion(port=port, expectation=each, number=number) for number, each in enumerate(expected)]
+    return [PortQuestion(port=port, of=item, number=number) for number, item in enumerate(air_items(port))]
 
 
 def _of_solenoid(solenoid: Solenoid) -> list[SolenoidQuestion]:
@@ -213,13 +222,5 @@ def answered_by(body: AnyBody, variant: Variant) -> tuple[str, ...]:
 
 
 def _air_keys(body: AirTest, variant: Variant) -> tuple[str, ...]:
-    port = variant.port_named(body.port)
-    if port is None:
-        return ()
-    asked = _of_port(port)
-    for question in asked:
-        expected = question.expectation
-        if expected is None or (expected.selector == body.selector and expected.solenoids == body.solenoids):
-            return (question.key,)
-    fitting = expectation_for(port, body)
-    return tuple(question.key for question in asked if question.expectation is fitting)
+    port, item = variant.port_named(body.port), item_of(variant, body)
+    return tuple(question.key for question in _of_port(port) if question.item == item.key) if port is not None else ()

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Final, NamedTuple
 
-from valvebench.judge.air import expectation_for
-from valvebench.judge.rows import Row
+from valvebench.judge.air import item_of
+from valvebench.judge.row import Row
 from valvebench.model.entry import AirTest, AnyBody, SolenoidTest, SwitchTest
 from valvebench.model.variant import AnyDevice, Port, Solenoid, Switch, Variant
 from valvebench.model.words import VERDICT_TEXT, AirResult, Flow, Place, Reaction, Verdict
@@ -144,20 +144,20 @@ def _port_name(port: Port, variant: Variant) -> str:
 
 
 def _expect(question: PortQuestion) -> str:
-    expected = question.expectation
-    if expected is None:
-        return ""
-    if expected.reaction is Reaction.COMES_OUT:
-        return f"Air comes out at {expected.at}."
-    return _REACTION_TEXT[expected.reaction]
+    return " ".join(
+        f"Air comes out at {each.at}." if each.reaction is Reaction.COMES_OUT else _REACTION_TEXT[each.reaction]
+        for each in question.of.expected
+    )
 
 
 def _states(question: PortQuestion) -> str:
     expected = question.expectation
     if expected is None:
         return "Any selector position, all solenoids off"
+    is_rest = question.is_one_of_several and not (expected.selector or expected.solenoids)
     selector = f"Selector {expected.selector}" if expected.selector else "Any selector position"
-    return ", ".join([selector, *(f"{name} {state}" for name, state in expected.solenoids.items())])
+    states = [selector, *(f"{name} {state}" for name, state in expected.solenoids.items())]
+    return "Any setting that is not asked on its own" if is_rest else ", ".join(states)
 
 
 def _pressure(port: Port) -> str:
@@ -328,12 +328,12 @@ def _kpa(kpa_gauge: float | None) -> str:
 
 
 def _expected(body: AirTest, variant: Variant | None) -> str:
-    expected = expectation_for(variant.port_named(body.port) if variant is not None else None, body)
-    if expected is None:
-        return NOT_STATED
-    if expected.reaction is Reaction.COMES_OUT:
-        return f"out at {expected.at}"
-    return _SHORT_REACTION[expected.reaction]
+    item = item_of(variant, body)
+    short = (
+        f"out at {each.at}" if each.reaction is Reaction.COMES_OUT else _SHORT_REACTION[each.reaction]
+        for each in item.expected
+    )
+    return (" and " if item.is_told_apart else " or ").join(short) or NOT_STATED
 
 
 def _solenoid_heard(body: SolenoidTest) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QKeySequence, QResizeEvent, QShortcut, QShowEvent
+from PySide6.QtGui import QImage, QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QStackedLayout, QVBoxLayout, QWidget
 
 from valvebench.model.words import Place, Verdict
@@ -14,6 +14,7 @@ from valvebench.ui import fonts
 from valvebench.ui.ports.question_card import QuestionCard
 from valvebench.ui.ports.shown import AIR_SAFETY, HeardShown, PortShown, QuestionShown
 from valvebench.ui.ports.table_model import COLUMNS, HeardModel
+from valvebench.ui.shortcuts import add_page_keys, taking_back
 from valvebench.ui.widgets.announce import announce
 from valvebench.ui.widgets.board_layout import PortSpot
 from valvebench.ui.widgets.button import ENTER_KEYS, Button
@@ -62,7 +63,10 @@ class PortsPage(QWidget):
         self.results_card = Card("What was heard", is_outdented=True)
         self.results_card.body.addWidget(self.table, 1)
         self.board_card = Card("Ports")
+        self._photo_said = MessageLine()
+        self._photo_said.hide()
         self.board_card.body.addWidget(self.board, 1)
+        self.board_card.body.addWidget(self._photo_said)
         work, self._grid = QWidget(), QGridLayout()
         work.setLayout(self._grid)
         self._fields_at = self._fields_card()
@@ -160,14 +164,10 @@ class PortsPage(QWidget):
             field.entry.editingFinished.connect(self._tell_gauge)
         self.new_job.clicked.connect(self._ask_new_job)
         self.table.installEventFilter(self)
-        for keys, act, words in (
-            (QKeySequence(QKeySequence.StandardKey.Undo), self.undo_asked, "Take back the newest entry"),
-            (QKeySequence("Ctrl+Y"), self.redo_asked, "Restore what was taken back"),
-        ):
-            shortcut = QShortcut(keys, self)
-            shortcut.setWhatsThis(words)
-            shortcut.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-            shortcut.activated.connect(act)
+        add_page_keys(
+            self,
+            *taking_back(self.undo_asked, self.redo_asked),
+        )
 
     def _port_chosen(self, name: str) -> None:
         self.port_chosen.emit(name)
@@ -236,6 +236,12 @@ class PortsPage(QWidget):
         self._notes = {port.name: port.note for port in ports}
         spots = {place: [PortSpot(name=p.name, x=p.x, y=p.y) for p in ports if p.place is place] for place in Place}
         self.board.set_ports(spots, self._notes)
+
+    def show_photos(self, images: Mapping[Place, QImage], words: str) -> None:
+        """Photos behind the ports, and words for one that is missing."""
+        self.board.set_photos(images)
+        self._photo_said.show_message(words)
+        self._photo_said.setVisible(bool(words))
 
     def show_marks(self, marks: Mapping[str, Verdict | None], current: str) -> None:
         """Marks on the boards, and the port that is asked now."""

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from valvebench.bench.desk import Desk
+from valvebench.model.words import Place
+from valvebench.ui.board_photos import BoardPhotos
 from valvebench.ui.ports.presenter import PortsPresenter
 from valvebench.ui.ports.view import PortsPage
+from valvebench.ui.runner import Runner
 
 
 def connect(page: PortsPage, presenter: PortsPresenter) -> None:
@@ -17,3 +21,12 @@ def connect(page: PortsPage, presenter: PortsPresenter) -> None:
     page.redo_asked.connect(presenter.redo)
     page.withdrawn.connect(presenter.withdraw)
     page.came_to_front.connect(presenter.refresh)
+
+
+def show_photos(page: PortsPage, desk: Desk, runner: Runner) -> None:
+    """The photos that the session keeps with its variant, behind the ports; read beside the window."""
+    pictures = desk.variant.pictures if desk.variant is not None else None
+    if pictures is None:
+        return
+    wanted = {place: picture for place in Place if (picture := pictures.of(place)) is not None}
+    BoardPhotos(runner, raw_of=desk.photo, show=page.show_photos).want(wanted)

@@ -1,4 +1,4 @@
-"""What was dropped onto the window: a session, a variant file, a photo, or nothing it can take.  No Qt."""
+"""What was dropped onto the window: a session, a variant file, a photo, a log, or nothing it can take.  No Qt."""
 
 from __future__ import annotations
 
@@ -9,7 +9,9 @@ from typing import Final, NamedTuple
 
 JOURNAL: Final = "journal.jsonl"
 PICTURES: Final = frozenset({".png", ".jpg", ".jpeg"})
-TAKEN: Final = "Drop a session folder, a variant file (.json) or a photo (.png, .jpg)."
+LOGS: Final = frozenset({".csv", ".tsv", ".txt", ".xlsx"})
+TAKEN: Final = "Drop a session folder, a variant file (.json), a photo (.png, .jpg) or a logger's file (.csv, .xlsx)."
+LOG_FIRST: Final = "A logger's file belongs to a job with solenoids: open or begin the job, then drop it again."
 
 
 class Kind(Enum):
@@ -18,6 +20,7 @@ class Kind(Enum):
     SESSION = "session"
     VARIANT = "variant"
     PHOTO = "photo"
+    LOG = "log"
     NOTHING = "nothing"
 
 
@@ -47,6 +50,8 @@ def _one(path: Path) -> Dropped:
         return Dropped(Kind.VARIANT, path)
     if ending in PICTURES:
         return Dropped(Kind.PHOTO, path)
+    if ending in LOGS:
+        return Dropped(Kind.LOG, path, LOG_FIRST)
     return Dropped(Kind.NOTHING, path, f"{path.name} is none of these. {TAKEN}")
 
 

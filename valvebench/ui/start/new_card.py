@@ -19,8 +19,10 @@ from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.controls import Option, TickBox
 from valvebench.ui.widgets.form import ChoiceField, LineField
 from valvebench.ui.widgets.pick import PickField
+from valvebench.ui.widgets.text import Text
 
 _COLUMNS: Final = 2
+HINT: Final = "A body or a question came in: it gets a folder that keeps every reading."
 _TOP: Final = Qt.AlignmentFlag.AlignTop
 
 
@@ -58,6 +60,7 @@ class NewCard(Card):
         self._connect()
 
     def _build(self) -> None:
+        self.body.addWidget(Text(HINT, size_px=14, muted=True, wraps=True))
         for option in self.kinds.values():
             self.body.addWidget(option)
         self.kinds[JobKind.COMPLAINT].setChecked(True)
@@ -165,6 +168,11 @@ class NewCard(Card):
         if self.variant.box.findData(str(path)) < 0:
             self.variant.add(str(path), title)
         self.variant.set_word(str(path))
+
+    def forget(self) -> None:
+        """Empty what was typed for one job; kind, variant and air stay, as the shop works."""
+        for field in self.fields.values():
+            field.set_text("")
 
     def begin(self) -> None:
         """The first field has the keyboard."""

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from valvebench.bench.desk import Desk
+from valvebench.model.entry import Connector
 from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.numbers import decimal
 from valvebench.model.words import JobKind
@@ -17,8 +18,11 @@ from valvebench.ui.settings import SettingsHolder
 from valvebench.ui.start.drops import JOURNAL, Dropped, Kind
 from valvebench.ui.start.kinds import first_fields, more_fields
 
+MOST_PINS, MOST_ROWS = 200, 20
 NO_NUMBER = "A job needs a number: it names the folder and stands on every report."
 PHOTO_FIRST = "A photo belongs to a job: open or begin the job, then drop it again."
+CLEARED = "The list is cleared. The sessions themselves lie where they were; pinned ones stay listed."
+NONE_BEFORE = "No session was opened before, or none of them is still there."
 VARIANT_CHOSEN = "{name} is chosen as the variant of the new job."
 
 
@@ -32,15 +36,29 @@ class JobTyped:
     is_air_required: bool = False
 
 
+@dataclass(frozen=True, kw_only=True)
+class HandTyped:
+    """A body without a variant as it was typed, all text."""
+
+    job: str = ""
+    pins: str = ""
+    rows: str = ""
+    has_case: bool = True
+
+
 class StartView(Protocol):
     """What the presenter asks of the page."""
 
     def show_fields(self, first: Sequence[str], more: Sequence[str]) -> None: ...
     def show_problems(self, problems: Mapping[str, str]) -> None: ...
+    def show_hand_problems(self, problems: Mapping[str, str]) -> None: ...
+    def choose_kind(self, kind: JobKind) -> None: ...
     def show_samples(self, samples: Sequence[Listed]) -> None: ...
+    def forget_job(self) -> None: ...
+    def forget_hand(self) -> None: ...
     def show_variants(self, variants: Sequence[Listed]) -> None: ...
     def choose_variant(self, path: Path, title: str) -> None: ...
-    def show_recent(self, recent: Sequence[Listed]) -> None: ...
+    def show_recent(self, recent: Sequence[Listed], *, newest: Path | None) -> None: ...
     def say(self, words: str, *, is_problem: bool = False) -> None: ...
 
 
@@ -51,7 +69,7 @@ class StartServices(Protocol):
         self, folder: Path, job: Mapping[str, Any], *, variant: Path | None = None, by: str | None = None
     ) -> Desk: ...
     def open_desk(self, folder: Path, *, by: str | None = None) -> Desk: ...
-    def work_on_sample(self, folder: Path) -> Path: ...
+    def work_on_sample(self, folder: Path, root: Path) -> Path: ...
     def sample_jobs(self) -> Sequence[Listed]: ...
     def variants(self) -> Sequence[Listed]: ...
     def own_variants(self, folder: str) -> Sequence[Listed]: ...
@@ -86,7 +104,9 @@ class StartPresenter:
     ) -> None:
         self._view, self._services, self._settings = view, services, settings
         self._runner, self._open_with, self._clock = runner, open_with, clock
+        self._forget: Callable[[], None] = _nothing
         self._at_hand, self._back = at_hand, back
+        self._there: frozenset[str] = frozenset()
 
     def start(self) -> None:
         """Fill the page; the user's own variants and the recent sessions are looked up beside the window."""
@@ -107,8 +127,31 @@ class StartPresenter:
 
     def _show_recent(self, there: frozenset[str]) -> None:
         self._settings.forget_missing(there)
+        self._there = there
         recent = [one for one in self._settings.now.recent if one.path in there]
-        self._view.show_recent([Listed(one.title, one.about, Path(one.path)) for one in recent])
+        newest = recent[0].path if recent else ""
+        recent.sort(key=lambda one: not one.is_pinned)  # a stable order: newest first among each
+        listed = [Listed(one.title, one.about, Path(one.path), one.is_pinned) for one in recent]
+        self._view.show_recent(listed, newest=Path(newest) if newest else None)
+
+    def last_asked(self) -> None:
+        """Go on with the session opened last that is still there."""
+        newest = next((one for one in self._settings.now.recent if one.path in self._there), None)
+        if newest is None:
+            self._view.say(NONE_BEFORE)
+        else:
+            self.open_asked(Path(newest.path))
+
+    def pin_asked(self, path: Path, is_pinned: bool) -> None:  # noqa: FBT001  a signal's plain shape
+        """Keep a session in the list, or let it go with the others."""
+        self._settings.pin(str(path), is_pinned=is_pinned)
+        self._show_recent(self._there)
+
+    def clear_asked(self) -> None:
+        """Forget the sessions that are not pinned."""
+        self._settings.clear_recent()
+        self._show_recent(self._there)
+        self._view.say(CLEARED)
 
     def kind_chosen(self, kind: JobKind) -> None:
         """Ask only for what this kind of job needs."""
@@ -121,14 +164,61 @@ class StartPresenter:
         if problems:
             return
         variant = Path(typed.variant) if typed.variant else None
-        root, by = self._settings.now.jobs_folder, self._by()
+        by = self._by()
 
         def work() -> tuple[Path, Desk]:
-            folder = (Path(root) if root else self._services.jobs_folder()) / folder_name(job["job"])
+            folder = self._folder_of(job["job"])
             return folder, self._services.create_job(folder, job, variant=variant, by=by)
 
         self._view.say("")
+        self._forget = self._view.forget_job
         self._open_with(work)
+
+    def _folder_of(self, job: str) -> Path:
+        return self._root() / folder_name(job)
+
+    def _root(self) -> Path:
+        """Where new jobs go, and copies of the sample jobs."""
+        root = self._settings.now.jobs_folder
+        return Path(root) if root else self._services.jobs_folder()
+
+    def hand_asked(self, typed: HandTyped) -> None:
+        """Begin a bench check of a body without a variant; its connector is the first thing kept."""
+        pins, rows = _count(typed.pins, most=MOST_PINS), _count(typed.rows or "2", most=MOST_ROWS)
+        problems = {} if typed.job else {"job": NO_NUMBER}
+        problems |= {} if pins else {"pins": f"1 to {MOST_PINS}"}
+        problems |= {} if rows else {"rows": f"1 to {MOST_ROWS}"}
+        self._view.show_hand_problems(problems)
+        if pins is None or rows is None or problems:
+            return
+        job, by = {"job": typed.job, "kind": JobKind.BENCH_CHECK.value}, self._by()
+        connector = Connector(pins=pins, rows=min(rows, pins), case=typed.has_case)
+
+        def work() -> tuple[Path, Desk]:
+            folder = self._folder_of(typed.job)
+            desk = self._services.create_job(folder, job, by=by)
+            try:
+                desk.record(connector)
+            except BaseException:
+                desk.release()
+                raise
+            return folder, desk
+
+        self._view.say("")
+        self._forget = self._view.forget_hand
+        self._open_with(work)
+
+    def opened(self) -> None:
+        """A session stands open: what was typed for it would be wrong for the next one."""
+        forget, self._forget = self._forget, _nothing
+        forget()
+
+    def check_with(self, path: Path) -> None:
+        """A bench check with a variant that was saved just now."""
+        self._view.choose_kind(JobKind.BENCH_CHECK)
+        self.kind_chosen(JobKind.BENCH_CHECK)
+        self._view.choose_variant(path, path.stem)
+        self._view.say(VARIANT_CHOSEN.format(name=path.name))
 
     def _read(self, typed: JobTyped) -> tuple[dict[str, Any], dict[str, str]]:
         asked = {*first_fields(typed.kind), *more_fields(typed.kind)}
@@ -154,15 +244,17 @@ class StartPresenter:
             self._back()
             return
         by = self._by()
+        self._forget = _nothing
         self._settings.change(last_folder=str(folder.parent))
         self._open_with(lambda: (folder, self._services.open_desk(folder, by=by)))
 
     def sample_asked(self, sample: Path) -> None:
         """Work on a fresh copy of a sample job."""
         by = self._by()
+        self._forget = _nothing
 
         def work() -> tuple[Path, Desk]:
-            copy = self._services.work_on_sample(sample)
+            copy = self._services.work_on_sample(sample, self._root())
             return copy, self._services.open_desk(copy, by=by)
 
         self._open_with(work)
@@ -195,7 +287,16 @@ def _read_km(job: dict[str, Any], problems: dict[str, str]) -> None:
         problems["odometer_km"] = error.problems[0].text()
 
 
+def _count(text: str, *, most: int) -> int | None:
+    """A whole number from 1; None for anything else."""
+    return int(text) if text.isdecimal() and text.isascii() and 1 <= int(text) <= most else None
+
+
 def folder_name(job: str) -> str:
     """A folder name from a job number: letters, digits and hyphens."""
     kept = "".join(sign if sign.isalnum() else "-" for sign in job).strip("-")[:80]
     return f"job-{kept}" if kept else "job"
+
+
+def _nothing() -> None:
+    """No form was used."""

@@ -8,7 +8,10 @@ from typing import Any, Final
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFileDialog, QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
+from valvebench.model.errors import BadInput, bad
+from valvebench.model.numbers import decimal
 from valvebench.ui import fonts
+from valvebench.ui.job.numbers import typed_number
 from valvebench.ui.settings import Settings, table
 from valvebench.ui.widgets.aside_page import AsidePage
 from valvebench.ui.widgets.button import Button
@@ -24,8 +27,11 @@ _HINTS: Final = MappingProxyType(
         "by": "the name at this computer",
         "jobs_folder": "among your documents: valvebench jobs",
         "variants_folder": "among your documents: valvebench variants",
+        "check_ohm": "remembered from the first one you read",
+        "check_pct": "0.1",
     }
 )
+_NUMBERS: Final = frozenset({"check_ohm", "check_pct"})
 _FOLDERS: Final = ("jobs_folder", "variants_folder")
 
 
@@ -93,7 +99,15 @@ class SettingsPage(AsidePage):
         self.changed.emit({"zoom": float(self.zoom_field.word())})
 
     def _tell_lines(self) -> None:
-        self.changed.emit({name: line.text() for name, line in self.lines.items()})
+        """All lines that can be read; beside a number that cannot it is said."""
+        changes: dict[str, Any] = {}
+        for name, line in self.lines.items():
+            line.set_problem("")
+            try:
+                changes[name] = _number(name, line.text()) if name in _NUMBERS else line.text()
+            except BadInput as error:
+                line.set_problem(error.problems[0].text())
+        self.changed.emit(changes)
 
     def _browse(self) -> None:
         name = self.sender().property("setting")
@@ -108,7 +122,7 @@ class SettingsPage(AsidePage):
         self._show_zoom(settings.zoom)
         for name, line in self.lines.items():
             if not line.entry.hasFocus():
-                line.set_text(getattr(settings, name))
+                line.set_text(_text(getattr(settings, name)))
 
     def _show_zoom(self, zoom: float) -> None:
         word: Any = f"{zoom:g}"
@@ -123,3 +137,19 @@ class SettingsPage(AsidePage):
     def begin(self) -> None:
         """The first choice has the keyboard."""
         self.palette_field.setFocus(Qt.FocusReason.OtherFocusReason)
+
+
+def _number(name: str, text: str) -> float | None:
+    """A number of the settings as typed; an empty one is forgotten (raises BadInput)."""
+    if not text.strip():
+        return None if name == "check_ohm" else Settings().check_pct
+    number = typed_number(text) if name == "check_ohm" else decimal(text, where="tolerance")
+    if name == "check_ohm" and not number > 0:
+        raise bad("resistance", repr(text), "a number above zero, such as 5.00")
+    if name == "check_pct" and not number >= 0:
+        raise bad("tolerance", repr(text), "a tolerance such as 0.1 percent")
+    return number
+
+
+def _text(value: object) -> str:
+    return "" if value is None else f"{value:.10g}" if isinstance(value, float) else str(value)

@@ -10,17 +10,23 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QVBoxLayout, QWidget
 
+from valvebench.model.words import JobKind
 from valvebench.ui import fonts
 from valvebench.ui.services import Listed
+from valvebench.ui.shortcuts import add_page_keys
+from valvebench.ui.start.hand_card import HandCard
 from valvebench.ui.start.new_card import NewCard
-from valvebench.ui.start.open_card import OpenCard
+from valvebench.ui.start.open_card import LAST_KEY, OpenCard, SampleCard
+from valvebench.ui.start.tools_card import ToolsCard
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.message_line import MessageLine
 from valvebench.ui.widgets.scroll import Page
 from valvebench.ui.widgets.text import Text
 
 _NARROW_PX: Final = 900
-"""Below this room the two cards stand under each other."""
+"""Below this room the cards stand under each other."""
+_SIDE_PX: Final = 40
+_GAP_PX: Final = 16
 
 
 class StartPage(Page):
@@ -29,19 +35,22 @@ class StartPage(Page):
     open_asked = Signal(object)
     sample_asked = Signal(object)
     job_asked = Signal(object)
+    hand_asked = Signal(object)
     kind_chosen = Signal(object)
     variant_chosen = Signal(object)
+    last_asked = Signal()
+    guide_asked = Signal()
+    variants_asked = Signal()
     settings_asked = Signal()
     keys_asked = Signal()
     back_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.new, self.open = NewCard(), OpenCard()
+        self.new, self.hand, self.tools = NewCard(), HandCard(), ToolsCard()
+        self.open, self.samples = OpenCard(), SampleCard()
         self.job, self.folder = self.new.fields["job"], self.open.folder
         self.back_button = Button("Back", key="Esc")
-        self.settings_button = Button("Settings", key="Ctrl+,")
-        self.keys_button = Button("Keys", key="Ctrl+/")
         self._said = MessageLine()
         self._build()
         self._connect()
@@ -51,41 +60,55 @@ class StartPage(Page):
         self._about = Text(about, size_px=15, muted=True, wraps=True)
         self._page, self._head, self._cards = QVBoxLayout(self), QHBoxLayout(), QHBoxLayout()
         self._head.addWidget(Text("Test a valve body", size_px=24, weight=fonts.BOLD), 1)
-        self._cards.addWidget(self.new, 1)
-        self._cards.addWidget(self.open, 1)
+        self._left, self._right = QVBoxLayout(), QVBoxLayout()
+        self._left.addWidget(self.new)
+        self._left.addWidget(self.hand)
+        self._left.addWidget(self.tools)
+        self._left.addStretch(1)
+        self._right.addWidget(self.open, 1)
+        self._right.addWidget(self.samples)
+        for column in (self._left, self._right):
+            self._cards.addLayout(column, 1)
         self._page.addLayout(self._head)
         self._page.addWidget(self._about)
         self._page.addWidget(self._said)
         self._page.addLayout(self._cards)
         self._page.addStretch(1)
         self.back_button.hide()
-        for button in (self.back_button, self.settings_button, self.keys_button):
-            self._head.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
+        self._head.addWidget(self.back_button, 0, Qt.AlignmentFlag.AlignTop)
         fonts.zoom.changed.connect(self.rescale)
         self.rescale()
 
     def fit_width(self, room_px: float) -> None:
         """Beside each other, or below where the room is narrow."""
         direction = QBoxLayout.Direction
-        self._cards.setDirection(direction.TopToBottom if room_px < _NARROW_PX else direction.LeftToRight)
+        is_narrow = room_px < _NARROW_PX
+        self._cards.setDirection(direction.TopToBottom if is_narrow else direction.LeftToRight)
+        room = room_px - 2 * _SIDE_PX
+        self.tools.fit_width(room if is_narrow else (room - _GAP_PX) / 2)
 
     def rescale(self) -> None:
         """Take up the zoom in force."""
-        side, gap = fonts.whole_px(40), fonts.whole_px(16)
-        self._page.setContentsMargins(side, fonts.whole_px(32), side, gap)
+        side, gap = fonts.whole_px(_SIDE_PX), fonts.whole_px(_GAP_PX)
+        self._page.setContentsMargins(side, fonts.whole_px(20), side, gap)
         self._page.setSpacing(fonts.whole_px(4))
         self._head.setSpacing(fonts.whole_px(8))
-        self._cards.setSpacing(gap)
+        for layout in (self._cards, self._left, self._right):
+            layout.setSpacing(gap)
 
     def _connect(self) -> None:
         self.new.asked.connect(self.job_asked)
+        self.hand.asked.connect(self.hand_asked)
         self.new.kind_chosen.connect(self.kind_chosen)
         self.new.variant_chosen.connect(self.variant_chosen)
         self.open.open_asked.connect(self.open_asked)
-        self.open.sample_asked.connect(self.sample_asked)
+        self.samples.sample_asked.connect(self.sample_asked)
         self.back_button.clicked.connect(self.back_asked)
-        self.settings_button.clicked.connect(self.settings_asked)
-        self.keys_button.clicked.connect(self.keys_asked)
+        self.tools.guide_asked.connect(self.guide_asked)
+        self.tools.variants_asked.connect(self.variants_asked)
+        self.tools.settings_asked.connect(self.settings_asked)
+        self.tools.keys_asked.connect(self.keys_asked)
+        add_page_keys(self, (LAST_KEY, self.last_asked, "Go on with the session opened last"))
 
     # -- what the presenter asks -----------------------------------------------------------
 
@@ -97,6 +120,14 @@ class StartPage(Page):
         """What is wrong with the new job's data."""
         self.new.show_problems(problems)
 
+    def show_hand_problems(self, problems: Mapping[str, str]) -> None:
+        """What is wrong with the body in the hand."""
+        self.hand.show_problems(problems)
+
+    def choose_kind(self, kind: JobKind) -> None:
+        """A kind of new job."""
+        self.new.kinds[kind].setChecked(True)
+
     def show_variants(self, variants: Sequence[Listed]) -> None:
         """More variant files to choose from."""
         self.new.show_variants(variants)
@@ -105,13 +136,21 @@ class StartPage(Page):
         """A variant file from anywhere."""
         self.new.choose_variant(path, title)
 
-    def show_recent(self, recent: Sequence[Listed]) -> None:
+    def show_recent(self, recent: Sequence[Listed], *, newest: Path | None) -> None:
         """The sessions opened last."""
-        self.open.show_recent(recent)
+        self.open.show_recent(recent, newest=newest)
 
     def show_samples(self, samples: Sequence[Listed]) -> None:
         """One button for each sample job."""
-        self.open.show_samples(samples)
+        self.samples.show_samples(samples)
+
+    def forget_job(self) -> None:
+        """The form of a new job, empty again."""
+        self.new.forget()
+
+    def forget_hand(self) -> None:
+        """The form of a part in hand, empty again."""
+        self.hand.forget()
 
     def set_last_folder(self, folder: str) -> None:
         """Where choosing a file begins."""

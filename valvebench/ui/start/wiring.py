@@ -37,11 +37,24 @@ class Start:
         self.page.show_back(f"Back to job {job}" if job is not None else "")
         self.page.say(words, is_problem=bool(words))
 
+    def opened(self) -> None:
+        """A session stands open."""
+        self.presenter.opened()
+
+    def check_with(self, path: Path) -> None:
+        """A bench check with a variant that was saved just now."""
+        self.presenter.check_with(path)
+        self.page.begin()
+
 
 def connect(page: StartPage, presenter: StartPresenter) -> None:
     """Every signal of the page to what it asks for; settings and keys are left to the window."""
     page.open_asked.connect(presenter.open_asked)
+    page.last_asked.connect(presenter.last_asked)
+    page.open.pinned.connect(presenter.pin_asked)
+    page.open.clear_asked.connect(presenter.clear_asked)
     page.sample_asked.connect(presenter.sample_asked)
     page.job_asked.connect(presenter.job_asked)
+    page.hand_asked.connect(presenter.hand_asked)
     page.kind_chosen.connect(presenter.kind_chosen)
     page.variant_chosen.connect(presenter.variant_chosen)

@@ -34,6 +34,8 @@ _UNIT_PX: Final = 28
 _MESSAGE_PX: Final = 36
 _WALK: Final = {Qt.Key.Key_Up: UP, Qt.Key.Key_Down: DOWN}
 _OVERRIDE: Final = QEvent.Type.ShortcutOverride
+_FOCUS_IN: Final = QEvent.Type.FocusIn
+_FOCUS_OUT: Final = QEvent.Type.FocusOut
 _UNDOING: Final = (QKeySequence.StandardKey.Undo, QKeySequence.StandardKey.Redo)
 _REDO_TOO: Final = QKeyCombination(Qt.KeyboardModifier.ControlModifier, Qt.Key.Key_Y)
 _CARET = QStyle.PixelMetric.PM_TextCursorWidth
@@ -45,7 +47,7 @@ class _CaretStyle(QProxyStyle):
     def pixelMetric(
         self, metric: QStyle.PixelMetric, option: QStyleOption | None = None, widget: QWidget | None = None
     ) -> int:
-        if metric == _CARET:
+        if metric is _CARET:
             return max(2, fonts.whole_px(2))
         return super().pixelMetric(metric, option, widget)
 
@@ -64,14 +66,8 @@ class _Entry(QLineEdit):
         self._style = _CaretStyle("fusion")
         self.setStyle(self._style)
 
-    def event(self, event: QEvent) -> bool:
+    def undoes_nothing(self, event: QKeyEvent) -> bool:
         """With nothing typed, undo and redo are not about the typing: they go on to the page."""
-        if event.type() == _OVERRIDE and isinstance(event, QKeyEvent) and self._undoes_nothing(event):
-            event.ignore()
-            return False
-        return super().event(event)
-
-    def _undoes_nothing(self, event: QKeyEvent) -> bool:
         is_undo = any(event.matches(keys) for keys in _UNDOING) or event.keyCombination() == _REDO_TOO
         return is_undo and not self.text()
 
@@ -183,7 +179,7 @@ class BigField(QWidget):
         self._frame.has_problem = bool(words) and icon == "problem"
         self._frame.update()
         self._message.show_message(words, icon=icon)
-        self._message.setToolTip(paint.tip(words))
+        paint.set_tip(self._message, words)
         self.entry.setAccessibleDescription(words)
 
     def clear_error(self) -> None:
@@ -194,11 +190,15 @@ class BigField(QWidget):
         """What is said to be wrong."""
         return self._message.words()
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Redraw the frame when the keyboard comes or goes."""
-        if event.type() in {QEvent.Type.FocusIn, QEvent.Type.FocusOut}:
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: ARG002  there is only the entry
+        """Redraw the frame when the keyboard comes or goes; let undo go on where there is nothing to undo."""
+        kind = event.type()
+        if kind is _FOCUS_IN or kind is _FOCUS_OUT:
             self._frame.update()
-        return super().eventFilter(watched, event)
+        elif kind is _OVERRIDE and isinstance(event, QKeyEvent) and self.entry.undoes_nothing(event):
+            event.ignore()
+            return True
+        return False
 
     def rescale(self) -> None:
         """Take up the zoom in force."""

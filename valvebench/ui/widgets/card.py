@@ -46,11 +46,13 @@ class Card(QFrame):
         """Name the card."""
         self.title.setText(title)
         self.title.setVisible(bool(title))
-        self.setAccessibleName(title)
+        if title != self.accessibleName():
+            self.setAccessibleName(title)
 
     def set_aside(self, text: str) -> None:
         """Show muted words at the right of the title, such as progress."""
-        self.aside.setText(text)
+        if text != self.aside.text():
+            self.aside.setText(text)
         self.aside.setVisible(bool(text))
 
     def rescale(self) -> None:
@@ -63,10 +65,14 @@ class Card(QFrame):
         self.body.setSpacing(fonts.whole_px(8))
         self.head.setSpacing(fonts.whole_px(12))
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  one box
-        """Draw the rounded ground."""
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw the rounded ground; behind a single changed child only its plain middle."""
         palette = theme.current()
+        inset = fonts.whole_px(RADIUS_PX)
         with paint.start(self) as painter:
+            if self.rect().adjusted(inset, inset, -inset, -inset).contains(event.rect()):
+                painter.fillRect(event.rect(), theme.colour(palette.card))
+                return
             paint.draw_box(
                 painter,
                 QRectF(self.rect()),

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QFocusEvent, QFont, QPainter, QPaintEvent, QPalette, QPolygonF
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QFocusEvent, QFont, QKeyEvent, QPainter, QPaintEvent, QPalette, QPolygonF, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
     QCheckBox,
@@ -57,6 +57,18 @@ class LineEntry(QLineEdit):
         _clear_base(self)
         fonts.zoom.changed.connect(self.rescale)
         self.rescale()
+
+    def event(self, event: QEvent) -> bool:
+        """Ctrl+E opens the editor from here too.
+
+        TRAP: on X11 a line of text takes that key for "end of the line", and no shortcut hears of it.
+        """
+        if event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent):
+            is_editor_key = event.key() == Qt.Key.Key_E and event.modifiers() == Qt.KeyboardModifier.ControlModifier
+            if is_editor_key:
+                event.ignore()
+                return False
+        return super().event(event)
 
     def set_problem(self, words: str) -> None:
         """Mark the entry as wrong, and say why to the reader; a message line beside it says it to the eye."""
@@ -124,6 +136,7 @@ class Choice(QComboBox):
         super().__init__(parent)
         self.setAccessibleName(name)
         self.addItems(list(words))
+        self.currentTextChanged.connect(self._set_tip)
         fonts.zoom.changed.connect(self.rescale)
         self.rescale()
 
@@ -132,6 +145,7 @@ class Choice(QComboBox):
         self.setFont(_font())
         self.setFixedHeight(fonts.whole_px(HEIGHT_PX))
         self.updateGeometry()
+        self._set_tip()
 
     def sizeHint(self) -> QSize:
         """The longest word and the arrow."""
@@ -142,11 +156,24 @@ class Choice(QComboBox):
         """A few letters; the rest is cut."""
         return QSize(fonts.whole_px(96), fonts.whole_px(HEIGHT_PX))
 
+    def room_px(self) -> float:
+        """The room of the word, between the frame and the arrow."""
+        return self.width() - fonts.px(2 * _PAD_PX + 20)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Offer the full words where they are cut."""
+        super().resizeEvent(event)
+        self._set_tip()
+
+    def _set_tip(self) -> None:
+        words = self.currentText()
+        paint.set_tip(self, words if paint.text_width(words, _font()) > self.room_px() + 0.5 else "")
+
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  one box, one word
         """Draw frame, word and arrow."""
         palette = theme.current()
         code = palette.ink if self.isEnabled() else palette.muted
-        inner = QRectF(self.rect()).adjusted(fonts.px(_PAD_PX), 0, -fonts.px(_PAD_PX + 20), 0)
+        inner = QRectF(fonts.px(_PAD_PX), 0, self.room_px(), self.height())
         with paint.start(self) as painter:
             paint_field(painter, self, QRectF(self.rect()))
             paint.draw_elided(painter, inner, self.currentText(), font=_font(), code=code)
@@ -168,6 +195,12 @@ class TickBox(QCheckBox):
     def __init__(self, words: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         _name_button(self, words)
+
+    def set_words(self, words: str) -> None:
+        """State something else."""
+        self.setAccessibleName(words)
+        self.updateGeometry()
+        self.update()
 
     def sizeHint(self) -> QSize:
         """Box and words."""

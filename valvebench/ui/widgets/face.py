@@ -5,9 +5,11 @@ from __future__ import annotations
 from typing import Final
 
 from PySide6.QtCore import Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from valvebench.ui import fonts
+from valvebench.ui.widgets import paint
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.face_drawing import FaceDrawing
 from valvebench.ui.widgets.text import ElidedText
@@ -29,6 +31,7 @@ class Face(QWidget):
         self._side = ElidedText(MATING_TEXT, size_px=13, muted=True)
         self._turn = Button("Turn over", key="/")
         self._words, self._head, self._all = QVBoxLayout(), QHBoxLayout(), QVBoxLayout(self)
+        self._is_side_below = False
         self._build()
         self._turn.clicked.connect(self.turn_over)
         self.drawing.pin_chosen.connect(self.pin_chosen)
@@ -44,6 +47,18 @@ class Face(QWidget):
         self._all.setContentsMargins(0, 0, 0, 0)
         self._all.addLayout(self._head)
         self._all.addWidget(self.drawing, 1)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Which side is shown is never cut: where there is no room beside the button it stands below."""
+        super().resizeEvent(event)
+        room_px = self.width() - self._turn.sizeHint().width() - self._head.spacing()
+        widest_px = paint.text_width(WIRE_TEXT, self._side.font())
+        if (widest_px > room_px) != self._is_side_below:
+            self._is_side_below = not self._is_side_below
+            if self._is_side_below:
+                self._all.insertWidget(1, self._side)
+            else:
+                self._words.addWidget(self._side)
 
     def rescale(self) -> None:
         """Take up the zoom in force."""

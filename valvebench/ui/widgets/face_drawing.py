@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final
 
-from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Signal
+from PySide6.QtCore import QLineF, QPointF, QRect, QRectF, QSize, Signal
 from PySide6.QtGui import QPainter, QPainterPath, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
@@ -14,8 +14,9 @@ from valvebench.ui import fonts, theme
 from valvebench.ui.theme import Palette
 from valvebench.ui.widgets import face_geometry, paint
 from valvebench.ui.widgets.face_geometry import Cubic, PinSpot, Plan, plan_face
+from valvebench.ui.widgets.face_links import Ground, Link, paint_links
 from valvebench.ui.widgets.face_outline import outline
-from valvebench.ui.widgets.pin_button import CaseBar, PinButton
+from valvebench.ui.widgets.pin_button import CaseBar, PinButton, Standing
 from valvebench.ui.widgets.tab_group import TabGroup
 
 BLACK_LEAD: Final = "black lead"
@@ -45,6 +46,7 @@ class FaceDrawing(QWidget):
         self._plan, self._turned, self._is_round, self._has_tab = _NOTHING, False, False, True
         self._pins: dict[str, PinButton] = {}
         self._pair: tuple[str, str] | None = None
+        self._links: tuple[Link, ...] = ()
         self._outline = QPainterPath()
         self._curve: Cubic | None = None
         self._group = TabGroup(self)
@@ -62,7 +64,7 @@ class FaceDrawing(QWidget):
     ) -> None:
         """Draw a connector; `aspect` is width over height of the pin field, None for a natural one."""
         self._plan = plan_face(spots, aspect=aspect, is_round=is_round) if spots else _NOTHING
-        self._is_round, self._has_tab, self._pair = is_round, has_tab, None
+        self._is_round, self._has_tab, self._pair, self._links = is_round, has_tab, None, ()
         self._pins = {spot.name: PinButton(spot.name, self) for spot in spots}
         if has_case:
             self._pins[CASE] = CaseBar(CASE, self)
@@ -84,13 +86,27 @@ class FaceDrawing(QWidget):
         """Show the verdict of one node; `note` is read out behind its name."""
         self._pins[name].set_state(verdict, note)
 
+    def set_links(self, links: Sequence[Link], standings: Mapping[str, Standing]) -> None:
+        """Draw what is wired to what as far as it is known, and what is known of each node."""
+        self._links = tuple(links)
+        for name, button in self._pins.items():
+            button.set_standing(standings.get(name, Standing.KNOWN))
+        self.update()
+
     def set_pair(self, black: str | None, red: str | None) -> None:
         """Clip the two leads onto two nodes, or take them off with None."""
-        self._pair = (black, red) if black in self._pins and red in self._pins and black != red else None
+        pair = (black, red) if black in self._pins and red in self._pins and black != red else None
+        if pair == self._pair:
+            return
+        had_one, self._pair = self._pair is not None, pair
         for name, button in self._pins.items():
             button.set_lead(_lead(name, self._pair))
+        before = self._lead_box()
         self._lay_lead()
-        self.update()
+        if had_one == (pair is not None):
+            self.update(before.united(self._lead_box()))  # the pins elsewhere need no paint
+        else:
+            self.update()
 
     def set_turned(self, turned: bool) -> None:  # noqa: FBT001  a plain setter
         """Show the wire side, mirrored, instead of the mating side."""
@@ -213,13 +229,23 @@ class FaceDrawing(QWidget):
     def _lay_lead(self) -> None:
         self._curve = None if self._pair is None else self._lead_between(*self._pair)
 
+    def _lead_box(self) -> QRect:
+        """The room of the lead, its width included."""
+        if self._curve is None:
+            return QRect()
+        around = fonts.whole_px(4)
+        box = _path(self._curve).boundingRect().toAlignedRect()
+        return box.adjusted(-around, -around, around, around)
+
     def _lead_between(self, black: str, red: str) -> Cubic:
         centres, radius = self._centres(), self._pitch_px() * _DISC_SHARE
         if CASE in {black, red}:
             pin = centres[red if black == CASE else black]
             centres[CASE] = self._where_case_meets(pin, radius)
         ends = [(centres[name].x(), centres[name].y()) for name in (black, red)]
-        return face_geometry.lead_curve(*ends, radius=radius, sag=self._pitch_px() * 0.42)
+        others = [(at.x(), at.y()) for name, at in centres.items() if name not in (black, red, CASE)]
+        curve = face_geometry.lead_curve(*ends, radius=radius, sag=self._pitch_px() * 0.42)
+        return face_geometry.clear_of(curve, others, radius=radius, pitch=self._pitch_px())
 
     def _where_case_meets(self, pin: QPointF, radius: float) -> QPointF:
         """A point of the bar as near to the pin as the bar reaches, so that the curve ends on its upper edge."""
@@ -237,10 +263,16 @@ class FaceDrawing(QWidget):
             painter.setPen(paint.pen(palette.ink, fonts.px(2)))
             painter.setBrush(theme.colour(palette.soft))
             painter.drawPath(self._outline)
+            if self._links:
+                paint_links(painter, self._links, self._ground(), palette)
             if self._curve is not None:
                 self._paint_lead(painter, palette, self._curve)
                 if event.rect().bottom() >= self._legend_y_px():
                     self._paint_legend(painter, palette)
+
+    def _ground(self) -> Ground:
+        edge = self._case_box().top() + fonts.px(4) if CASE in self._pins else self._box().bottom()
+        return Ground(self._centres(), self._pitch_px(), self._box().center().y(), edge)
 
     def _paint_lead(self, painter: QPainter, palette: Palette, curve: Cubic) -> None:
         """Solid ink for the black lead, a hollow line for the red one: no hue, which would be a verdict."""

@@ -5,9 +5,12 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
+
+import msgspec
+
+from valvebench.model.measured import mean
 
 Point = tuple[float, float]
 Cubic = tuple[Point, Point, Point, Point]
@@ -18,9 +21,16 @@ FREE_ASPECT: Final = 1.4
 MARGIN: Final = 0.8
 """From the outermost pin's centre to the outline, in units of the pin distance."""
 
+_SWINGS: Final = (0.7, -0.7, 0.55, -0.55, 0.9, -0.9)
+"""How far a lead is pulled aside, in units of the pin distance: three quarters of it is reached."""
+_EARLY: Final = 0.25
+"""Where along the way a swing is pulled: an even bow without a corner."""
+_ENOUGH: Final = 1.2
+"""From the centre of a disc, in its radii: a lead further off does not seem to touch it."""
+_STEPS: Final = 24
 
-@dataclass(frozen=True, kw_only=True)
-class PinSpot:
+
+class PinSpot(msgspec.Struct, frozen=True, kw_only=True):
     """A pin's name and place, seen from the mating side; only the proportions of x and y count."""
 
     name: str
@@ -28,8 +38,7 @@ class PinSpot:
     y: float
 
 
-@dataclass(frozen=True, kw_only=True)
-class Plan:
+class Plan(msgspec.Struct, frozen=True, kw_only=True):
     """A face in units of its pin distance: where each pin is, and how large the outline is."""
 
     places: Mapping[str, Point]
@@ -75,6 +84,37 @@ def lead_curve(start: Point, end: Point, *, radius: float, sag: float) -> Cubic:
     step = math.copysign(radius, by - ay)
     bend = max(abs(by - ay) - 2 * radius, sag) * math.copysign(0.75, by - ay)
     return ((ax, ay + step), (ax, ay + step + bend), (bx, by - step - bend), (bx, by - step))
+
+
+def clear_of(curve: Cubic, others: Sequence[Point], *, radius: float, pitch: float) -> Cubic:
+    """The same lead, swung into the lane beside a disc it would run across; as it was where none is in its way."""
+    if _gap(curve, others) >= radius:
+        return curve
+    swung = [_swung(curve, share * pitch) for share in _SWINGS]
+    middle = (mean(tuple(x for x, _ in others)), mean(tuple(y for _, y in others)))
+    enough = _ENOUGH * radius
+    return max(swung, key=lambda each: (min(_gap(each, others), enough), -math.dist(_point_at(each, 0.5), middle)))
+
+
+def _swung(curve: Cubic, aside: float) -> Cubic:
+    start, end = curve[0], curve[3]
+    wide, high = end[0] - start[0], end[1] - start[1]
+    length = math.hypot(wide, high) or 1.0
+    x, y = high / length * aside, -wide / length * aside
+    first = (start[0] + wide * _EARLY + x, start[1] + high * _EARLY + y)
+    return (start, first, (end[0] - wide * _EARLY + x, end[1] - high * _EARLY + y), end)
+
+
+def _gap(curve: Cubic, others: Sequence[Point]) -> float:
+    """From the lead to the nearest centre of another disc."""
+    on_it = [_point_at(curve, step / _STEPS) for step in range(_STEPS + 1)]
+    return min((math.dist(point, other) for point in on_it for other in others), default=math.inf)
+
+
+def _point_at(curve: Cubic, t: float) -> Point:
+    weights = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
+    x = sum(weight * point[0] for weight, point in zip(weights, curve, strict=True))
+    return (x, sum(weight * point[1] for weight, point in zip(weights, curve, strict=True)))
 
 
 def second_half(curve: Cubic) -> Cubic:

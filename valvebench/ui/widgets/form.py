@@ -30,6 +30,7 @@ class LineField(QWidget):
         for part in (self._label, self.entry, self._problem):
             self._rows.addWidget(part)
         self.setFocusProxy(self.entry)
+        self._label.setBuddy(self.entry)
         self.entry.returnPressed.connect(self.confirmed)
         fonts.zoom.changed.connect(self.rescale)
         self.rescale()
@@ -72,6 +73,7 @@ class ChoiceField(QWidget):
         self._rows.addWidget(self._label)
         self._rows.addWidget(self.box)
         self.setFocusProxy(self.box)
+        self._label.setBuddy(self.box)
         self.box.activated.connect(self._activated)
         fonts.zoom.changed.connect(self.rescale)
         self.rescale()

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
+import msgspec
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPainter
 
@@ -14,8 +14,7 @@ from valvebench.ui.widgets import paint
 Points = tuple[tuple[float, float], ...]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Drawing:
+class Drawing(msgspec.Struct, frozen=True, kw_only=True):
     """Strokes, rings (x, y, radius) and dots (x, y, radius) on a square of 16 by 16."""
 
     strokes: tuple[Points, ...] = ()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 from PySide6.QtCore import QRectF, QSize, Qt
@@ -20,15 +21,24 @@ _GAP_PX: Final = 8
 class KeyCap(paint.PaintedButton):
     """Key and word; `clicked` does the same as the key, which is why it takes no focus itself."""
 
-    def __init__(self, key: str, word: str, parent: QWidget | None = None) -> None:
+    def __init__(self, key: str, word: str, parent: QWidget | None = None, *, also: Sequence[str] = ()) -> None:
         super().__init__(parent)
         self._key, self._word = key, word
+        self._widest = (word, *also)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.setAccessibleName(f"{word}, key {key}")
 
+    def set_word(self, word: str) -> None:
+        """What the key does while something else is asked; `also` keeps room for it, so that nothing moves."""
+        if word != self._word:
+            self._word = word
+            self.setAccessibleName(f"{word}, key {self._key}")
+            self.update()
+
     def sizeHint(self) -> QSize:
         """The cap and its word."""
-        width = self._cap_width_px() + fonts.px(_GAP_PX) + paint.text_width(self._word, _word_font())
+        word_px = max(paint.text_width(word, _word_font()) for word in self._widest)
+        width = self._cap_width_px() + fonts.px(_GAP_PX) + word_px
         return QSize(round(width) + 2, fonts.whole_px(_CAP_PX))
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  one box, two words

@@ -106,7 +106,10 @@ def mark_pixmap(verdict: Verdict, size_px: int, ratio: float, palette: Palette) 
 
 
 def draw_mark(painter: QPainter, verdict: Verdict, centre: QPointF, radius: float, palette: Palette) -> None:
-    """Draw a kept picture of the mark, which costs a fiftieth of painting it anew."""
+    """Draw a kept picture of the mark, which costs a fiftieth of painting it anew; for a file it is painted."""
+    if paint.is_for_a_file(painter):
+        paint_mark(painter, verdict, centre, radius, palette)
+        return
     side = math.ceil(2 * radius * (1.08 + OUTLINE)) | 1
     pixmap = mark_pixmap(verdict, side, painter.device().devicePixelRatioF(), palette)
     painter.drawPixmap(QPointF(int(centre.x()) - side // 2, int(centre.y()) - side // 2), pixmap)

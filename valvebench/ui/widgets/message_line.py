@@ -36,7 +36,8 @@ class MessageLine(paint.Painted):
         """Show words with one of `icons.ICONS`: note, problem, ask, clock, kept or a hazard."""
         if (text, icon) != (self._words, self._icon):
             self._words, self._icon = text, icon
-            self.updateGeometry()
+            if self._grows:
+                self.updateGeometry()
             self.say(text)
 
     def clear(self) -> None:
@@ -58,7 +59,9 @@ class MessageLine(paint.Painted):
         return max(fonts.whole_px(20), int(wrapped.height()) + fonts.whole_px(4))
 
     def sizeHint(self) -> QSize:
-        """One line, at most 480 px as drawn."""
+        """One line, at most 480 px as drawn; where the room is fixed it is so for all words."""
+        if not self._grows:
+            return QSize(fonts.whole_px(480), fonts.whole_px(20))
         wanted = paint.text_width(self._words, _font()) + fonts.px(_ICON_PX + _GAP_PX) + 2
         width = int(min(wanted, fonts.px(480)))
         return QSize(width, self.heightForWidth(width))

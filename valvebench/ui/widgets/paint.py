@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from html import escape
 from typing import Final
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPen
+from PySide6.QtGui import QFont, QFontMetricsF, QImage, QPainter, QPen, QStaticText
 from PySide6.QtWidgets import QAbstractButton, QLabel, QSizePolicy, QWidget
 
 from valvebench.ui import fonts
-from valvebench.ui.theme import Palette, colour
+from valvebench.ui.theme import Palette, colour, current
+
+Align = Qt.AlignmentFlag | Qt.TextFlag
 
 LEFT: Final = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 RIGHT: Final = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
 CENTRE: Final = Qt.AlignmentFlag.AlignCenter
+_SPARE: Final[dict[Align, float]] = {LEFT: 0.0, RIGHT: 1.0, CENTRE: 0.5}
+"""The share of the room left over that goes before a single line."""
 WRAPPED: Final = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
 ELIDE: Final = Qt.TextElideMode.ElideRight
 NO_PEN: Final = Qt.PenStyle.NoPen
@@ -24,8 +27,6 @@ SMOOTH: Final = QPainter.RenderHint.Antialiasing
 FLAT: Final = Qt.PenCapStyle.FlatCap
 ROUND: Final = Qt.PenCapStyle.RoundCap
 ROUND_JOIN: Final = Qt.PenJoinStyle.RoundJoin
-
-Align = Qt.AlignmentFlag | Qt.TextFlag
 
 
 class Painted(QLabel):
@@ -85,7 +86,18 @@ def one_line(text: str) -> str:
 
 def tip(text: str) -> str:
     """A tooltip that shows the text as it stands (Qt would take markup in it for rich text)."""
-    return f"<p>{escape(text)}</p>" if text else ""
+    if not text:
+        return ""
+    from html import escape  # its table of names is not wanted before the first tip
+
+    return f"<p>{escape(text)}</p>"
+
+
+def set_tip(widget: QWidget, text: str) -> None:
+    """Offer a tooltip; the reader hears its words, never the markup Qt would hand on from it."""
+    if text or widget.accessibleDescription() or widget.toolTip():
+        widget.setToolTip(tip(text))
+        widget.setAccessibleDescription(text)
 
 
 def start(widget: QWidget) -> QPainter:
@@ -95,6 +107,7 @@ def start(widget: QWidget) -> QPainter:
     return painter
 
 
+@lru_cache(maxsize=4096)
 def text_width(text: str, font: QFont) -> float:
     """The advance of a text in logical pixels."""
     return QFontMetricsF(font).horizontalAdvance(text)
@@ -105,13 +118,34 @@ def line_height(font: QFont) -> float:
     return QFontMetricsF(font).height()
 
 
+def is_for_a_file(painter: QPainter) -> bool:
+    """Whether a file is drawn, perhaps by a worker: what is kept for the window is not for two threads."""
+    return isinstance(painter.device(), QImage)
+
+
 def draw_text(painter: QPainter, where: QRectF, text: str, *, font: QFont, code: str, align: Align = LEFT) -> None:
     """Draw plain text inside a rectangle."""
     painter.setFont(font)
     painter.setPen(colour(code))
-    painter.drawText(where, int(align), text)
+    spare = _SPARE.get(align)
+    if spare is None or is_for_a_file(painter):
+        painter.drawText(where, int(align), text)
+        return
+    laid, width, height = laid_out(text, font)
+    left = where.left() + spare * (where.width() - width)
+    painter.drawStaticText(QPointF(left, where.top() + (where.height() - height) / 2), laid)
 
 
+@lru_cache(maxsize=2048)
+def laid_out(text: str, font: QFont) -> tuple[QStaticText, float, float]:
+    """One line laid out, with its size: drawing it again costs a quarter of laying it out anew."""
+    laid = QStaticText(text)
+    laid.setTextFormat(Qt.TextFormat.PlainText)
+    laid.prepare(font=font)
+    return laid, laid.size().width(), laid.size().height()
+
+
+@lru_cache(maxsize=2048)
 def elided(text: str, font: QFont, room_px: float) -> str:
     """The text in one line, cut with an ellipsis where it does not fit."""
     return QFontMetricsF(font).elidedText(one_line(text), ELIDE, room_px + 0.5)
@@ -142,13 +176,13 @@ def draw_box(
 
 
 def draw_focus(painter: QPainter, box: QRectF, *, radius_px: float, code: str) -> None:
-    """The focus ring, just inside `box`."""
-    draw_box(painter, box, radius_px=radius_px, fill=None, edge=code, edge_px=fonts.px(2))
+    """The focus ring, just inside `box`; heavier than the borders where these are heavy, or it would not be seen."""
+    draw_box(painter, box, radius_px=radius_px, fill=None, edge=code, edge_px=fonts.px(2 * current().line_px))
 
 
 def edge_of(palette: Palette) -> float:
     """The width of thin borders, in logical pixels."""
-    return palette.line_px * max(1.0, round(fonts.zoom.factor))
+    return palette.line_px * max(1.0, round(fonts.factor()))
 
 
 def snapped(point: QPointF) -> QPointF:

@@ -113,7 +113,9 @@ class PickField(QWidget):
         self._problem.hide()
         self._rows = QVBoxLayout(self)
         self._rows.setContentsMargins(0, 0, 0, 0)
-        for part in (Text(label, size_px=13, muted=True), self.entry, self._problem):
+        self._label = Text(label, size_px=13, muted=True)
+        self._label.setBuddy(self.entry)
+        for part in (self._label, self.entry, self._problem):
             self._rows.addWidget(part)
         self.setFocusProxy(self.entry)
         self.entry.confirmed.connect(self.confirmed)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from enum import Enum
 from typing import Final
 
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QFont, QKeyEvent, QPainter, QPaintEvent
+from PySide6.QtGui import QFocusEvent, QFont, QKeyEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
 from valvebench.model.words import CASE, VERDICT_TEXT, Verdict
@@ -21,8 +22,31 @@ ARROWS: Final = {
     Qt.Key.Key_Up: (0.0, -1.0),
     Qt.Key.Key_Down: (0.0, 1.0),
 }
+_UNUSED_SHARE: Final = 0.72
+"""A pin nothing hangs on is drawn smaller, so that it is told apart without tints too."""
 ROOM: Final = 1.42
 """Half the side of a pin's button in units of its disc's radius: disc, mark and focus ring."""
+
+
+def name_font(name: str, radius_px: float) -> QFont:
+    """As large as the disc allows, down to 8 px."""
+    drawn = radius_px / fonts.factor()
+    wide = max(1.0, len(name) / 2.2)
+    return fonts.font(max(8.0, min(18.0, drawn * 0.74 / wide)), fonts.SEMIBOLD)
+
+
+def mark_radius_px(radius_px: float) -> float:
+    """A little over a third of the disc, within what stays crisp and what hides no name."""
+    return min(max(radius_px * 0.37, fonts.px(6.5)), fonts.px(9.5))
+
+
+class Standing(Enum):
+    """What is known of a pin while the wiring is being found."""
+
+    KNOWN = "known"
+    UNSETTLED = "unsettled"
+    COMMON = "common"
+    UNUSED = "unused"
 
 
 class PinButton(paint.PaintedButton):
@@ -36,6 +60,7 @@ class PinButton(paint.PaintedButton):
         super().__init__(parent)
         self.name, self.radius_px = name, 24.0
         self._verdict: Verdict | None = None
+        self._standing = Standing.KNOWN
         self._note, self._lead = "", ""
         self._read_out()
 
@@ -49,6 +74,17 @@ class PinButton(paint.PaintedButton):
         if (verdict, note) != (self._verdict, self._note):
             self._verdict, self._note = verdict, note
             self._read_out()
+            self.update()
+
+    @property
+    def standing(self) -> Standing:
+        """What is known of the pin."""
+        return self._standing
+
+    def set_standing(self, standing: Standing) -> None:
+        """Draw it hollow while unsettled, with a second ring as a common, faint where nothing hangs on it."""
+        if standing is not self._standing:
+            self._standing = standing
             self.update()
 
     def set_lead(self, lead: str) -> None:
@@ -68,8 +104,12 @@ class PinButton(paint.PaintedButton):
     def _read_out(self) -> None:
         noun = "Case" if self.name == CASE else f"Pin {self.name}"
         word = "" if self._verdict is None else VERDICT_TEXT[self._verdict].lower()
-        self.setAccessibleName(", ".join(part for part in (noun, self._note, word, self._lead) if part))
-        self.setToolTip(paint.tip(self.accessibleName()))
+        self._say(noun, self._note, "" if self._note.endswith(word) else word)
+
+    def _say(self, *parts: str) -> None:
+        """Name and tooltip alike, the lead last."""
+        self.setAccessibleName(", ".join(part for part in (*parts, self._lead) if part))
+        paint.set_tip(self, self.accessibleName())
 
     def focusInEvent(self, event: QFocusEvent) -> None:
         """Become the face's tab stop."""
@@ -101,13 +141,33 @@ class PinButton(paint.PaintedButton):
 
     def _paint_ground(self, painter: QPainter, palette: Palette) -> None:
         chosen = bool(self._lead)
-        radius = self.radius_px * (1.06 if chosen else 1.0)
-        hot = self.underMouse() and self.isEnabled()
-        painter.setPen(paint.pen(palette.ink, fonts.px(2.25 if hot else 1.5) * palette.line_px**0.5))
-        painter.setBrush(theme.colour(palette.ink if chosen else palette.card))
+        radius = self.radius_px * (1.06 if chosen else _UNUSED_SHARE if self._is_unused else 1.0)
+        painter.setPen(self._ring(palette))
+        painter.setBrush(theme.colour(palette.ink if chosen else self._fill(palette)))
         painter.drawEllipse(self._middle(), radius, radius)
+        if self._standing is Standing.COMMON:
+            inner = radius - fonts.px(4)
+            painter.setPen(paint.pen(palette.card if chosen else palette.ink, fonts.px(1.5)))
+            painter.setBrush(paint.NO_BRUSH)
+            painter.drawEllipse(self._middle(), inner, inner)
         if self.hasFocus():
             self._paint_focus(painter, palette, radius)
+
+    def _ring(self, palette: Palette) -> QPen:
+        hot = self.underMouse() and self.isEnabled()
+        code = palette.muted if self._is_unused else palette.ink
+        pen = QPen(paint.pen(code, fonts.px(2.25 if hot else 1.5) * palette.line_px**0.5))  # a copy: pens are shared
+        if self._standing is Standing.UNSETTLED and not self._lead:
+            pen.setDashPattern([3.0, 3.0])
+        return pen
+
+    @property
+    def _is_unused(self) -> bool:
+        return self._standing is Standing.UNUSED
+
+    def _fill(self, palette: Palette) -> str:
+        is_hollow = self._standing in (Standing.UNSETTLED, Standing.UNUSED)
+        return palette.soft if is_hollow else palette.card
 
     def _paint_focus(self, painter: QPainter, palette: Palette, radius: float) -> None:
         painter.setBrush(paint.NO_BRUSH)
@@ -115,24 +175,24 @@ class PinButton(paint.PaintedButton):
         painter.drawEllipse(self._middle(), radius + fonts.px(4), radius + fonts.px(4))
 
     def _paint_name(self, painter: QPainter, palette: Palette) -> None:
-        code = palette.card if self._lead else palette.ink
+        code = palette.card if self._lead else palette.muted if self._is_unused else palette.ink
         paint.draw_text(painter, QRectF(self.rect()), self.name, font=self._name_font(), code=code, align=paint.CENTRE)
 
     def _name_font(self) -> QFont:
-        """As large as the disc allows, down to 8 px."""
-        drawn = self.radius_px / fonts.zoom.factor
-        wide = max(1.0, len(self.name) / 2.2)
-        return fonts.font(max(8.0, min(18.0, drawn * 0.74 / wide)), fonts.SEMIBOLD)
+        return name_font(self.name, self.radius_px)
 
     def _paint_mark(self, painter: QPainter, verdict: Verdict, palette: Palette) -> None:
+        draw_mark(painter, verdict, *self.mark_place(), palette)
+
+    def mark_place(self) -> tuple[QPointF, float]:
+        """Centre and radius of the mark, at the upper right of the disc."""
         middle, radius = self._middle(), self.mark_radius_px()
         reach = min(self.radius_px * 0.78, self.width() / 2 - radius * 1.1)
-        centre = paint.snapped(QPointF(middle.x() + reach, middle.y() - reach))
-        draw_mark(painter, verdict, centre, radius, palette)
+        return paint.snapped(QPointF(middle.x() + reach, middle.y() - reach)), radius
 
     def mark_radius_px(self) -> float:
-        """A little over a third of the disc, within what stays crisp and what hides no name."""
-        return min(max(self.radius_px * 0.37, fonts.px(6.5)), fonts.px(9.5))
+        """As large as the disc asks for."""
+        return mark_radius_px(self.radius_px)
 
 
 class CaseBar(PinButton):
@@ -143,16 +203,11 @@ class CaseBar(PinButton):
         self.setGeometry(box.toAlignedRect())
 
     def _paint_ground(self, painter: QPainter, palette: Palette) -> None:
-        chosen = bool(self._lead)
         box = QRectF(self.rect()).adjusted(fonts.px(4), fonts.px(4), -fonts.px(4), -fonts.px(4))
-        paint.draw_box(
-            painter,
-            box,
-            radius_px=fonts.px(4),
-            fill=palette.ink if chosen else palette.card,
-            edge=palette.ink,
-            edge_px=fonts.px(1.5) * palette.line_px**0.5,
-        )
+        painter.setPen(self._ring(palette))
+        painter.setBrush(theme.colour(palette.ink if self._lead else self._fill(palette)))
+        half = self._ring(palette).widthF() / 2
+        painter.drawRoundedRect(box.adjusted(half, half, -half, -half), fonts.px(4), fonts.px(4))
         if self.hasFocus():
             paint.draw_focus(painter, QRectF(self.rect()), radius_px=fonts.px(7), code=palette.ink)
 

@@ -1,12 +1,12 @@
-"""Ports on plain boards, clutch circuits of the case and ports of the body told apart; one tab stop."""
+"""Ports on plain boards or on photos, clutch circuits of the case and ports of the body told apart; one tab stop."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from PySide6.QtCore import QPointF, QRectF, QSize, Signal
-from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QImage, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from valvebench.model.words import VERDICT_TEXT, Place, Verdict
@@ -14,6 +14,7 @@ from valvebench.ui import fonts, theme
 from valvebench.ui.theme import Palette
 from valvebench.ui.widgets import face_geometry, paint
 from valvebench.ui.widgets.board_layout import Board, PortSpot, plan_board
+from valvebench.ui.widgets.board_photo import BoardPhoto
 from valvebench.ui.widgets.pin_button import PinButton
 from valvebench.ui.widgets.tab_group import TabGroup
 
@@ -27,6 +28,9 @@ _SMALLEST_PX: Final = 14
 _TITLE_PX: Final = 28
 _GAP_PX: Final = 16
 _PAD_PX: Final = 12
+_PHOTO_COLUMNS: Final = 6.0
+_PHOTO_ROWS: Final = 5
+"""Room a photo wants, in discs side by side and below each other."""
 _SPACING: Final = 2.6
 """Centre to centre of two discs side by side, in radii."""
 
@@ -34,10 +38,30 @@ _SPACING: Final = 2.6
 class PortButton(PinButton):
     """A port as a disc with its name and the live mark of its verdict."""
 
+    is_on_photo = False
+
+    def _paint_ground(self, painter: QPainter, palette: Palette) -> None:
+        """On a photo a ring of card stands round the disc: neither its edge nor the focus drowns in the picture."""
+        if self.is_on_photo:
+            reach = fonts.px(7 if self.hasFocus() else 3)
+            self._paint_halo(painter, palette, self._middle(), self.radius_px + reach)
+        super()._paint_ground(painter, palette)
+
+    def _paint_mark(self, painter: QPainter, verdict: Verdict, palette: Palette) -> None:
+        if self.is_on_photo:
+            centre, radius = self.mark_place()
+            self._paint_halo(painter, palette, centre, radius * 1.3)
+        super()._paint_mark(painter, verdict, palette)
+
+    @staticmethod
+    def _paint_halo(painter: QPainter, palette: Palette, centre: QPointF, radius: float) -> None:
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(theme.colour(palette.card))
+        painter.drawEllipse(centre, radius, radius)
+
     def _read_out(self) -> None:
         word = "not heard yet" if self._verdict is None else VERDICT_TEXT[self._verdict].lower()
-        self.setAccessibleName(", ".join(part for part in (f"Port {self.name}", self._note, word, self._lead) if part))
-        self.setToolTip(paint.tip(self.accessibleName()))
+        self._say(f"Port {self.name}", self._note, "" if self._note.endswith(word) else word)
 
 
 class PortBoard(QWidget):
@@ -50,6 +74,9 @@ class PortBoard(QWidget):
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setAccessibleName("Ports")
         self._boards: dict[Place, Board] = {}
+        self._images: Mapping[Place, QImage] = {}
+        self._photos: dict[Place, BoardPhoto] = {}
+        self._at: Mapping[Place, Sequence[PortSpot]] = {}
         self._ports: dict[str, PortButton] = {}
         self._group = TabGroup(self)
         self._current = ""
@@ -57,13 +84,36 @@ class PortBoard(QWidget):
 
     def set_ports(self, spots: Mapping[Place, Sequence[PortSpot]], notes: Mapping[str, str]) -> None:
         """Draw other ports; `notes` is read out behind each name, such as what it feeds."""
+        self._at = dict(spots)
         self._boards = {place: plan_board(spots[place]) for place in Place if spots.get(place)}
         names = [name for board in self._boards.values() for name in board.places]
         self._ports = {name: self._button(name, notes.get(name, "")) for name in names}
         self._current = ""
         self._group.take(self._ports)
+        self._take_photos()
+
+    def set_photos(self, images: Mapping[Place, QImage]) -> None:
+        """Put photos behind the ports; a place without one has its plain board."""
+        self._images = dict(images)
+        self._take_photos()
+
+    def has_photo(self, place: Place) -> bool:
+        """Whether the ports of a place stand on a photo."""
+        return place in self._photos
+
+    def _take_photos(self) -> None:
+        self._photos = {
+            place: BoardPhoto(self._images[place], self._at[place]) for place in self._boards if place in self._images
+        }
+        for place in self._boards:
+            for spot in self._at[place]:
+                self._ports[spot.name].is_on_photo = place in self._photos
         self._lay_out()
         self.updateGeometry()
+
+    def photo_rect(self, place: Place) -> QRectF | None:
+        """Where the photo of a place lies; None where there is none."""
+        return self._photos[place].rect if place in self._photos else None
 
     def _button(self, name: str, note: str) -> PortButton:
         button = PortButton(name, self)
@@ -134,12 +184,14 @@ class PortBoard(QWidget):
         width = sum(max(board.columns * pitch, 64.0) + 2 * _PAD_PX for board in boards)
         width += _GAP_PX * max(0, len(boards) - 1)
         rows = max((board.rows for board in boards), default=1)
+        if self._photos:
+            rows, width = max(rows, _PHOTO_ROWS), max(width, _PHOTO_ROWS * pitch * len(boards))
         return QSize(fonts.whole_px(max(width, 160.0)), fonts.whole_px(rows * pitch + _TITLE_PX + 2 * _PAD_PX))
 
     def _boxes(self) -> dict[Place, QRectF]:
         """The outline of each board, side by side, wider where more ports stand in a row."""
         gap, top = fonts.px(_GAP_PX), fonts.px(_TITLE_PX)
-        shares = {place: max(board.columns, 2.0) for place, board in self._boards.items()}
+        shares = {place: self._share(place) for place in self._boards}
         room = self.width() - gap * max(0, len(shares) - 1)
         boxes, left = {}, 0.0
         for place, share in shares.items():
@@ -148,18 +200,34 @@ class PortBoard(QWidget):
             left += width + gap
         return boxes
 
+    def _share(self, place: Place) -> float:
+        """How much of the width a board wants: a photo as its shape says, a plain one as its ports need."""
+        plain = max(self._boards[place].columns, 2.0)
+        return max(plain, _PHOTO_COLUMNS * self._photos[place].shape) if place in self._photos else plain
+
     def _radius_px(self) -> float:
         """The largest disc up to the drawn one that leaves a gap to its neighbours on every board."""
         fits = [fonts.px(_RADIUS_PX)]
         for place, box in self._boxes().items():
+            if place in self._photos:
+                fits.append(self._fitted(place, box).radius_px(largest_px=fits[0], smallest_px=fonts.px(_SMALLEST_PX)))
+                continue
             board, pad = self._boards[place], 2 * fonts.px(_PAD_PX)
             fits += [(box.width() - pad) / (board.columns * _SPACING), (box.height() - pad) / (board.rows * _SPACING)]
         return max(8.0, min(fits))
 
+    def _fitted(self, place: Place, box: QRectF) -> BoardPhoto:
+        pad = fonts.px(_PAD_PX)
+        self._photos[place].fit(box.adjusted(pad, pad, -pad, -pad), smallest_px=fonts.px(_SMALLEST_PX))
+        return self._photos[place]
+
     def _centres(self) -> dict[str, QPointF]:
         edge = fonts.px(_PAD_PX) + self._radius_px() * _SPACING / 2
-        centres = {}
+        centres: dict[str, QPointF] = {}
         for place, box in self._boxes().items():
+            if place in self._photos:
+                centres |= self._fitted(place, box).centres(smallest_px=fonts.px(_SMALLEST_PX))
+                continue
             inner = box.adjusted(edge, edge, -edge, -edge)
             for name, (x, y) in self._boards[place].places.items():
                 centres[name] = inner.topLeft() + QPointF(x * inner.width(), y * inner.height())
@@ -188,6 +256,8 @@ class PortBoard(QWidget):
         with paint.start(self) as painter:
             for place, box in self._boxes().items():
                 self._paint_board(painter, palette, place, box)
+                if place in self._photos:
+                    self._photos[place].paint(painter)
             if not self._boards:
                 whole = QRectF(self.rect())
                 paint.draw_elided(

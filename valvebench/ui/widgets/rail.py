@@ -126,7 +126,7 @@ class Rail(QWidget):
             shortcut = QShortcut(QKeySequence(f"Ctrl+{place}"), self)
             shortcut.setWhatsThis(f"Page {item.word}")
             shortcut.activated.connect(item.click)
-            item.setToolTip(paint.tip(f"{item.word}, Ctrl+{place}"))
+            paint.set_tip(item, f"{item.word}, Ctrl+{place}")
 
     def pages(self) -> tuple[str, ...]:
         """The words of all pages."""

@@ -13,6 +13,8 @@ from valvebench.ui.widgets.paint import tip
 _DISPLAY: Final = Qt.ItemDataRole.DisplayRole
 _ACCESSIBLE: Final = Qt.ItemDataRole.AccessibleTextRole
 _TOOL_TIP: Final = Qt.ItemDataRole.ToolTipRole
+NOT_KEPT: Final = "not kept yet"
+"""What a row without a verdict waits for, unless its page says otherwise."""
 _HORIZONTAL: Final = Qt.Orientation.Horizontal
 
 Index = QModelIndex | QPersistentModelIndex
@@ -29,7 +31,7 @@ class JudgedRow(Protocol):
 
     @property
     def verdict(self) -> Verdict | None:
-        """None while it is not on disk."""
+        """None while it is not on disk, or not judged yet."""
         ...
 
     @property
@@ -90,19 +92,28 @@ class RowsModel(QAbstractTableModel, Generic[RowT]):
 
 
 class JudgedRowsModel(RowsModel[JudgedT]):
-    """Rows known by their number, the mark of their verdict in the last column."""
+    """Rows known by their number, the mark of their verdict in the last column.
+
+    `waits` says in words what a row without a verdict waits for.
+    """
 
     def __init__(
-        self, headers: Sequence[str], cells: Callable[[JudgedT], tuple[str, ...]], parent: QObject | None = None
+        self,
+        headers: Sequence[str],
+        cells: Callable[[JudgedT], tuple[str, ...]],
+        parent: QObject | None = None,
+        *,
+        waits: Callable[[JudgedT], str] = lambda _: NOT_KEPT,
     ) -> None:
         super().__init__(headers, cells, lambda row: row.tip, parent)
+        self._waits = waits
         self._place: dict[int, int] = {}
 
     def data(self, index: Index, role: int = _DISPLAY) -> Any:
         """Words of a cell; the mark is told by its accessible text."""
         if index.isValid() and role == _ACCESSIBLE and index.column() == len(self._headers) - 1:
-            verdict = self._rows[index.row()].verdict
-            return VERDICT_TEXT[verdict] if verdict is not None else "not kept yet"
+            row = self._rows[index.row()]
+            return VERDICT_TEXT[row.verdict] if row.verdict is not None else self._waits(row)
         return super().data(index, role)
 
     def set_rows(self, rows: Sequence[JudgedT]) -> None:

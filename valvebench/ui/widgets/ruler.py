@@ -2,34 +2,41 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import Final
 
+import msgspec
+from msgspec.structs import replace
 from PySide6.QtCore import QLineF, QPointF, QRectF, QSize
-from PySide6.QtGui import QFont, QPainter, QPaintEvent
+from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from valvebench.model.format import OHM
 from valvebench.model.words import VERDICT_TEXT, Verdict
 from valvebench.ui import fonts, theme
 from valvebench.ui.theme import Palette
 from valvebench.ui.widgets import paint
-from valvebench.ui.widgets.mark import paint_mark
+from valvebench.ui.widgets.mark import draw_mark
+from valvebench.ui.widgets.ruler_ground import (
+    BAND_PX,
+    FOOT_PX,
+    LABEL_PX,
+    POST_PX,
+    SIDE_PX,
+    TICK_PX,
+    Ground,
+    axis_y,
+    fill,
+    picture,
+    plain,
+)
 from valvebench.ui.widgets.ruler_scale import Scale, scale_for
-from valvebench.ui.widgets.ticks import nice_ticks, tick_texts
 
 EMPTY_TEXT: Final = "Nothing measured yet"
 
-_SIDE_PX: Final = 20
-_LABEL_PX: Final = 20
-_POST_PX: Final = 40
-_BAND_PX: Final = 36
-_TICK_PX: Final = 4
-_FOOT_PX: Final = 24
 _MARK_PX: Final = 11
 
 
-@dataclass(frozen=True, kw_only=True)
-class RulerState:
+class RulerState(msgspec.Struct, frozen=True, kw_only=True):
     """What a ruler shows; numbers in `unit`, limit words already rounded inward by the caller."""
 
     unit: str = ""
@@ -44,12 +51,16 @@ class RulerState:
     value_text: str = ""
     open_above: float | None = None
     empty_text: str = EMPTY_TEXT
+    ghost: tuple[float, float] | None = None
+    ghost_text: str = ""
+    post: float | None = None
+    post_text: str = ""
 
     def values(self) -> tuple[float, ...]:
-        """Every number that wants to be seen."""
+        """Every number that wants to be seen; a ghost never changes the scale under the eye."""
         reach = self.expanded or 0.0
         ends = () if self.value is None else (self.value - reach, self.value + reach)
-        return ends if self.open_above is None else (*ends, self.open_above)
+        return tuple(seen for seen in (*ends, self.open_above, self.post) if seen is not None)
 
     def scale(self) -> Scale | None:
         """The numbers at the two ends."""
@@ -57,25 +68,35 @@ class RulerState:
 
     def sentence(self) -> str:
         """What the ruler says, for the reader."""
-        parts = [self._limits_words(), self._reading_words()]
+        parts = [self._limits_words(), self._reading_words(), self.ghost_text]
         return ", ".join(part for part in parts if part)
 
     def _limits_words(self) -> str:
-        low, high = self.low_text or _plain(self.low), self.high_text or _plain(self.high)
+        low, high = self._limit_words(self.low, self.low_text), self._limit_words(self.high, self.high_text)
         if low and high:
-            return f"limits {low} to {high} {self.unit}".rstrip()
+            number, _, unit = low.partition(" ")
+            return f"limits {number if high.endswith(f' {unit}') else low} to {high}"
         if low or high:
-            return f"{'at least' if low else 'at most'} {low or high} {self.unit}".rstrip()
+            return f"{'at least' if low else 'at most'} {low or high}"
         return "no limits"
+
+    def _limit_words(self, limit: float | None, text: str) -> str:
+        """A limit with its unit; words of the caller bring their own prefix, `2.20 k`."""
+        if not text:
+            return f"{plain(limit)} {self.unit}".rstrip() if limit is not None else ""
+        if not self.unit.endswith(OHM):
+            return f"{text} {self.unit}".rstrip()
+        number, _, prefix = text.partition(" ")
+        return f"{number} {prefix}{OHM}"
 
     def _reading_words(self) -> str:
         word = VERDICT_TEXT[self.verdict]
         if self.open_above is not None:
-            return f"open above {self.value_text or f'{_plain(self.open_above)} {self.unit}'.rstrip()}, {word}"
+            return f"open above {self.value_text or f'{plain(self.open_above)} {self.unit}'.rstrip()}, {word}"
         if self.value is None:
             return self.empty_text
         doubt = "" if self.expanded is None else f" \N{PLUS-MINUS SIGN} {self.expanded:.2g}"
-        shown = self.value_text or f"{_plain(self.value)}{doubt} {self.unit}".rstrip()
+        shown = self.value_text or f"{plain(self.value)}{doubt} {self.unit}".rstrip()
         return f"reading {shown}, {word}"
 
 
@@ -90,29 +111,31 @@ class Ruler(paint.Painted):
 
     def set_unit(self, unit: str) -> None:
         """Name the unit; it is read out, the number beside the ruler shows it."""
-        self._show(replace(self._state, unit=unit))
+        self.show_state(replace(self._state, unit=unit))
 
     def set_limits(self, low: float | None, high: float | None, *, low_text: str = "", high_text: str = "") -> None:
         """Place the posts; None leaves a side open. The words are rounded inward by the caller."""
-        self._show(replace(self._state, low=low, high=high, low_text=low_text, high_text=high_text))
+        self.show_state(replace(self._state, low=low, high=high, low_text=low_text, high_text=high_text))
 
     def set_guard(self, width: float) -> None:
         """Darken this width inside each limit, where a reading would be too close to tell."""
-        self._show(replace(self._state, guard=max(0.0, width)))
+        self.show_state(replace(self._state, guard=max(0.0, width)))
 
     def set_reading(self, value: float, expanded: float | None, verdict: Verdict, *, text: str = "") -> None:
         """Show a reading with its expanded uncertainty and verdict; `text` is how it is read out."""
-        self._show(
+        self.show_state(
             replace(self._state, value=value, expanded=expanded, verdict=verdict, value_text=text, open_above=None)
         )
 
     def set_open(self, above: float, verdict: Verdict, *, text: str = "") -> None:
         """Show an open circuit, known only to lie above the end of the range."""
-        self._show(replace(self._state, value=None, expanded=None, verdict=verdict, value_text=text, open_above=above))
+        self.show_state(
+            replace(self._state, value=None, expanded=None, verdict=verdict, value_text=text, open_above=above)
+        )
 
     def clear_reading(self, empty_text: str = EMPTY_TEXT) -> None:
         """Show the limits alone."""
-        self._show(
+        self.show_state(
             replace(
                 self._state,
                 value=None,
@@ -124,7 +147,17 @@ class Ruler(paint.Painted):
             )
         )
 
-    def _show(self, state: RulerState) -> None:
+    def set_ghost(self, value: float, expanded: float, *, text: str) -> None:
+        """Show, thin and dashed, where the whisker would end if something were done; `text` says what."""
+        self.show_state(replace(self._state, ghost=(value, expanded), ghost_text=text))
+
+    def clear_ghost(self) -> None:
+        """Show what is measured alone."""
+        if self._state.ghost is not None or self._state.ghost_text:
+            self.show_state(replace(self._state, ghost=None, ghost_text=""))
+
+    def show_state(self, state: RulerState) -> None:
+        """Show everything at once."""
         if state != self._state:
             self._state = state
             self.say(state.sentence())
@@ -138,7 +171,7 @@ class Ruler(paint.Painted):
         return QSize(fonts.whole_px(220), self._height_px())
 
     def _height_px(self) -> int:
-        return fonts.whole_px(_LABEL_PX + _POST_PX + _TICK_PX + _FOOT_PX)
+        return fonts.whole_px(LABEL_PX + POST_PX + TICK_PX + FOOT_PX)
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  one drawing
         """Draw band, axis and reading, in this order."""
@@ -149,13 +182,13 @@ class Ruler(paint.Painted):
 class _Drawing:
     """One painting of a ruler."""
 
-    def __init__(self, painter: QPainter, state: RulerState, width_px: float) -> None:
-        self._painter, self._state = painter, state
+    def __init__(self, painter: QPainter, state: RulerState, width_px: int) -> None:
+        self._painter, self._state, self._width_px = painter, state, width_px
         self._palette: Palette = theme.current()
         self._scale = state.scale()
-        self._left, self._right = fonts.px(_SIDE_PX), width_px - fonts.px(_SIDE_PX)
-        self._axis_y = round(fonts.px(_LABEL_PX + _POST_PX)) + 0.5
-        self._mid_y = self._axis_y - fonts.px(_BAND_PX) / 2
+        self._left, self._right = fonts.px(SIDE_PX), width_px - fonts.px(SIDE_PX)
+        self._axis_y = axis_y()
+        self._mid_y = self._axis_y - fonts.px(BAND_PX) / 2
         self._heavy = fonts.px(1.5) if self._palette.line_px <= 1 else fonts.px(2)
 
     def run(self) -> None:
@@ -163,11 +196,28 @@ class _Drawing:
             self._axis()
             self._empty_words()
             return
-        self._band(self._scale)
+        self._painter.drawPixmap(0, 0, picture(self._ground(self._scale)))
+        self._guard(self._scale)
         self._axis()
-        self._ticks(self._scale)
         self._posts(self._scale)
         self._reading(self._scale)
+        self._ghost(self._scale)
+
+    def _ground(self, scale: Scale) -> Ground:
+        state, ratio = self._state, self._painter.device().devicePixelRatioF()
+        return Ground(
+            scale,
+            state.low,
+            state.high,
+            state.low_text,
+            state.high_text,
+            self._width_px,
+            fonts.factor(),
+            ratio,
+            self._palette,
+            state.post,
+            state.post_text,
+        )
 
     def _x(self, scale: Scale, value: float) -> float:
         return self._left + scale.share(value) * (self._right - self._left)
@@ -176,70 +226,23 @@ class _Drawing:
         self._painter.setPen(paint.pen(self._palette.ink, self._heavy))
         self._painter.drawLine(QLineF(self._left, self._axis_y, self._right, self._axis_y))
 
-    def _band(self, scale: Scale) -> None:
-        low, high = self._state.low, self._state.high
-        if low is None and high is None:
+    def _guard(self, scale: Scale) -> None:
+        low, high, guard = self._state.low, self._state.high, self._state.guard
+        if guard <= 0:
             return
-        left = self._left if low is None else self._x(scale, low)
-        right = self._right if high is None else self._x(scale, high)
-        self._fill(left, right, is_guard=False)
-        guard = min(self._state.guard, (high - low) / 2) if low is not None and high is not None else self._state.guard
-        if guard > 0 and low is not None:
-            self._fill(left, self._x(scale, low + guard), is_guard=True)
-        if guard > 0 and high is not None:
-            self._fill(self._x(scale, high - guard), right, is_guard=True)
-
-    def _fill(self, left: float, right: float, *, is_guard: bool) -> None:
-        top = self._axis_y - fonts.px(_BAND_PX)
-        brush = theme.guard_brush(self._palette) if is_guard else theme.band_brush(self._palette)
-        box = QRectF(left, top, right - left, self._axis_y - top)
-        if self._palette.is_hatched:
-            self._painter.fillRect(box, theme.colour(self._palette.card))
-        self._painter.fillRect(box, brush)
-
-    def _ticks(self, scale: Scale) -> None:
-        most = max(2, int((self._right - self._left) / fonts.px(56)))
-        ticks = nice_ticks(scale.low, scale.high, most)
-        line = paint.pen(self._palette.muted, self._palette.line_px * max(1, fonts.px(1)))
-        for tick, words in zip(ticks, tick_texts(ticks), strict=True):
-            x = round(self._x(scale, tick)) + 0.5
-            self._painter.setPen(line)
-            self._painter.drawLine(QLineF(x, self._axis_y, x, self._axis_y + fonts.px(_TICK_PX)))
-            self._tick_words(x, words)
-
-    def _tick_words(self, x: float, words: str) -> None:
-        wide = paint.text_width(words, _tick_font()) + 2
-        left = min(max(x - wide / 2, 0.0), self._right + fonts.px(_SIDE_PX) - wide)
-        box = QRectF(left, self._axis_y + fonts.px(_TICK_PX), wide, fonts.px(_FOOT_PX))
-        paint.draw_text(self._painter, box, words, font=_tick_font(), code=self._palette.muted, align=paint.CENTRE)
+        if low is not None and high is not None:
+            guard = min(guard, (high - low) / 2)
+        if low is not None:
+            fill(self._painter, self._x(scale, low), self._x(scale, low + guard), self._palette, is_guard=True)
+        if high is not None:
+            fill(self._painter, self._x(scale, high - guard), self._x(scale, high), self._palette, is_guard=True)
 
     def _posts(self, scale: Scale) -> None:
-        state = self._state
-        posts = [
-            (limit, words or _plain(limit))
-            for limit, words in ((state.low, state.low_text), (state.high, state.high_text))
-            if limit is not None
-        ]
-        boxes = self._label_boxes([(self._x(scale, limit), words) for limit, words in posts])
-        for (limit, words), box in zip(posts, boxes, strict=True):
-            x = round(self._x(scale, limit))
-            self._painter.setPen(paint.pen(self._palette.ink, fonts.px(2)))
-            self._painter.drawLine(QLineF(x, self._axis_y - fonts.px(_POST_PX), x, self._axis_y))
-            paint.draw_text(self._painter, box, words, font=_limit_font(), code=self._palette.ink, align=paint.CENTRE)
-
-    def _label_boxes(self, posts: list[tuple[float, str]]) -> list[QRectF]:
-        """Label boxes centred on their posts, pushed apart when they would touch."""
-        widths = [paint.text_width(words, _limit_font()) + 2 for _, words in posts]
-        lefts = [x - width / 2 for (x, _), width in zip(posts, widths, strict=True)]
-        if len(lefts) == 2:
-            overlap = lefts[0] + widths[0] + fonts.px(8) - lefts[1]
-            if overlap > 0:
-                lefts = [lefts[0] - overlap / 2, lefts[1] + overlap / 2]
-        whole = self._right + fonts.px(_SIDE_PX)
-        return [
-            QRectF(min(max(left, 0.0), whole - width), 0, width, fonts.px(_LABEL_PX - 2))
-            for left, width in zip(lefts, widths, strict=True)
-        ]
+        top = self._axis_y - fonts.px(POST_PX)
+        limits = (self._state.low, self._state.high, self._state.post)
+        places = [round(self._x(scale, x)) for x in limits if x is not None]
+        self._painter.setPen(paint.pen(self._palette.ink, fonts.px(2)))
+        self._painter.drawLines([QLineF(x, top, x, self._axis_y) for x in places])
 
     def _reading(self, scale: Scale) -> None:
         state = self._state
@@ -270,7 +273,23 @@ class _Drawing:
             self._edge_arrow(is_right=value > scale.high)
             x += fonts.px(-20 if value > scale.high else 20)
         centre = paint.snapped(QPointF(x, self._mid_y))
-        paint_mark(self._painter, self._state.verdict, centre, fonts.px(_MARK_PX), self._palette)
+        draw_mark(self._painter, self._state.verdict, centre, fonts.px(_MARK_PX), self._palette)
+
+    def _ghost(self, scale: Scale) -> None:
+        """Where the whisker would end: tall dashed ends, and a dashed line where nothing covers it."""
+        if self._state.ghost is None:
+            return
+        value, expanded = self._state.ghost
+        ends = [value - expanded, value + expanded]
+        top = self._axis_y - fonts.px(BAND_PX) + fonts.px(2)
+        lines = [QLineF(x, top, x, self._axis_y) for x in (self._x(scale, end) for end in ends if scale.holds(end))]
+        if self._state.value is None:
+            left, right = (self._x(scale, min(max(end, scale.low), scale.high)) for end in ends)
+            lines.append(QLineF(left, self._mid_y, right, self._mid_y))
+        dashed = QPen(paint.pen(self._palette.ink, self._heavy))
+        dashed.setDashPattern([3, 2])
+        self._painter.setPen(dashed)
+        self._painter.drawLines(lines)
 
     def _open_arrow(self, scale: Scale, above: float) -> None:
         """From the end of the meter's range to the right edge, and on."""
@@ -284,7 +303,7 @@ class _Drawing:
         )
         self._edge_arrow(is_right=True)
         centre = paint.snapped(QPointF((start + self._right) / 2, self._mid_y))
-        paint_mark(self._painter, self._state.verdict, centre, fonts.px(_MARK_PX), self._palette)
+        draw_mark(self._painter, self._state.verdict, centre, fonts.px(_MARK_PX), self._palette)
 
     def _edge_arrow(self, *, is_right: bool) -> None:
         tip = self._right + fonts.px(12) if is_right else self._left - fonts.px(12)
@@ -313,15 +332,3 @@ class _Drawing:
             code=self._palette.muted,
             align=paint.CENTRE,
         )
-
-
-def _plain(value: float | None) -> str:
-    return "" if value is None else f"{value:.6g}"
-
-
-def _tick_font() -> QFont:
-    return fonts.font(12)
-
-
-def _limit_font() -> QFont:
-    return fonts.font(13, fonts.SEMIBOLD)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Final
+
+import msgspec
 
 MARGIN_SHARE: Final = 0.5
 """Room beside the band, as a share of its width."""
@@ -12,8 +13,7 @@ WIDEST_SHARE: Final = 4.0
 """The ruler reaches at most this many band widths past a limit; beyond it a reading stands at the edge."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Scale:
+class Scale(msgspec.Struct, frozen=True, kw_only=True):
     """The numbers at the two ends of a ruler."""
 
     low: float

@@ -50,6 +50,16 @@ def use_quiet_bars(area: QAbstractScrollArea, *, is_on_card: bool) -> None:
     area.setHorizontalScrollBar(ScrollBar(Qt.Orientation.Horizontal, is_on_card=is_on_card, parent=area))
 
 
+def forget_widths(*widgets: QWidget) -> None:
+    """Let these work out anew how narrow they can be.
+
+    TRAP: a hidden card that was laid out otherwise tells nobody, and the page keeps the width it had wanted.
+    """
+    for widget in widgets:
+        if (layout := widget.layout()) is not None:
+            layout.invalidate()
+
+
 class Page(QWidget):
     """What stands in a `ScrollPage`; it can lay itself out for the room there is."""
 

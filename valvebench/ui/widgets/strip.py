@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
+import re
 from typing import Final
 
 from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QPaintEvent
+from PySide6.QtGui import QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
 
 from valvebench.model.words import Verdict
@@ -18,8 +20,10 @@ CELLS: Final = ("job", "variant", "verdict", "meter", "coil")
 
 _RIGHT_CELLS: Final = frozenset({"meter", "coil"})
 _HEAVY_CELLS: Final = frozenset({"job", "coil"})
-_SHARES: Final = {"job": 24, "variant": 17, "verdict": 28, "meter": 18, "coil": 24}
+_SHARES: Final = {"job": 242, "variant": 174, "verdict": 312, "meter": 184, "coil": 244}
+"""What the usual words of each cell need at the drawn size, in px."""
 _HEIGHT_PX: Final = 60
+_DIGIT: Final = re.compile(r"\d")
 
 
 class StripCell(QWidget):
@@ -46,6 +50,11 @@ class StripCell(QWidget):
                 line.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
             self._lines.addWidget(line)
         self._lines.addStretch(1)
+
+    def wanted_px(self) -> int:
+        """What the head needs, all digits taken as wide ones: another second moves nothing."""
+        mark = self.mark.sizeHint().width() + self._row.spacing() if self.mark is not None else 0
+        return math.ceil(paint.text_width(_DIGIT.sub("0", self.head.text()), self.head.font())) + 1 + mark
 
     def rescale(self) -> None:
         """Take up the zoom in force."""
@@ -80,8 +89,32 @@ class Strip(QWidget):
     def set_cell(self, name: str, head: str, sub: str = "") -> None:
         """Write the two lines of one of `CELLS`."""
         cell = self._cells[name]
+        is_same_head = head == cell.head.text()
         cell.head.setText(head)
         cell.sub.setText(sub)
+        if not is_same_head:
+            self._share_out()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Share out the new room."""
+        super().resizeEvent(event)
+        self._share_out()
+
+    def _share_out(self) -> None:
+        """Usual shares; where a head would be cut, it gets of what the others do not need for theirs."""
+        margins = self._row.contentsMargins()
+        room = self.width() - margins.left() - margins.right() - (len(CELLS) - 1) * self._row.spacing()
+        usual = {name: room * share / sum(_SHARES.values()) for name, share in _SHARES.items()}
+        over = {name: usual[name] - cell.wanted_px() for name, cell in self._cells.items()}
+        spare = sum(px for px in over.values() if px > 0)
+        lack = -sum(px for px in over.values() if px < 0)
+        moved = min(spare, lack)
+        for place, name in enumerate(CELLS):
+            of_all = spare if over[name] > 0 else lack
+            change = moved * over[name] / of_all if moved > 0 and of_all > 0 else 0.0
+            stretch = max(1, round(usual[name] - change))
+            if stretch != self._row.stretch(place):  # the same again would lay everything out anew
+                self._row.setStretch(place, stretch)
 
     def set_verdict(self, verdict: Verdict, head: str, sub: str = "") -> None:
         """Write the verdict cell with its mark."""
@@ -92,10 +125,11 @@ class Strip(QWidget):
 
     def rescale(self) -> None:
         """Take up the zoom in force."""
-        side = fonts.whole_px(24)
+        side = fonts.whole_px(20)
         self._row.setContentsMargins(side, 0, side, 0)
         self._row.setSpacing(side)
         self.setFixedHeight(fonts.whole_px(_HEIGHT_PX))
+        self._share_out()
 
     def minimumSizeHint(self) -> QSize:
         """Narrow: every line elides."""

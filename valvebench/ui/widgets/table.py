@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from enum import Enum
 from functools import lru_cache
 from typing import Final
 
+import msgspec
 from PySide6.QtCore import (
     QAbstractItemModel,
+    QEvent,
     QModelIndex,
     QPersistentModelIndex,
     QPointF,
@@ -19,7 +19,15 @@ from PySide6.QtCore import (
     QSizeF,
     Qt,
 )
-from PySide6.QtGui import QFont, QFontMetricsF, QGuiApplication, QKeyEvent, QKeySequence, QPainter, QStaticText
+from PySide6.QtGui import (
+    QFont,
+    QFontMetricsF,
+    QGuiApplication,
+    QKeyEvent,
+    QKeySequence,
+    QPainter,
+    QStaticText,
+)
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFrame,
@@ -31,10 +39,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from valvebench.model.words import VERDICT_TEXT, Verdict
+from valvebench.model.words import VERDICT_TEXT, Verdict, Word
 from valvebench.ui import fonts, theme
 from valvebench.ui.theme import Palette
 from valvebench.ui.widgets import paint
+from valvebench.ui.widgets.focus_ring import FocusRing
 from valvebench.ui.widgets.mark import mark_pixmap
 from valvebench.ui.widgets.scroll import use_quiet_bars
 
@@ -45,6 +54,8 @@ _EDGE_PAD_PX: Final = 10
 _MARK_PX: Final = 20
 _STRETCHED_PX: Final = 61
 _BAR_PX: Final = 12
+MARK_HEAD: Final = "Verdict"
+"""The heading of the marks where a table is copied as text; on the screen they need none."""
 
 _DISPLAY: Final = Qt.ItemDataRole.DisplayRole
 _ACCESSIBLE: Final = Qt.ItemDataRole.AccessibleTextRole
@@ -57,7 +68,7 @@ _VERDICT_OF: Final = {word: verdict for verdict, word in VERDICT_TEXT.items()}
 Index = QModelIndex | QPersistentModelIndex
 
 
-class Kind(Enum):
+class Kind(Word):
     """How the cells of a column look; `DOUBT` is a value with its uncertainty."""
 
     KEY = "key"
@@ -74,12 +85,12 @@ _SMALL_KINDS: Final = frozenset({Kind.DOUBT, Kind.LIMITS})
 _MUTED_KINDS: Final = frozenset({Kind.MUTED, Kind.LIMITS})
 
 
-@dataclass(frozen=True, kw_only=True)
-class Column:
-    """One column: how it looks, and its drawn width in px (0 shares the room left over)."""
+class Column(msgspec.Struct, frozen=True, kw_only=True):
+    """One column: how it looks, and its drawn width in px (0 shares the room left over, of which it has the least)."""
 
     kind: Kind
     width_px: float = 0.0
+    least_px: float = _STRETCHED_PX
 
 
 class CellDelegate(QStyledItemDelegate):
@@ -177,6 +188,8 @@ class Table(QTableView):
         super().__init__(parent)
         self._columns = tuple(columns)
         self._row_px: float = ROW_PX
+        self._is_placing = False
+        FocusRing(self)
         self.setAccessibleName(name)
         self.setItemDelegate(CellDelegate(columns, self))
         self.setHorizontalHeader(Header(columns, self))
@@ -198,7 +211,7 @@ class Table(QTableView):
 
     def minimumSizeHint(self) -> QSize:
         """Every column in sight and a few rows."""
-        width = sum(column.width_px or _STRETCHED_PX for column in self._columns)
+        width = sum(column.width_px or column.least_px for column in self._columns)
         return QSize(fonts.whole_px(width + _BAR_PX), fonts.whole_px(_HEAD_PX + 4 * self._row_px))
 
     def setModel(self, model: QAbstractItemModel | None) -> None:
@@ -219,6 +232,7 @@ class Table(QTableView):
         rows.setDefaultSectionSize(fonts.whole_px(self._row_px))
         self.horizontalHeader().setFixedHeight(fonts.whole_px(_HEAD_PX))
         self._set_widths()
+        self.updateGeometry()
 
     def _set_widths(self) -> None:
         header = self.horizontalHeader()
@@ -232,17 +246,61 @@ class Table(QTableView):
             if is_fixed:
                 header.resizeSection(place, fonts.whole_px(column.width_px))
 
+    def updateGeometries(self) -> None:
+        """Show whole rows only, at the top as well as at the bottom: a row cut in half reads like another one."""
+        if self._is_placing:
+            return
+        self._is_placing = True
+        super().updateGeometries()
+        head, row = self.horizontalHeader().height(), self.verticalHeader().defaultSectionSize()
+        rest = self.viewport().height() % row if self.viewport().height() > row else 0
+        self.setViewportMargins(0, head, 0, rest)
+        self._is_placing = False
+        self._end_with_the_last_row()
+
+    def scrollContentsBy(self, dx: int, dy: int) -> None:
+        """Scroll; at the end the last row stands at the foot."""
+        super().scrollContentsBy(dx, dy)
+        self._end_with_the_last_row()
+
+    def _end_with_the_last_row(self) -> None:
+        # TRAP: Qt takes the height for this from the header of the rows, which is hidden and keeps an old one.
+        bar, rows = self.verticalScrollBar(), self.verticalHeader()
+        at_end = rows.length() - self.viewport().height()
+        if 0 < bar.maximum() == bar.value() and rows.offset() != at_end > 0:
+            rows.setOffset(at_end)
+            self.viewport().update()
+
+    def event(self, event: QEvent) -> bool:
+        """With rows selected, copying means these, not what the page would copy."""
+        is_asked = event.type() == QEvent.Type.ShortcutOverride
+        is_copy = isinstance(event, QKeyEvent) and event.matches(QKeySequence.StandardKey.Copy)
+        if is_asked and is_copy and self.selectedIndexes():
+            event.accept()
+            return True
+        return super().event(event)
+
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Copy the selected rows, besides walking."""
         if event.matches(QKeySequence.StandardKey.Copy):
-            QGuiApplication.clipboard().setText(self.selected_text())
+            if text := self.selected_text():
+                QGuiApplication.clipboard().setText(text)
         else:
             super().keyPressEvent(event)
 
     def selected_text(self) -> str:
-        """The selected rows, cells parted by tabs; a mark is copied as its word."""
+        """The selected rows under their headings, cells parted by tabs; a mark is copied as its word."""
         rows = sorted(index.row() for index in self.selectionModel().selectedRows())
-        return "\n".join("\t".join(self._cell_text(row, place) for place in range(len(self._columns))) for row in rows)
+        if not rows:
+            return ""
+        places = range(len(self._columns))
+        lines = [[self._head_text(place) for place in places]]
+        lines += [[self._cell_text(row, place) for place in places] for row in rows]
+        return "\n".join("\t".join(line) for line in lines)
+
+    def _head_text(self, place: int) -> str:
+        words = paint.one_line(str(self.model().headerData(place, _HORIZONTAL, _DISPLAY) or ""))
+        return words or (MARK_HEAD if self._columns[place].kind is Kind.MARK else "")
 
     def _cell_text(self, row: int, place: int) -> str:
         index = self.model().index(row, place)

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 
+import msgspec
 from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from valvebench.model.format import value_text
 from valvebench.model.words import VERDICT_TEXT, Verdict
 from valvebench.ui import fonts, theme
 from valvebench.ui.theme import Palette
 from valvebench.ui.widgets import paint
-from valvebench.ui.widgets.mark import paint_mark
+from valvebench.ui.widgets.mark import draw_mark
 from valvebench.ui.widgets.ticks import nice_ticks, tick_texts
 
 EMPTY_TEXT: Final = "Readings appear here as they are kept, each at its coil temperature"
@@ -29,13 +30,14 @@ _LEFT_PX: Final = 52
 _RIGHT_PX: Final = 20
 _TOP_PX: Final = 28
 _BOTTOM_PX: Final = 48
-_MARK_PX: Final = 7.5
+_MARK_PX: Final = 6.5
+_CAP_PX: Final = 4
+_PAST_MARK_PX: Final = 4
 _DEFAULT_CELSIUS: Final = (0.0, 120.0)
 _DEFAULT_OHM: Final = (0.0, 10.0)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Window:
+class Window(msgspec.Struct, frozen=True, kw_only=True):
     """The numbers at the edges of the plot: temperature in degC, resistance in ohm."""
 
     left: float
@@ -65,6 +67,10 @@ def _airy(numbers: list[float], default: tuple[float, float], *, air: float) -> 
     return low - room, high + room
 
 
+def _value_words(ohm: float, expanded: float | None) -> str:
+    return f"{ohm:.4g}" if expanded is None else value_text(ohm, expanded, unit=False)
+
+
 class TemperaturePlot(paint.Painted):
     """A quiet plot without tools: it answers one look."""
 
@@ -79,33 +85,38 @@ class TemperaturePlot(paint.Painted):
 
     def set_unit(self, unit: str) -> None:
         """Name the unit of the upright axis."""
-        self._unit = unit
-        self._read_out()
+        if unit != self._unit:
+            self._unit = unit
+            self._read_out()
 
     def set_band(self, points: Sequence[BandPoint]) -> None:
         """Draw the limits as they move with the coil; from left to right, empty for none."""
-        self._band = tuple(points)
-        self._read_out()
+        if tuple(points) != self._band:
+            self._band = tuple(points)
+            self._read_out()
 
     def set_marks(self, marks: Sequence[PlotMark]) -> None:
         """Draw the readings."""
-        self._marks = tuple(marks)
-        self._read_out()
+        if tuple(marks) != self._marks:
+            self._marks = tuple(marks)
+            self._read_out()
 
     def set_here(self, celsius: float | None) -> None:
         """Draw a line at the coil's temperature now, or none."""
-        self._here_celsius = celsius
-        self.update()
+        if celsius != self._here_celsius:
+            self._here_celsius = celsius
+            self.update()
 
     def set_empty(self, words: str) -> None:
         """What is said while there is nothing to draw."""
-        self._empty = words
-        self._read_out()
+        if words != self._empty:
+            self._empty = words
+            self._read_out()
 
     def _read_out(self) -> None:
         readings = "; ".join(
-            f"{ohm:.4g} {self._unit} at {celsius:.4g} \N{DEGREE SIGN}C, {VERDICT_TEXT[verdict]}"
-            for celsius, ohm, _, verdict in self._marks
+            f"{_value_words(ohm, expanded)} {self._unit} at {celsius:.4g} \N{DEGREE SIGN}C, {VERDICT_TEXT[verdict]}"
+            for celsius, ohm, expanded, verdict in self._marks
         )
         band = "with limits" if self._band else "without limits"
         self.say(f"Resistance against coil temperature, {band}: {readings or self._empty}")
@@ -121,24 +132,29 @@ class TemperaturePlot(paint.Painted):
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  one drawing
         """Draw band, axes and readings, in this order."""
         with paint.start(self) as painter:
-            _Drawing(painter, QRectF(self.rect()), self._band, self._marks).run(
+            PlotDrawing(painter, QRectF(self.rect()), self._band, self._marks, theme.current()).run(
                 here=self._here_celsius, empty=self._empty, unit=self._unit
             )
 
 
-class _Drawing:
-    """One painting of the plot."""
+class PlotDrawing:
+    """One painting of the plot, on a widget or on a picture."""
 
     def __init__(
-        self, painter: QPainter, whole: QRectF, band: tuple[BandPoint, ...], marks: tuple[PlotMark, ...]
+        self,
+        painter: QPainter,
+        whole: QRectF,
+        band: tuple[BandPoint, ...],
+        marks: tuple[PlotMark, ...],
+        palette: Palette,
     ) -> None:
-        self._painter, self._band, self._marks = painter, band, marks
-        self._palette: Palette = theme.current()
+        self._painter, self._whole, self._band, self._marks, self._palette = painter, whole, band, marks, palette
         self._window = window_for(band, marks)
         px = fonts.px
         self._room = whole.adjusted(px(_LEFT_PX), px(_TOP_PX), -px(_RIGHT_PX), -px(_BOTTOM_PX))
 
     def run(self, *, here: float | None, empty: str, unit: str) -> None:
+        """Band, axes and readings, in this order."""
         is_empty = not self._band and not self._marks
         if not is_empty:
             self._paint_band()
@@ -201,7 +217,8 @@ class _Drawing:
         for tick, words in zip(ticks, tick_texts(ticks), strict=True):
             foot = self._at(self._window.left, tick)
             self._tick(QLineF(foot, foot - QPointF(fonts.px(4), 0)))
-            box = QRectF(0, foot.y() - fonts.px(10), foot.x() - fonts.px(8), fonts.px(20))
+            left = self._whole.left()
+            box = QRectF(left, foot.y() - fonts.px(10), foot.x() - fonts.px(8) - left, fonts.px(20))
             self._words(box, words, paint.RIGHT)
 
     def _tick(self, line: QLineF) -> None:
@@ -218,13 +235,15 @@ class _Drawing:
         centre = paint.snapped(centre)
         if reach_px is not None:
             self._whisker(centre, reach_px)
-        paint_mark(self._painter, verdict, centre, fonts.px(_MARK_PX), self._palette)
+        draw_mark(self._painter, verdict, centre, fonts.px(_MARK_PX), self._palette)
 
     def _whisker(self, centre: QPointF, reach_px: float) -> None:
-        cap, up = QPointF(fonts.px(4), 0), QPointF(0, reach_px)
+        # A short whisker hides behind its mark: its ends then reach past the mark on both sides.
+        is_short = reach_px <= fonts.px(_MARK_PX + _PAST_MARK_PX / 2)
+        cap = QPointF(fonts.px(_MARK_PX + _PAST_MARK_PX if is_short else _CAP_PX), 0)
+        up = QPointF(0, reach_px)
         lines = [QLineF(centre - up, centre + up)]
-        if reach_px > fonts.px(_MARK_PX + 4):
-            lines += [QLineF(centre + end - cap, centre + end + cap) for end in (up, -up)]
+        lines += [QLineF(centre + end - cap, centre + end + cap) for end in (up, -up)]
         if self._palette.is_hatched:
             self._painter.setPen(paint.pen(self._palette.card, fonts.px(6), paint.ROUND))
             self._painter.drawLines(lines)

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPalette, QResizeEvent
+import math
+from functools import lru_cache
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPaintEvent, QPalette, QResizeEvent, QTextLayout, QTextOption
 from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
 from valvebench.ui import fonts, theme
 from valvebench.ui.widgets import paint
 
 _MUTED = QPalette.ColorRole.PlaceholderText
-_WRAP = Qt.TextFlag.TextWordWrap
+_ACROSS = Qt.AlignmentFlag.AlignHorizontal_Mask
 _INK = QPalette.ColorRole.WindowText
 
 
@@ -36,6 +39,11 @@ class Text(QLabel):
         fonts.zoom.changed.connect(self.rescale)
         self.rescale()
         self.setText(text)
+
+    def setText(self, text: str) -> None:
+        """Show new words; the same words again cost no layout and no paint."""
+        if text != self.text():
+            super().setText(text)
 
     def rescale(self) -> None:
         """Take up the zoom in force."""
@@ -65,8 +73,10 @@ class ElidedText(Text):
 
     def setText(self, text: str) -> None:
         """Show new words."""
-        super().setText(paint.one_line(text))
-        self._set_tip()
+        line = paint.one_line(text)
+        if line != self.text():
+            super().setText(line)
+            self._set_tip()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Offer the full words where they are cut."""
@@ -78,7 +88,7 @@ class ElidedText(Text):
         return paint.text_width(self.text(), self.font()) > self.width() + 0.5
 
     def _set_tip(self) -> None:
-        self.setToolTip(paint.tip(self.text()) if self.is_cut() else "")
+        paint.set_tip(self, self.text() if self.is_cut() else "")
 
     def sizeHint(self) -> QSize:
         """The full words."""
@@ -103,6 +113,24 @@ class ElidedText(Text):
         paint.draw_elided(painter, where, self.text(), font=self.font(), code=code, align=self.align())
 
 
+@lru_cache(maxsize=512)
+def _wrapped(text: str, font: QFont, width_px: float, align: Qt.AlignmentFlag) -> tuple[QTextLayout, float]:
+    """The text laid out in lines once, for its height as for its paint."""
+    laid = QTextLayout(text, font)
+    laid.setTextOption(QTextOption(align & _ACROSS))
+    laid.setCacheEnabled(True)
+    laid.beginLayout()
+    leading = QFontMetricsF(font).leading()
+    height_px = -leading
+    while (line := laid.createLine()).isValid():
+        line.setLineWidth(max(1, width_px))
+        top_px = math.ceil(height_px + leading)  # lines begin on whole pixels, as in QPainter.drawText
+        line.setPosition(QPointF(0, top_px))
+        height_px = top_px + line.ascent() + line.descent()  # its height() is rounded up
+    laid.endLayout()
+    return laid, height_px
+
+
 class TwoLineText(ElidedText):
     """A sentence that wraps into a second line, whose room it always keeps, so that nothing moves."""
 
@@ -112,15 +140,17 @@ class TwoLineText(ElidedText):
 
     def is_cut(self) -> bool:
         """Whether two lines are not enough."""
-        return self._wrapped_px() > self.height() + 1
+        return self._laid_out(self.width())[1] > self.height() + 1
 
-    def _wrapped_px(self) -> float:
-        room = QRectF(0, 0, max(1, self.width()), 10_000)
-        return QFontMetricsF(self.font()).boundingRect(room, int(self.alignment() | _WRAP), self.text()).height()
+    def _laid_out(self, width_px: float) -> tuple[QTextLayout, float]:
+        return _wrapped(self.text(), self.font(), width_px, self.alignment())
 
     def draw(self, painter: QPainter, where: QRectF, code: str) -> None:
         """Draw up to two lines; where even these are too few, one that is cut plainly."""
         if self.is_cut():
             super().draw(painter, where, code)
-        else:
-            paint.draw_text(painter, where, self.text(), font=self.font(), code=code, align=self.alignment() | _WRAP)
+            return
+        laid, height_px = self._laid_out(where.width())
+        spare = 0.0 if self.alignment() & Qt.AlignmentFlag.AlignTop else (where.height() - height_px) / 2
+        painter.setPen(theme.colour(code))
+        laid.draw(painter, QPointF(where.left(), where.top() + spare))

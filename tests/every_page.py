@@ -1,0 +1,171 @@
+"""Every page of the window on the demo jobs: the one list that the checks over all pages share.
+
+Pages come from the rail, tabs from the tabs of a page, pages beside the work from `Asides`: a new one is
+shown here by itself.  The clock stands still, so that ages on a page are always the same.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Final, NamedTuple
+
+from PySide6.QtCore import QCoreApplication, QEvent
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QScrollArea, QWidget
+
+from valvebench import compose
+from valvebench.archive.kept_file import KeptFile
+from valvebench.ui import app as window_app
+from valvebench.ui.asides import Asides
+from valvebench.ui.editor.tabs import TabRow
+from valvebench.ui.main_window import MainWindow
+
+NO_VARIANT: Final = "part-in-hand"
+"""A session without a variant, made for the checks: invented."""
+STEPS: Final = 400
+"""More turns of the event loop than any page needs to come to rest."""
+
+
+class StoppedClock:
+    """A short while after the newest entry of any demo job; invented."""
+
+    def now(self) -> str:
+        """RFC 3339 in UTC."""
+        return "2026-03-03T12:00:00.000Z"
+
+
+class StoppedProgram(compose.Program):
+    """The real program in a folder of its own, its clock stopped."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+
+    def settings_file(self) -> KeptFile:
+        """Nobody's own settings."""
+        return KeptFile(self.folder / "settings" / "settings.json")
+
+    def jobs_folder(self) -> Path:
+        """Nobody's own jobs."""
+        return self.folder
+
+    def own_variants(self, folder: str) -> tuple[compose.Listed, ...]:
+        """Nobody's own variants."""
+        return ()
+
+    def open_desk(self, folder: Path, *, by: str | None = None) -> compose.Desk:
+        """At a time that never changes."""
+        return compose.open_desk(folder, by=by, clock=StoppedClock())
+
+
+class Shown(NamedTuple):
+    """A page in front: its name, as in the names of snapshots and pictures, and the widget."""
+
+    name: str
+    page: QWidget
+
+
+def job_names() -> list[str]:
+    """The demo jobs, and one without a variant."""
+    root = compose.data_folder() / "sample_sessions"
+    return [*sorted(path.name for path in root.iterdir() if path.is_dir()), NO_VARIANT]
+
+
+def lay_out(name: str, folder: Path) -> Path:
+    """A copy of a job to work on."""
+    target = folder / name
+    if name == NO_VARIANT:
+        desk = compose.create_job(target, {"job": "2221", "part": "solenoid"}, by="demo", clock=StoppedClock())
+        desk.release()
+    else:
+        source = compose.data_folder() / "sample_sessions" / name
+        shutil.copytree(source, target, ignore=shutil.ignore_patterns("lock"))
+    return target
+
+
+def settle(window: MainWindow) -> None:
+    """Let what runs beside the window arrive in it, and everything be laid out."""
+    for _ in range(3):
+        for runner in (window.runner, window.exporter):
+            runner.wait()
+        for _ in range(8):
+            QApplication.processEvents()
+        QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+    QTest.qWait(1)
+
+
+@contextlib.contextmanager
+def open_on(program: StoppedProgram, job: str | None, *, width: int = 1280, height: int = 800) -> Iterator[MainWindow]:
+    """A window on a demo job, or on the ways in."""
+    folder = None if job is None else lay_out(job, program.folder)
+    window = window_app.make_window(program, folder)
+    window.resize(width, height)
+    window.show()
+    window.activateWindow()
+    for _ in range(STEPS):
+        settle(window)
+        if folder is None or (window.keeper is not None and window.keeper.book is not None):
+            break
+    settle(window)
+    try:
+        yield window
+    finally:
+        if window.editor is not None:
+            window.editor.presenter.new()
+        window.close()
+        window.deleteLater()
+        QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+        if folder is not None:
+            shutil.rmtree(folder)
+
+
+def pages_of_job(window: MainWindow) -> Iterator[Shown]:
+    """Every page of the rail's upper part that the open session has, by its word."""
+    for word in window.rail.pages():
+        if window.rail.item(word).isVisible() and window.rail.pages()[-1] != word:
+            window.show_page(word)
+            yield from _with_tabs(window, word.lower())
+
+
+def pages_without_job(window: MainWindow) -> Iterator[Shown]:
+    """The ways in, the foot of the rail, what is shown beside the work, and the line of trouble."""
+    window.show_start()
+    yield from _with_tabs(window, "start")
+    window.show_page(window.rail.pages()[-1])
+    yield from _with_tabs(window, window.rail.pages()[-1].lower())
+    window.show_start()
+    for name in aside_names():
+        getattr(window.asides, f"show_{name}")()
+        yield from _with_tabs(window, name)
+        window.asides.back()
+    window.trouble_line.show_trouble("RuntimeError: an invented fault", "Traceback\n  an invented line")
+    window.trouble_line.details_button.click()
+    settle(window)
+    yield Shown("trouble", window.trouble_line)
+    window.trouble_line.close_button.click()
+
+
+def aside_names() -> list[str]:
+    """What can be shown beside the work: `show_settings` is settings."""
+    return [name.removeprefix("show_") for name in vars(Asides) if name.startswith("show_")]
+
+
+def _with_tabs(window: MainWindow, name: str) -> Iterator[Shown]:
+    settle(window)
+    page = shown_page(window)
+    rows = [row for row in page.findChildren(TabRow) if row.isVisible()]
+    if not rows:
+        yield Shown(name, page)
+        return
+    for tab in rows[0].tabs:
+        tab.click()
+        settle(window)
+        yield Shown(f"{name}-{tab.word.lower().replace(' ', '-')}", page)
+
+
+def shown_page(window: MainWindow) -> QWidget:
+    """The page in front, without the area it scrolls in."""
+    area = window.pages.currentWidget()
+    return area.widget() if isinstance(area, QScrollArea) else area

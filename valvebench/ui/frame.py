@@ -1,0 +1,123 @@
+"""The empty frame: strip on top, rail at the left, room for pages, and the keys that hold everywhere."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+from PySide6.QtWidgets import QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
+
+from valvebench.ui import fonts
+from valvebench.ui.asides import Asides
+from valvebench.ui.runner import QtRunner
+from valvebench.ui.services import WindowServices
+from valvebench.ui.settings import SettingsHolder
+from valvebench.ui.shortcuts import HAND_KEYS, add_shortcut
+from valvebench.ui.trouble_line import TroubleLine
+from valvebench.ui.widgets.rail import Rail
+from valvebench.ui.widgets.scroll import ScrollPage
+from valvebench.ui.widgets.strip import Strip
+from valvebench.ui.window_place import USUAL_SIZE
+
+JOB: Final = "Job"
+PINS: Final = "Pins"
+HEAT: Final = "Heat"
+PORTS: Final = "Ports"
+FINDINGS: Final = "Findings"
+VARIANTS: Final = "Variants"
+START: Final = "Start"
+HAND: Final = "Part in hand"
+TITLE: Final = "valvebench"
+ZOOM_STEP: Final = 1.1
+
+
+class FrameWindow(QMainWindow):
+    """Lays out the frame and keeps its pages; what they are about is not its business."""
+
+    def __init__(self, services: WindowServices) -> None:
+        super().__init__()
+        self.runner, self.exporter = QtRunner(self), QtRunner(self)
+        self.strip, self.rail, self.pages = (
+            Strip(),
+            Rail([JOB, PINS, HEAT, PORTS, FINDINGS], foot=[VARIANTS]),
+            QStackedWidget(),
+        )
+        self.trouble_line = TroubleLine()
+        self.settings = SettingsHolder(services.settings_file(), self.runner, say=self.trouble_line.show_words)
+        self.settings.load()
+        self._scrolls: dict[QWidget, ScrollPage] = {}
+        self.asides = Asides(self)
+        self._lay_out()
+
+    def _lay_out(self) -> None:
+        self.setWindowTitle(TITLE)
+        whole = QWidget()
+        column, row = QVBoxLayout(whole), QHBoxLayout()
+        for layout in (column, row):
+            layout.setContentsMargins(0, 0, 0, 0)
+            layout.setSpacing(0)
+        column.addWidget(self.strip)
+        row.addWidget(self.rail)
+        row.addWidget(self.pages, 1)
+        column.addLayout(row, 1)
+        self.setCentralWidget(whole)
+        column.addWidget(self.trouble_line)
+        self.resize(*USUAL_SIZE)
+        if self.settings.problem:
+            self.trouble_line.show_words(self.settings.problem)
+
+    def add_shortcuts(
+        self, *, editor: Callable[[], None], start: Callable[[], None], in_hand: Callable[[], None]
+    ) -> None:
+        """The keys that hold everywhere; those of the ways in give way where the editor has its own."""
+        for keys, act, words in (
+            ("Ctrl++", self._zoom_in, "Larger"),
+            ("Ctrl+=", self._zoom_in, ""),
+            ("Ctrl+-", self._zoom_out, "Smaller"),
+            ("Ctrl+0", self._zoom_reset, "Size as drawn"),
+            ("Ctrl+Shift+L", self.asides.next_palette, "Next colours: light, dark, high contrast"),
+            ("Ctrl+E", editor, "Variant editor"),
+            ("Ctrl+,", self.asides.show_settings, "Settings"),
+            ("Ctrl+/", self.asides.show_keys, "This overview of keys"),
+            ("F1", self.asides.show_guide, "The guide for the page in front"),
+            ("Ctrl+Q", self.close, "Leave the program"),
+        ):
+            add_shortcut(self, keys, act, words)
+        # The editor has the same keys for its own files: two that answer would mean that none does.
+        ways_in = (("Ctrl+N", start, "New job"), ("Ctrl+O", start, "Open another session"))
+        self._ways_in = [add_shortcut(self, keys, act, words) for keys, act, words in ways_in]
+        add_shortcut(self, HAND_KEYS, in_hand, "Start from the part in hand")
+        self.pages.currentChanged.connect(self._page_changed)
+
+    def _page_changed(self) -> None:
+        for shortcut in self._ways_in:
+            shortcut.setEnabled(not self._is_editing())
+
+    def _is_editing(self) -> bool:
+        shown = self.pages.currentWidget()
+        return shown is not None and shown.accessibleName() == VARIANTS
+
+    def _zoom_in(self) -> None:
+        self.asides.change_zoom(fonts.zoom.factor * ZOOM_STEP)
+
+    def _zoom_out(self) -> None:
+        self.asides.change_zoom(fonts.zoom.factor / ZOOM_STEP)
+
+    def _zoom_reset(self) -> None:
+        self.asides.change_zoom(1.0)
+
+    def add_page(self, page: QWidget, name: str) -> None:
+        """A page scrolls where the window is smaller than it needs."""
+        scroll = ScrollPage(page, name=name)
+        self._scrolls[page] = scroll
+        self.pages.addWidget(scroll)
+
+    def remove_page(self, page: QWidget) -> None:
+        """Take a page out and throw it away."""
+        scroll = self._scrolls.pop(page)
+        self.pages.removeWidget(scroll)
+        scroll.deleteLater()
+
+    def bring_forward(self, page: QWidget) -> None:
+        """Show a page that is in the window."""
+        self.pages.setCurrentWidget(self._scrolls[page])

@@ -1,0 +1,1 @@
+"""The Heat page: runs of warmed parts against copper."""

@@ -1,0 +1,17 @@
+"""Keys of the Pins page that its cards name too.  No Qt."""
+
+from __future__ import annotations
+
+from types import MappingProxyType
+from typing import Final
+
+SET_UP_KEY: Final = "F2"
+CHECK_KEY: Final = "F3"
+VOLTS_KEY: Final = "F4"
+ROUNDS_KEY: Final = "F5"
+BY_ROUNDS: Final = "rounds"
+"""In the place of an item: not one pair is meant, but all of them round by round."""
+ROUND_WORDS: Final = MappingProxyType(
+    {"keep": "go on", "open": "end", "previous": "earlier", "skip": "later", "turn": "how read"}
+)
+"""What the keys of a pair do while a temperature is asked for."""

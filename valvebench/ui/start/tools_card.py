@@ -1,0 +1,57 @@
+"""What stands beside the work: guide, variants, settings, keys."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QGridLayout, QWidget
+
+from valvebench.ui import fonts
+from valvebench.ui.widgets.button import Button
+from valvebench.ui.widgets.card import Card
+
+_ONE_ROW_PX: Final = 560
+"""Below this width the four stand in two rows."""
+
+
+class ToolsCard(Card):
+    """Four buttons, each with its key."""
+
+    guide_asked = Signal()
+    variants_asked = Signal()
+    settings_asked = Signal()
+    keys_asked = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent=parent)
+        self.guide, self.variants = Button("Guide", key="F1"), Button("Variants", key="Ctrl+E")
+        self.settings, self.keys = Button("Settings", key="Ctrl+,"), Button("Keys", key="Ctrl+/")
+        self.setAccessibleName("Beside the work")
+        self._grid = QGridLayout()
+        self.body.addLayout(self._grid)
+        self._place(across=4)
+        for button, asked in (
+            (self.guide, self.guide_asked),
+            (self.variants, self.variants_asked),
+            (self.settings, self.settings_asked),
+            (self.keys, self.keys_asked),
+        ):
+            button.clicked.connect(asked)
+        self.rescale()
+
+    def fit_width(self, room_px: float) -> None:
+        """One row, or two where the room is narrow."""
+        self._place(across=4 if room_px >= _ONE_ROW_PX else 2)
+
+    def _place(self, *, across: int) -> None:
+        for column in range(5):
+            self._grid.setColumnStretch(column, 1 if column == across else 0)
+        for place, button in enumerate((self.guide, self.variants, self.settings, self.keys)):
+            self._grid.addWidget(button, place // across, place % across)
+
+    def rescale(self) -> None:
+        """Take up the zoom in force."""
+        super().rescale()
+        if hasattr(self, "_grid"):
+            self._grid.setSpacing(fonts.whole_px(8))
