@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import getpass
 import os
-import shutil
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC, datetime
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import platformdirs
 
@@ -22,19 +20,29 @@ from valvebench.archive.session_folder import (
     checked_entries,
     create_session,
     read_blob,
+    read_ends,
     read_session,
 )
 from valvebench.archive.verify import verify
-from valvebench.bench.desk import PROGRAM, Desk, first_line, variant_from
+from valvebench.bench.air_log import DecayLog, SteadyLog, SweepLog, VacuumLog
+from valvebench.bench.column_log import ColumnLog
+from valvebench.bench.glimpse import Glimpse, glimpse_of
+from valvebench.bench.heat_log import HeatFiles, HeatLog
+from valvebench.bench.pictures import picture_blobs
 from valvebench.bench.ports import Clock
-from valvebench.bench.variants import VariantFiles
-from valvebench.bench.view import DemoMade, SessionView
 from valvebench.model.entry import OpenJob, Photo, body_from, sha256_of
-from valvebench.model.errors import BenchError, WorldFailed, bad
+from valvebench.model.errors import BadInput, BenchError, WorldFailed, bad
+from valvebench.model.heat import HeatTest
 from valvebench.model.session import fold
 from valvebench.model.variant_rules import read_variant
 from valvebench.model.words import Rule
 from valvebench.ui.services import Listed
+
+if TYPE_CHECKING:
+    from valvebench.bench.desk import Desk
+    from valvebench.bench.variants import VariantFiles
+    from valvebench.bench.view import DemoMade, SessionView
+    from valvebench.diagnose.heat_data import HeatRun
 
 
 class SystemClock:
@@ -58,6 +66,8 @@ def data_folder() -> Path:
 
 def user_name() -> str:
     """Who sits at this computer."""
+    import getpass
+
     try:
         return getpass.getuser()
     except (OSError, KeyError):
@@ -66,9 +76,14 @@ def user_name() -> str:
 
 def open_desk(folder: Path, *, by: str | None = None, clock: Clock | None = None) -> Desk:
     """Open a session for work (raises BadInput, WorldFailed, EvidenceBroken)."""
-    store = SessionFolder(folder)
+    return _desk_on(SessionFolder(folder), by=by, clock=clock or SystemClock())
+
+
+def _desk_on(store: SessionFolder, *, by: str | None, clock: Clock) -> Desk:
+    from valvebench.bench.desk import Desk
+
     try:
-        return Desk(store, clock=clock or SystemClock(), by=by)
+        return Desk(store, clock=clock, by=by)
     except BaseException:
         store.release()
         raise
@@ -76,8 +91,20 @@ def open_desk(folder: Path, *, by: str | None = None, clock: Clock | None = None
 
 def view_session(folder: Path) -> SessionView:
     """Look at a session without locking or changing it (raises BadInput, EvidenceBroken)."""
+    from valvebench.bench.desk import variant_from
+    from valvebench.bench.view import SessionView
+
     session = fold(checked_entries(read_session(folder), source=str(folder)))
     return SessionView(session=session, variant=variant_from(session, lambda sha256: read_blob(folder, sha256)))
+
+
+def glimpse_session(folder: Path) -> Glimpse | None:
+    """A first look at a session before it is read; None where there is nothing to see."""
+    try:
+        first, last = read_ends(folder)
+        return glimpse_of(first, last, blob=lambda sha256: read_blob(folder, sha256))
+    except (BenchError, OSError):  # whatever is wrong is said when the session is opened
+        return None
 
 
 def create_job(
@@ -86,10 +113,16 @@ def create_job(
     *,
     variant_raw: bytes | None = None,
     variant_source: str = "variant",
+    pictures: Sequence[bytes] = (),
     by: str | None = None,
     clock: Clock | None = None,
 ) -> Desk:
-    """Make a new session folder and open it; `job` holds the fields of `OpenJob` as they stand in files."""
+    """Make a new session folder and open it; `job` holds the fields of `OpenJob` as they stand in files.
+
+    `pictures` are the photos of the variant; they are kept with it.
+    """
+    from valvebench.bench.desk import PROGRAM, first_line
+
     ticking = clock or SystemClock()
     who = by or user_name()
     if variant_raw is not None:
@@ -100,18 +133,25 @@ def create_job(
     body = body_from("open-job", data, source="open-job")
     if not isinstance(body, OpenJob):
         raise TypeError("open-job makes an OpenJob")
-    blobs = [variant_raw] if variant_raw is not None else []
-    create_session(folder, first_line(body, at=ticking.now(), by=who), blobs)
-    return open_desk(folder, by=by, clock=ticking)
+    blobs = [variant_raw, *pictures] if variant_raw is not None else []
+    lock = create_session(folder, first_line(body, at=ticking.now(), by=who), blobs)
+    return _desk_on(SessionFolder(folder, lock=lock), by=by, clock=ticking)
 
 
 def write_workbook(
-    folder: Path, target: Path, *, rule: Rule | None = None, step: Callable[[str], bool] | None = None
+    folder: Path,
+    target: Path,
+    *,
+    rule: Rule | None = None,
+    step: Callable[[str], bool] | None = None,
+    compare: Path | None = None,
 ) -> bool:
-    """Write the workbook of a session (raises BadInput, WorldFailed, EvidenceBroken).
+    """Write the workbook of a session, with another compared (raises BadInput, WorldFailed, EvidenceBroken).
 
     `step` hears what comes next and says whether to go on; returns whether the workbook was written.
     """
+    from valvebench.bench.desk import PROGRAM
+    from valvebench.diagnose.compare import Side
     from valvebench.report.workbook import workbook_bytes
 
     if target.suffix.lower() != ".xlsx":
@@ -120,6 +160,7 @@ def write_workbook(
         raise bad("--xlsx", str(target.parent), "a folder that is there")
     go_on = step or _always
     view = view_session(folder)
+    other = view_session(compare) if compare is not None else None
     if not go_on("judging every reading"):
         return False
     judged = view.judged(rule)
@@ -132,11 +173,33 @@ def write_workbook(
         printed_at=SystemClock().now(),
         program=PROGRAM,
         photos=photos_of(folder, view),
+        other=Side(other.session, other.variant) if other is not None else None,
+        logs=logs_of(folder, view),
     )
     if not go_on("putting it on disk"):
         return False
     save(target, raw)
     return True
+
+
+def write_pictures(folder: Path, root: Path, *, step: Callable[[str], bool] | None = None) -> Path | None:
+    """Draw a session's pictures into a new folder below `root` (raises BadInput, WorldFailed, EvidenceBroken).
+
+    `step` hears what comes next and says whether to go on; returns the folder, None where it was not wanted.
+    """
+    from valvebench.archive.new_folder import save_folder
+    from valvebench.bench.desk import PROGRAM
+    from valvebench.ui.pictures.draw import png_of
+    from valvebench.ui.pictures.facts import file_names, pictures_of
+
+    if not root.is_dir():
+        raise bad(
+            "pictures", str(root), "a folder that is there", "name the workbook file in one: pictures go beside it"
+        )
+    view = view_session(folder)
+    pictures = pictures_of(view.session, view.variant, view.judged(), program=PROGRAM)
+    files = [(name, partial(png_of, one)) for name, one in zip(file_names(pictures), pictures, strict=True)]
+    return save_folder(root, f"{folder.name}-pictures", files, step=step or _always)
 
 
 def _always(_: str) -> bool:
@@ -148,6 +211,24 @@ def photos_of(folder: Path, view: SessionView) -> dict[str, bytes]:
     wanted = [item.body.sha256 for item in view.session.items if isinstance(item.body, Photo)]
     found = {sha256: read_blob(folder, sha256) for sha256 in wanted}
     return {sha256: raw for sha256, raw in found.items() if raw is not None}
+
+
+def logs_of(folder: Path, view: SessionView) -> dict[int, HeatRun]:
+    """The run behind each heat-run entry whose file is still as it was and can be read, by the entry's number."""
+    bodies = {item.n: item.body for item in view.session.items if isinstance(item.body, HeatTest)}
+    files = {(body.sha256, body.is_settled): body.file_name for body in bodies.values()}
+    logs = {key: _log_in(read_blob(folder, key[0]), name, is_settled=key[1]) for key, name in files.items()}
+    runs = {n: logs[body.sha256, body.is_settled].get(body.column or "") for n, body in bodies.items()}
+    return {n: run for n, run in runs.items() if run is not None}
+
+
+def _log_in(raw: bytes | None, name: str, *, is_settled: bool) -> Mapping[str, HeatRun]:
+    from valvebench.capture.heat_log import heat_log
+
+    try:
+        return heat_log(raw, source=name, is_rounds=is_settled).runs if raw is not None else {}
+    except BadInput:  # kept by a program that read it otherwise: what was found then stands all the same
+        return {}
 
 
 def window_problem() -> str | None:
@@ -171,6 +252,72 @@ def read_file(path: Path) -> bytes:
         raise WorldFailed(f"{path}: cannot be read ({reason(error)}). Check the name of the file.") from error
 
 
+def read_heat_log(path: Path, *, is_rounds: bool = False) -> HeatLog:
+    """The heat runs in a logger's file (raises BadInput, WorldFailed)."""
+    from valvebench.capture.heat_log import heat_log
+
+    return heat_log(read_log_bytes(path), source=str(path), is_rounds=is_rounds)
+
+
+def read_steady_log(path: Path) -> SteadyLog:
+    """The two gauges of a steady air test (raises BadInput, WorldFailed)."""
+    from valvebench.capture.air_log import steady_log
+
+    return steady_log(read_log_bytes(path), source=str(path))
+
+
+def read_vacuum_log(path: Path) -> VacuumLog:
+    """The vacuum held on a bore (raises BadInput, WorldFailed)."""
+    from valvebench.capture.air_log import vacuum_log
+
+    return vacuum_log(read_log_bytes(path), source=str(path))
+
+
+def read_decay_log(path: Path) -> DecayLog:
+    """A falling pressure (raises BadInput, WorldFailed)."""
+    from valvebench.capture.air_log import decay_log
+
+    return decay_log(read_log_bytes(path), source=str(path))
+
+
+def read_sweep_log(path: Path) -> SweepLog:
+    """Pressure against current, up and down (raises BadInput, WorldFailed)."""
+    from valvebench.capture.air_log import sweep_log
+
+    return sweep_log(read_log_bytes(path), source=str(path))
+
+
+def read_column_log(path: Path, column: str) -> ColumnLog:
+    """The numbers below a heading of a file (raises BadInput, WorldFailed)."""
+    from valvebench.capture.column_log import column_log
+
+    return column_log(read_log_bytes(path), source=str(path), column=column)
+
+
+def read_log_bytes(path: Path) -> bytes:
+    """The bytes of a logger's file (raises WorldFailed)."""
+    from valvebench.capture.lines import LARGEST_BYTES
+
+    # one byte more than may be: an endless file is refused without being read to its end
+    return read_start(path, LARGEST_BYTES + 1)
+
+
+def heat_files() -> HeatFiles:
+    """Reads the files of loggers for the window."""
+    from valvebench.capture.heat_files import LogFiles
+
+    return LogFiles(read_log_bytes)
+
+
+def read_start(path: Path, most_bytes: int) -> bytes:
+    """The first bytes of a file the person named (raises WorldFailed)."""
+    try:
+        with path.open("rb") as file:
+            return file.read(most_bytes)
+    except OSError as error:
+        raise WorldFailed(f"{path}: cannot be read ({reason(error)}). Check the name of the file.") from error
+
+
 def guide_folder() -> Path:
     """The guide that comes with the program."""
     return data_folder() / "resources" / "guide"
@@ -184,6 +331,7 @@ def variant_file(key: str) -> Path:
 def write_demo(out: Path) -> DemoMade:
     """Make the demo jobs with their workbooks (raises BadInput where one stands already)."""
     from valvebench.bench.demo import VARIANT_KEY, build_demo
+    from valvebench.bench.view import DemoMade
 
     try:
         out.mkdir(parents=True, exist_ok=True)
@@ -221,12 +369,17 @@ def _about_samples(readme: Path) -> dict[str, str]:
     return {parts[0]: parts[1].strip() for parts in lines if len(parts) > 1}
 
 
-def work_on_sample(folder: Path) -> Path:
-    """A fresh copy of a sample job to work on; the sample itself stays as it is."""
-    root = jobs_folder()
+def work_on_sample(folder: Path, root: Path) -> Path:
+    """A fresh copy of a sample job below `root` to work on; the sample itself stays as it is (raises WorldFailed)."""
+    import shutil
+
     taken = (root / f"{folder.name}-{count}" for count in range(1, 10_000))
     copy = next(path for path in taken if not path.exists())
-    shutil.copytree(folder, copy)
+    try:
+        shutil.copytree(folder, copy)
+    except OSError as error:
+        shutil.rmtree(copy, ignore_errors=True)
+        raise WorldFailed(f"{copy}: cannot be made ({reason(error)}).") from error
     return copy
 
 
@@ -242,6 +395,8 @@ def jobs_folder() -> Path:
 
 def variant_files() -> VariantFiles:
     """Opens and saves variant files through the one saver."""
+    from valvebench.bench.variants import VariantFiles
+
     return VariantFiles(read=read_file, save=save)
 
 
@@ -253,9 +408,25 @@ def variants() -> tuple[Listed, ...]:
 
 def own_variants(folder: str) -> tuple[Listed, ...]:
     """The variant files in the user's own folder; one that cannot be read says so and is chosen at one's own risk."""
-    chosen = Path(folder) if folder else Path(platformdirs.user_documents_dir()) / "valvebench variants"
+    chosen = own_variants_folder(folder)
     files = sorted(chosen.glob("*.json")) if chosen.is_dir() else []
     return tuple(_own_variant(path) for path in files)
+
+
+def own_variants_folder(folder: str) -> Path:
+    """The folder that is named, else the usual one among the documents."""
+    return Path(folder) if folder else Path(platformdirs.user_documents_dir()) / "valvebench variants"
+
+
+def variants_folder(folder: str) -> Path:
+    """Where the user's own variant files go, made where it is missing (raises WorldFailed)."""
+    chosen = own_variants_folder(folder)
+    try:
+        chosen.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        what = f"{chosen}: cannot be made ({reason(error)}). Name another folder in the settings."
+        raise WorldFailed(what) from error
+    return chosen
 
 
 def _own_variant(path: Path) -> Listed:
@@ -292,16 +463,26 @@ class Program:
     guide_folder = staticmethod(guide_folder)
     variants = staticmethod(variants)
     own_variants = staticmethod(own_variants)
+    variants_folder = staticmethod(variants_folder)
     settings_file = staticmethod(settings_file)
     log_folder = staticmethod(log_folder)
     variant_files = staticmethod(variant_files)
 
     read_file = staticmethod(read_file)
+    read_heat_log = staticmethod(read_heat_log)
+    read_steady_log = staticmethod(read_steady_log)
+    read_vacuum_log = staticmethod(read_vacuum_log)
+    read_decay_log = staticmethod(read_decay_log)
+    read_sweep_log = staticmethod(read_sweep_log)
+    read_column_log = staticmethod(read_column_log)
+    heat_files = staticmethod(heat_files)
     write_file = staticmethod(save)
     open_desk = staticmethod(open_desk)
     view_session = staticmethod(view_session)
+    glimpse_session = staticmethod(glimpse_session)
     verify = staticmethod(verify)
     write_workbook = staticmethod(write_workbook)
+    write_pictures = staticmethod(write_pictures)
     write_demo = staticmethod(write_demo)
     open_window = staticmethod(open_window)
     window_problem = staticmethod(window_problem)
@@ -311,5 +492,8 @@ class Program:
         self, folder: Path, job: Mapping[str, Any], *, variant: Path | None = None, by: str | None = None
     ) -> Desk:
         """Make a new session folder and open it; the variant is named by its file."""
-        raw = read_file(variant) if variant is not None else None
-        return create_job(folder, job, variant_raw=raw, variant_source=str(variant), by=by)
+        if variant is None:
+            return create_job(folder, job, by=by)
+        raw = read_file(variant)
+        pictures = picture_blobs(variant, read_variant(raw, source=str(variant)), read=read_file)
+        return create_job(folder, job, variant_raw=raw, variant_source=str(variant), pictures=pictures, by=by)
