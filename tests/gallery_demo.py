@@ -7,11 +7,13 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, Qt
 
+from valvebench.judge.ways import WayKind
 from valvebench.model.words import Verdict
+from valvebench.ui.pins.cheap_ways import Ghost, WayShown, WaysShown
 from valvebench.ui.widgets.face import Face
 from valvebench.ui.widgets.face_geometry import PinSpot
 from valvebench.ui.widgets.rail import Rail
-from valvebench.ui.widgets.ruler import Ruler
+from valvebench.ui.widgets.ruler import Ruler, RulerState
 from valvebench.ui.widgets.strip import Strip
 from valvebench.ui.widgets.table import Column, Kind
 
@@ -91,6 +93,28 @@ COLUMNS = (
 )
 
 
+def demo_ways() -> WaysShown:
+    """Invented: a reading of 5.28 ohm with 0.46 of doubt."""
+    lines = (
+        (WayKind.NULL, "F2", "Null the leads, same range", f"\u00b1 0.46 {OHM}: still too wide", False),
+        (WayKind.CHECK, "F3", "Check resistor, same leads", f"\u00b1 0.21 {OHM}: decides, if the value stays", True),
+        (
+            WayKind.VOLTS,
+            "F4",
+            "Volts ratio against a resistor",
+            f"\u00b1 0.16 {OHM}: decides, if the value stays",
+            True,
+        ),
+    )
+    ghost = Ghost(value=5.28, expanded=0.21, words="with a check resistor")
+    rows = tuple(
+        WayShown(kind=kind, key=key, words=words, effect=effect, would_decide=decides, ghost=ghost)
+        for kind, key, words, effect, decides in lines
+    )
+    pointer = "Or compare with Gull, Curlew, Whimbrel, or with another body, same meter, same hour."
+    return WaysShown(title="To decide Heron", now=f"now \u00b1 0.46 {OHM}", rows=rows, first=1, pointer=pointer)
+
+
 def ruler_states() -> list[tuple[str, Callable[[Ruler], None]]]:
     def band(ruler: Ruler) -> None:
         ruler.set_unit(OHM)
@@ -114,12 +138,21 @@ def ruler_states() -> list[tuple[str, Callable[[Ruler], None]]]:
         ruler.set_guard(0.5)
         ruler.set_reading(5.01, 0.2, Verdict.CANT_TELL)
 
+    def promised(ruler: Ruler) -> None:
+        with_reading(5.28, 0.33, Verdict.CANT_TELL)(ruler)
+        ruler.set_ghost(5.28, 0.08, text="\u00b1 0.08 with a check resistor")
+
     def no_limits(ruler: Ruler) -> None:
         ruler.set_reading(5.3, 0.1, Verdict.NO_LIMIT)
+
+    def posted(ruler: Ruler) -> None:
+        slope = RulerState(value=1.35, expanded=0.1, verdict=Verdict.NO_LIMIT, post=1.0, post_text="copper")
+        ruler.show_state(slope)
 
     return [
         ("Pass", with_reading(5.17, 0.1, Verdict.PASS)),
         ("Can't tell, leaning inside", with_reading(5.44, 0.1, Verdict.CANT_TELL)),
+        ("Can't tell, and what a check resistor would do", promised),
         ("Fail", with_reading(5.9, 0.1, Verdict.FAIL)),
         ("Far outside", with_reading(40.0, 0.4, Verdict.FAIL)),
         ("Far below", with_reading(0.2, 0.05, Verdict.FAIL)),
@@ -129,6 +162,7 @@ def ruler_states() -> list[tuple[str, Callable[[Ruler], None]]]:
         ("Upper limit only", upper),
         ("Band narrower than its guard zones", narrow),
         ("No limits", no_limits),
+        ("A post of its own, no limits", posted),
         ("Open against a band", lambda ruler: (band(ruler), ruler.set_open(400.0, Verdict.FAIL))[0]),
         ("Empty", lambda ruler: None),
     ]

@@ -18,28 +18,38 @@ from tests.gallery_demo import (
     Rows,
     demo_rail,
     demo_strip,
+    demo_ways,
     face_of,
     free_spots,
     grid_spots,
     ring_spots,
     ruler_states,
 )
+from valvebench.model.variant import Solenoid
 from valvebench.model.words import VERDICT_TEXT, Place, Verdict
 from valvebench.ui import fonts
+from valvebench.ui.pins.plan import Pair
+from valvebench.ui.pins.step_card import StepCard
+from valvebench.ui.pins.steps import step_shown, volts_steps
+from valvebench.ui.pins.ways_card import WaysCard
 from valvebench.ui.widgets.big_field import BigField
 from valvebench.ui.widgets.board_layout import PortSpot
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.controls import Choice, LineEntry, Option, TextArea, TickBox
+from valvebench.ui.widgets.face_links import Link
 from valvebench.ui.widgets.icons import ICONS
 from valvebench.ui.widgets.keycap import KeyCap
 from valvebench.ui.widgets.mark import MarkLabel
 from valvebench.ui.widgets.message_line import MessageLine
+from valvebench.ui.widgets.pin_button import Standing
 from valvebench.ui.widgets.port_board import PortBoard
 from valvebench.ui.widgets.ruler import Ruler
 from valvebench.ui.widgets.table import Table
 from valvebench.ui.widgets.temperature_plot import TemperaturePlot
 from valvebench.ui.widgets.text import ElidedText, Text
+from valvebench.ui.widgets.whisker_rows import Whisker
+from valvebench.ui.widgets.whiskers import WhiskerChart
 
 _LEFT = Qt.AlignmentFlag.AlignLeft
 
@@ -106,6 +116,23 @@ def ruler_page() -> QWidget:
     return carded("Rulers", page)
 
 
+def whisker_page() -> QWidget:
+    rows = [
+        Whisker(
+            name="Heron", value=7.8, reach=0.6, words="0.41 \u00b1 0.03 " + OHM, answer="different", stands_out=True
+        ),
+        Whisker(name="Gull, the left one of two", value=-0.2, reach=0.6, words="\u22120.01 \u00b1 0.03 " + OHM),
+        Whisker(name="Far off", value=-90.0, reach=3.0, words="\u22124.7 \u00b1 0.2 " + OHM, stands_out=True),
+        Whisker(name="Wide", value=0.0, reach=60.0, words="0 \u00b1 3 " + OHM),
+    ]
+    cut, whole, empty = WhiskerChart(), WhiskerChart(), WhiskerChart()
+    cut.show_rows(rows, unit="difference, %", widest=12.0)
+    whole.show_rows(rows[:2], unit=OHM, middle=5.2)
+    for chart in (cut, whole, empty):
+        chart.setMinimumWidth(fonts.whole_px(560))
+    return carded("Whiskers", column_of(cut, whole, empty))
+
+
 def face_page() -> QWidget:
     first = face_of("Connector A", grid_spots(6, 2))
     first.drawing.set_pair("3", "11")
@@ -116,12 +143,16 @@ def face_page() -> QWidget:
     free = face_of("Connector C", free_spots())
     free.drawing.set_pair("A", "case")
     free.drawing.set_state("case", Verdict.PASS, "isolation")
+    found = face_of("Found from readings", grid_spots(6, 2))
+    lines = [("2", "11", True), ("3", "11", True), ("8", "case", True), ("5", "6", False), ("5", "12", False)]
+    pins = {"11": Standing.COMMON, "1": Standing.UNUSED} | dict.fromkeys(("5", "6", "12"), Standing.UNSETTLED)
+    found.drawing.set_links([Link(*line) for line in lines], pins)
     two = face_of("Connector D", grid_spots(2, 1))
     single = face_of("Connector E", grid_spots(8, 1))
     page = QWidget()
     grid = QGridLayout(page)
     grid.setSpacing(fonts.whole_px(16))
-    for place, face in enumerate((first, turned, ring, free, two, single)):
+    for place, face in enumerate((first, turned, found, ring, free, two, single)):
         face.setMinimumSize(fonts.whole_px(468), fonts.whole_px(340))
         grid.addWidget(carded("", face), place // 2, place % 2)
     return page
@@ -369,11 +400,24 @@ def _probe_card() -> Card:
     return card
 
 
+def proof_page() -> QWidget:
+    ways, narrow, step = WaysCard(), WaysCard(), StepCard()
+    for card, width in ((ways, 600), (narrow, 304)):
+        card.setFixedWidth(fonts.whole_px(width))
+        card.show_ways(demo_ways())
+    device = Solenoid(name="Heron", between=("3", "11"), max_ampere=0.15)
+    step.show_step(step_shown(volts_steps(None), pair=Pair("3", "11"), device=device))
+    step.show_effect(f"Now ± 0.46 {OHM}; with it ± 0.16 {OHM}: decides, if the value stays.")
+    step.setFixedWidth(fonts.whole_px(600))
+    return column_of(ways, step, narrow)
+
+
 PAGES: dict[str, Callable[[], QWidget]] = {
     "pins": pins_page,
     "type": type_page,
     "marks": marks_page,
     "rulers": ruler_page,
+    "whiskers": whisker_page,
     "faces": face_page,
     "big_faces": big_face_page,
     "field": field_page,
@@ -385,4 +429,5 @@ PAGES: dict[str, Callable[[], QWidget]] = {
     "table": table_page,
     "form": form_page,
     "boards": board_page,
+    "proof": proof_page,
 }

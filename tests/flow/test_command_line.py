@@ -138,3 +138,39 @@ def check_workbook(path: Path, closed: dict[str, Any]) -> None:
     assert {"Summary", "Readings", "Air", "Trail", "Method", "Workings"} <= set(book.sheetnames)
     trail = {str(cell.value) for row in book["Trail"] for cell in row}
     assert any(closed["hash"] in text for text in trail)
+
+
+LOG = ROOT / "resources" / "guide" / "logs" / "tern-pair.csv"
+"""Invented: Heron is copper of 5.2 ohm, Gull's contact grows by 10 milliohm a degree from 70 degrees on."""
+PLATEAUS = ("22", "45", "70", "95", "120", "60")
+
+
+@pytest.mark.slow
+def test_a_warmed_body(valvebench, tmp_path):
+    """Cold all is well; a log and typed rounds show what heat does, and the evidence holds the log."""
+    job = tmp_path / "job 18"
+    assert valvebench("open-job", job, "--variant", VARIANT, "--job", "18", "--by", "Ann").code == 0
+    for a, b in (("1", "2"), ("3", "11")):
+        assert valvebench("record", job, "reading", "--from", a, "--to", b, "--ohm", "5.2", *SURE).code == 0
+    meter = ("--meter", "0,2%+1x0,01")
+    for device in ("Heron", "Gull"):
+        assert valvebench("record", job, "heat-run", LOG, "--device", device, *meter, "--note", "oven").code == 0
+    for number, celsius in enumerate(PLATEAUS, start=1):
+        shown = f"{5.3 * (234.5 + float(celsius)) / 254.5:.2f}"  # conductor law, IEC 60034-1, 8.6.2
+        where = ("--from", "4", "--to", "5", "--ohm", shown, "--celsius", celsius, "--temperature", "taped")
+        answer = valvebench("record", job, "reading", *where, "--leads", "nulled", *meter, "--round", number)
+        assert answer.code == 0, answer.err
+
+    judged = valvebench("judge", job, "--json")
+    verdicts = {row["what"]: row["verdict"] for row in judged.data["rows"]}
+    assert (judged.code, verdicts["Gull"], verdicts["Gull, heat run"]) == (1, "pass", "fail")
+    assert (verdicts["Heron, heat run"], verdicts["Curlew, heat run"]) == ("pass", "pass")
+    assert judged.data["scope"].endswith("heat run 2 of 3 passed, 1 failed")
+
+    kept = job / "blobs" / hashlib.sha256(LOG.read_bytes()).hexdigest()
+    assert kept.read_bytes() == LOG.read_bytes()
+    assert valvebench("report", job, "--xlsx", "job 18.xlsx").code == 0
+    assert valvebench("record", job, "close").code == 0
+    assert valvebench("verify", job).code == 0
+    kept.write_bytes(LOG.read_bytes().replace(b"\n", b"\r\n"))
+    assert valvebench("verify", job).code == 4

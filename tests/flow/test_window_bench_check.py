@@ -39,11 +39,11 @@ def test_24_readings_and_8_ports_to_a_closed_session_by_keyboard_alone(open_it, 
     typed = (TYPED * 2)[:READINGS]
     enter(window, typed)
     assert len(window.readings()) == READINGS
-    window.key("ctrl+3")
+    window.key("ctrl+4")
     for count in range(1, PORTS + 1):
         window.key("KP_Add")
         wait_for(lambda wanted=count: airs(window) == wanted, f"port {count}")
-    window.key("ctrl+1", *["Tab"] * 10, "space", "space")
+    window.key("ctrl+1", *["Tab"] * 9, "space", "space")
     wait_for(lambda: window.lines()[-1]["kind"] == "close", "the closing entry")
     written = valvebench("report", job, "--xlsx", job.with_suffix(".xlsx"))
     assert written.returncode == 0, written.stderr

@@ -70,7 +70,7 @@ def main() -> None:
             window.show_page("Pins")
             window.repaint()
             note("page")
-        if page is not None and page.model.rowCount() > 0:
+        if page is not None and page.model.rowCount() > 0 and page.model.row(0).verdict is not None:
             poll.stop()
             page.table.viewport().repaint()
             note("rows")

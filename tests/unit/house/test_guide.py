@@ -40,6 +40,7 @@ def at_a_bench(tmp_path, monkeypatch):
     """A folder of its own with variant files and sample jobs where the guide has them."""
     shutil.copytree(ROOT / "resources" / "variants", tmp_path / "resources" / "variants")
     shutil.copytree(ROOT / "sample_sessions", tmp_path / "sample_sessions", ignore=shutil.ignore_patterns("lock"))
+    shutil.copytree(ROOT / "resources" / "guide" / "logs", tmp_path / "resources" / "guide" / "logs")
     monkeypatch.chdir(tmp_path)
 
 
