@@ -22,7 +22,7 @@ os.environ.setdefault("VALVEBENCH_SETTINGS", tempfile.mkdtemp(prefix="valvebench
 settings.register_profile("house", settings(), deadline=None)
 settings.load_profile("house")
 
-SETTLE_S = 2.0
+SETTLE_S = 5.0
 QT_FIXTURES = frozenset({"qtbot", "qapp", "qtmodeltester"})
 
 

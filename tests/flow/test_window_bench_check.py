@@ -8,7 +8,8 @@ import resource
 import openpyxl
 import pytest
 
-from tests.flow.test_window_flow import PATIENCE_S, RealWindow, enter, open_it, screen, valvebench, wait_for
+from tests.flow.test_window_flow import RealWindow, enter, open_it, screen, valvebench, wait_for
+from tests.patience import PATIENCE_S
 
 __all__ = ["PATIENCE_S", "open_it", "screen"]  # the fixtures serve here too
 
@@ -73,5 +74,5 @@ def test_a_write_that_fails_keeps_the_value_in_the_field(open_it, job):
     wait_for(lambda: len(window.readings()) == 3, "the value that stood in the field")
     assert window.readings()[-1]["ohm"] == 12.6
     window.process.kill()
-    window.process.wait(timeout=10)
+    window.process.wait(timeout=PATIENCE_S)
     assert json.loads(valvebench("verify", job, "--json").stdout)["ok"]

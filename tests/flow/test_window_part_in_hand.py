@@ -12,7 +12,8 @@ import openpyxl
 import pytest
 
 from tests.fakes.hand_bodies import ODD_PART, TWELVE
-from tests.flow.test_window_flow import PATIENCE_S, ROOT, RealWindow, open_it, screen, valvebench, wait_for
+from tests.flow.test_window_flow import ROOT, RealWindow, open_it, screen, valvebench, wait_for
+from tests.patience import PATIENCE_S
 from valvebench.bench.part_in_hand import Found, found_in
 from valvebench.compose import view_session
 from valvebench.model.variant import Solenoid

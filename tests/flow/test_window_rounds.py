@@ -13,7 +13,8 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from tests.flow.test_window_flow import PATIENCE_S, RealWindow, open_it, screen, valvebench, wait_for
+from tests.flow.test_window_flow import RealWindow, open_it, screen, valvebench, wait_for
+from tests.patience import PATIENCE_S
 
 __all__ = ["PATIENCE_S", "open_it", "screen"]  # the fixtures serve here too
 
@@ -142,7 +143,7 @@ def test_killed_in_the_middle_of_a_round_it_goes_on_there(open_it, job):
     window.type("6.1")
     before = (job / "journal.jsonl").read_bytes()
     window.process.send_signal(signal.SIGKILL)
-    window.process.wait(timeout=10)
+    window.process.wait(timeout=PATIENCE_S)
     assert (job / "journal.jsonl").read_bytes() == before
     again = Hands(open_it(job))
     again.go_round(order[3:], 61.0)
@@ -150,5 +151,5 @@ def test_killed_in_the_middle_of_a_round_it_goes_on_there(open_it, job):
     assert rounds == [1] * 7 + [2] * 7
     assert [frozenset((r["from"], r["to"])) for r in again.window.readings()] == order * 2
     again.window.process.kill()
-    again.window.process.wait(timeout=10)
+    again.window.process.wait(timeout=PATIENCE_S)
     assert json.loads(valvebench("verify", job, "--json").stdout)["ok"]

@@ -9,12 +9,32 @@ import pytest
 from PySide6.QtCore import QCoreApplication, QEvent, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
 
+from tests.patience import PATIENCE_MS
 from valvebench import compose
 from valvebench.archive.kept_file import KeptFile
 from valvebench.ui import app as ui_app
 from valvebench.ui import fonts, theme
 from valvebench.ui.main_window import MainWindow
+
+
+class PatientBot(QtBot):
+    """Waits as long as a busy machine may need, where a test names no time of its own."""
+
+    def waitUntil(self, callback, *, timeout: int = PATIENCE_MS) -> None:  # noqa: N802  the library's name
+        super().waitUntil(callback, timeout=timeout)
+
+    def waitSignal(self, signal, *, timeout: int = PATIENCE_MS, **more):  # noqa: N802  the library's name
+        return super().waitSignal(signal, timeout=timeout, **more)
+
+    def waitExposed(self, widget, *, timeout: int = PATIENCE_MS):  # noqa: N802  the library's name
+        return super().waitExposed(widget, timeout=timeout)
+
+
+@pytest.fixture
+def qtbot(qapp, request) -> PatientBot:
+    return PatientBot(request)
 
 
 class TemporaryProgram(compose.Program):
@@ -42,7 +62,7 @@ class Person:
         self.qtbot, self.window = qtbot, window
 
     def wait(self, is_so) -> None:
-        self.qtbot.waitUntil(is_so, timeout=10_000)
+        self.qtbot.waitUntil(is_so, timeout=PATIENCE_MS)
 
     def key(self, key, modifier=Qt.KeyboardModifier.NoModifier) -> None:
         """One key, where the keyboard is."""

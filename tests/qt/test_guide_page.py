@@ -27,7 +27,7 @@ def page(qtbot):
 
 
 def left_by(qtbot, page, key, modifier=Qt.KeyboardModifier.NoModifier):
-    with qtbot.waitSignal(page.left, timeout=1000):
+    with qtbot.waitSignal(page.left):
         QTest.keyClick(page.text, key, modifier)
 
 
@@ -60,7 +60,7 @@ def test_a_link_is_followed_and_back_returns_before_it_leaves(qtbot, page):
     assert page.words().startswith("Safety")
     page.back()
     assert page.words().startswith("A first bench check")
-    with qtbot.waitSignal(page.left, timeout=1000):
+    with qtbot.waitSignal(page.left):
         page.back()
 
 

@@ -1,7 +1,8 @@
 """The window's thread never stands still for long, as its own heart-beat sees it.
 
 A gap is counted in time the thread itself worked: what other programs take away from a busy machine
-is no stall of ours.
+is no stall of ours.  Where a loop of plain Python takes longer than on the machine the limit was set for,
+the gap is brought to that machine; where it is quicker, nothing is given away.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from msgspec.structs import replace
 from PySide6.QtCore import QCoreApplication, QEvent, QObject, Qt, QTimer
 from PySide6.QtTest import QTest
 
+from tests.speed.measure import calibration
 from valvebench import compose
 from valvebench.bench.desk import Desk
 from valvebench.model.entry import encode_line, sha256_of
@@ -22,6 +24,8 @@ from valvebench.ui import app as ui_app
 
 BEAT_MS = 5
 LONGEST_MS = 50.0
+USUAL_LOOP_MS = 45.0  # the calibration loop of tests/speed where the limit was set
+TRIES = 3  # a busy machine gets another try
 READINGS = 200
 
 
@@ -57,10 +61,12 @@ def told(what: str, beat: HeartBeat) -> float:
     """Print the longest gap [ms of work] and begin anew."""
     beat.beat()  # what has gone by since the last beat counts too
     cpu_ms, wall_ms = max(beat.cpu_ms), max(beat.wall_ms)
+    loop_ms = calibration(time.thread_time)
+    print(f"\n{what}: longest gap {cpu_ms:.1f} ms of work, {wall_ms:.1f} ms on the wall; loop {loop_ms:.0f} ms")
+    beat.beat()
     beat.cpu_ms.clear()
     beat.wall_ms.clear()
-    print(f"\n{what}: longest gap {cpu_ms:.1f} ms of work, {wall_ms:.1f} ms on the wall")
-    return cpu_ms
+    return cpu_ms / max(1.0, loop_ms / USUAL_LOOP_MS)
 
 
 def copies(folder, count: int) -> None:
@@ -109,7 +115,7 @@ def enter_readings(person) -> None:
 def test_200_readings_in_a_row_never_stall_the_window(open_window, sample, frozen):
     person = open_window(sample("in-work"))
     beat = HeartBeat(person.window)
-    for _ in range(2):  # a busy machine gets a second try
+    for _ in range(TRIES):
         enter_readings(person)
         longest_ms = told(f"{READINGS} readings", beat)
         if longest_ms <= LONGEST_MS:
@@ -142,7 +148,7 @@ def test_rounds_of_a_heat_run_never_stall_the_window(open_window, tmp_path, froz
     person.window.show_page("Pins")
     beat = HeartBeat(person.window)
     person.window.beside_pins.rounds.start()
-    for _ in range(2):  # a busy machine gets a second try
+    for _ in range(TRIES):
         go_round(person)
         person.wait(lambda: person.window.keeper.book.rows_of_item("heat Plover") != ())
         longest_ms = told("49 readings in 7 rounds", beat)
@@ -186,29 +192,40 @@ def million(path) -> None:
     path.write_text("t_s,probe_celsius,Gull_ohm\n" + "\n".join(lines) + "\n")
 
 
-@pytest.mark.slow
-def test_a_log_of_a_million_samples_never_stalls_the_window(open_window, sample, frozen, tmp_path):
-    """Read, fitted, kept, drawn, moved and enlarged."""
-    million(tmp_path / "run.csv")
-    person = open_window(sample("in-work"))
-    beat, begun = HeartBeat(person.window), time.perf_counter()
+def look_at_a_million(person, path, beat) -> float:
+    """Read, fitted, kept, drawn, moved and enlarged: the longest gap [ms of work]."""
+    begun, kept = time.perf_counter(), len(person.entries)
     person.window.show_page("Heat")
     page = person.window.later_pages["Heat"]
     card = page.take_card
     longest_ms = [told("opening the page", beat)]
-    card.named.emit(str(tmp_path / "run.csv"))
+    card.named.emit(str(path))
     person.qtbot.waitUntil(lambda: card.accept.isEnabled() and bool(card.columns), timeout=240_000)
     read_s = time.perf_counter() - begun
     longest_ms.append(told("reading and fitting 1,000,000 samples", beat))
     card.accepted.emit()
-    person.qtbot.waitUntil(lambda: page.plot_card._pages.currentIndex() == 1, timeout=240_000)
+    person.qtbot.waitUntil(
+        lambda: len(person.entries) > kept and page.plot_card._pages.currentIndex() == 1, timeout=240_000
+    )
     drawn_s = time.perf_counter() - begun
     longest_ms.append(told("keeping and drawing them", beat))
     for key in (Qt.Key.Key_Plus, Qt.Key.Key_Right) * 10 + (Qt.Key.Key_0,):
         QTest.keyClick(page.table, key)
         QCoreApplication.processEvents()
     longest_ms.append(told("moving and enlarging them", beat))
-    beat.stop()
     print(f"\nread after {read_s:.1f} s, drawn after {drawn_s:.1f} s")
     assert page.model.row(0).kind == "as copper"
-    assert max(longest_ms) <= LONGEST_MS
+    return max(longest_ms)
+
+
+@pytest.mark.slow
+def test_a_log_of_a_million_samples_never_stalls_the_window(open_window, sample, frozen, tmp_path):
+    million(tmp_path / "run.csv")
+    person = open_window(sample("in-work"))
+    beat = HeartBeat(person.window)
+    for _ in range(TRIES):
+        longest_ms = look_at_a_million(person, tmp_path / "run.csv", beat)
+        if longest_ms <= LONGEST_MS:
+            break
+    beat.stop()
+    assert longest_ms <= LONGEST_MS

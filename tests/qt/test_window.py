@@ -382,7 +382,7 @@ def test_a_reading_on_its_way_reaches_the_disk_when_the_window_closes(open_windo
     count = len((folder / "journal.jsonl").read_bytes().splitlines())
     person.type("5.24")
     person.key(Qt.Key.Key_Enter)
-    person.qtbot.waitUntil(lambda: person.pins._pair.text() != "3 and 11", timeout=5000)
+    person.qtbot.waitUntil(lambda: person.pins._pair.text() != "3 and 11")
     person.window.close()
     assert len((folder / "journal.jsonl").read_bytes().splitlines()) == count + 1
     assert verify(folder).ok

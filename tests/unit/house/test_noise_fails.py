@@ -29,7 +29,7 @@ def test_good_window_closed(qtbot):
 def test_bad_line(): logging.getLogger("meter").warning("cable came off")
 def test_bad_warning(): warnings.warn("old", DeprecationWarning)
 def test_bad_thread():
-    threading.Thread(target=time.sleep, args=(6,), daemon=True).start()
+    threading.Thread(target=time.sleep, args=(20,), daemon=True).start()
 KEPT = []
 def test_bad_timer(qapp):
     from PySide6.QtCore import QTimer
