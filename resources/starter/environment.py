@@ -30,6 +30,8 @@ PIP_INSTALL: Final = (
     ":all:",
     "--no-input",
     "--disable-pip-version-check",
+    "--retries",
+    "10",
 )
 OWN_MARK: Final = "made-by-valvebench"
 GLIBC_NEEDED: Final = (2, 34)

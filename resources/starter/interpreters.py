@@ -7,7 +7,7 @@ import re
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -18,6 +18,7 @@ from starter.places import CHECKOUT, base_folder, home_folder
 SUPPORTED: Final = ((3, 11), (3, 12), (3, 13), (3, 14))
 SMOKE: Final = ("tests/unit", "tests/qt/test_canary.py")
 
+NETWORK_TRIES: Final = 3  # an index that does not answer says nothing about wheels
 ASK_VERSION: Final = "import sys; print(sys.version_info[0], sys.version_info[1], sys.executable); print(sys.version)"
 
 
@@ -77,6 +78,10 @@ def _run_on(version: tuple[int, int], python: Path, full_version: str) -> int:
 def _has_wheels(environment: Environment, version: tuple[int, int]) -> bool:
     words = ("-m", "uv", "pip", "compile", "--quiet", "--only-binary", ":all:", "--python-version", _text(version))
     command = [str(environment.python), *words, "--output-file", os.devnull, str(lock_file("run"))]
+    return any(_answers(command, environment) for _ in range(NETWORK_TRIES))
+
+
+def _answers(command: Sequence[str], environment: Environment) -> bool:
     return run_logged(command, log=environment.log, shown=lambda line: "error" in line.lower()) == 0
 
 
