@@ -10,6 +10,7 @@ import numpy as np
 
 from tests.external.explain_truth import (
     AS_ASSUMED,
+    LINK,
     LOT,
     OWN,
     PICKUP,
@@ -65,6 +66,8 @@ class _Apart:
         for lot in ("linear", "on_off"):
             mine = {d["name"]: 0.01 for d in body.data["devices"] if d.get("matched_set") == lot}
             columns.append(self._moved(mine) / 0.01 * LOT)
+        links = [d["name"] for d in body.data["devices"] if d["kind"] == "link"]
+        columns += [self._moved({name: 0.01}) / 0.01 * LINK for name in links]
         columns.append(self._z(self._read(Truth(Fault.TEMPERATURE, (), 0.5))) - self._z(self._sound))
         columns[-1] *= 2.0
         below = np.where(self._sound < 1000, self._sound * 0.01 * 3**-0.5, 0.0)

@@ -27,6 +27,9 @@ SAID_CELSIUS = 23.0
 OVER_RANGE_OHM = 4e7
 CONTACT_OHM = 0.02
 LOT, OWN, SENSOR, PICKUP = 0.02, 0.015, 0.03, 0.04
+LINK_OHM, LINK_MORE_OHM = 0.02, 0.01
+# A link is 0.02 ohm and up to twice 0.01 more: a fifth either way, near enough to tell faults apart by.
+LINK = 0.2
 BAND = 2.75
 SHAPES = (("common", 0.45), ("case return", 0.25), ("pairs", 0.15), ("joint", 0.15))
 KINDS = tuple(fault for fault in Fault if fault is not Fault.ONE_BAD_READING)
@@ -293,7 +296,7 @@ class Part:
         if device["kind"] == "switch":
             return math.inf
         if device["kind"] == "link":
-            return 0.02 + abs(self._gauss(0.01))
+            return LINK_OHM + abs(self._gauss(LINK_MORE_OHM))
         if device["kind"] == "temperature_sensor":
             kelvin, beta = self._celsius + 273.15, device["beta"]
             ohm = beta["r_ohm"] * math.exp(beta["b_kelvin"] * (1 / kelvin - 1 / 298.15))

@@ -16,12 +16,13 @@ from valvebench.diagnose.explain_words import (
     chance_text,
     fault_text,
     head_text,
+    heat_lines,
     next_text,
     same_text,
     size_text,
     told_lines,
 )
-from valvebench.diagnose.explained import Ask, Between, Explained, Explanation, Place
+from valvebench.diagnose.explained import Ask, Between, Explained, Explanation, HeatSaid, Place
 from valvebench.model.errors import bad
 from valvebench.model.variant import Variant
 from valvebench.model.variant_rules import read_variant
@@ -74,6 +75,7 @@ def as_data(found: Explained) -> dict[str, Any]:
         "called_bad": [{"from": a, "to": b} for a, b in found.called_bad],
         "left_out": [one._asdict() for one in found.left_out],
         "access": [_between(one) for one in found.access],
+        "heat": [_heat(one) for one in found.heat],
     }
 
 
@@ -81,6 +83,7 @@ def _explanation(one: Explanation) -> dict[str, Any]:
     return {
         "fault": one.fault,
         "where": one.where,
+        "when": one.when,
         "p": one.p,
         "odds": one.odds,
         "same_as": [_place(place) for place in one.same_as],
@@ -93,7 +96,17 @@ def _explanation(one: Explanation) -> dict[str, Any]:
 
 
 def _place(place: Place) -> dict[str, Any]:
-    return {"fault": place.fault, "where": place.where}
+    return {"fault": place.fault, "where": place.where, "when": place.when}
+
+
+def _heat(one: HeatSaid) -> dict[str, Any]:
+    return {
+        "device": one.device,
+        "found": one.found,
+        "ohm": one.size._asdict() if one.size is not None else None,
+        "celsius": one.celsius,
+        "entries": one.entries,
+    }
 
 
 def _between(one: Between) -> dict[str, Any]:
@@ -124,7 +137,7 @@ def _lines(found: Explained, variant: Variant, warm_celsius: float) -> list[str]
     lines = [head_text(found, variant)]
     first = found.explanations[0]
     if found.is_strained:
-        lines.append(f"  Closest: {fault_text(first.fault, first.where, variant)}.")
+        lines.append(f"  Closest: {fault_text(first.fault, first.where, variant, first.when)}.")
         lines += [f"  {line}" for line in told_lines(first)]
     elif found.readings:
         lines += _about(first, variant)
@@ -132,8 +145,9 @@ def _lines(found: Explained, variant: Variant, warm_celsius: float) -> list[str]
         lines += [f"  {line}" for line in told_lines(first)]
         also = [one for one in found.explanations[1:] if one.p >= _ALSO or one.fault is Fault.HEALTHY]
         lines += ["Also possible:"] if also else []
-        lines += [f"  {fault_text(one.fault, one.where, variant)}: {chance_text(one.p)}" for one in also]
+        lines += [f"  {fault_text(one.fault, one.where, variant, one.when)}: {chance_text(one.p)}" for one in also]
     lines += [access_text(one) for one in found.access]
+    lines += heat_lines(found)
     lines.append(next_text(found, warm_celsius=warm_celsius))
     lines += [f"Left out: entry {one.entry}, {one.why}." for one in found.left_out]
     lines += [assumed_text(found)] if found.readings else []

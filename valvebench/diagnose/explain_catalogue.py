@@ -15,6 +15,7 @@ from valvebench.physics.grid import Floats, Seen, Whole
 
 _LEAST_SHARE = 0.003
 _LEAST_OHM = 1e-3
+_HOT_WIDTH = 0.5
 
 
 class Pairs(NamedTuple):
@@ -111,9 +112,16 @@ class Predicted(NamedTuple):
 class Catalogue:
     """All hypotheses of a body and their sizes, each a component of the mixture."""
 
-    def __init__(self, circuit: Circuit, priors: Priors, set_up: SetUp, others: Sequence[Circuit] = ()) -> None:
+    def __init__(
+        self,
+        circuit: Circuit,
+        priors: Priors,
+        set_up: SetUp,
+        others: Sequence[Circuit] = (),
+        hot: Sequence[Hypothesis] = (),
+    ) -> None:
         self.circuit, self.priors, self.set_up = circuit, priors, set_up
-        self.hypotheses = hypotheses(circuit, priors, others)
+        self.hypotheses = hypotheses(circuit, priors, others, hot)
         self._grown = [grown(h, circuit, priors) for h in self.hypotheses]
         counts = [len(g.size) for g in self._grown]
         self.first = np.concatenate([[0], np.cumsum(counts)]).astype(np.intp)
@@ -182,6 +190,8 @@ class _Columns:
         if h.fault is Fault.TEMPERATURE:
             return self._at_other_temperatures(circuit, celsius, sizes)
         values, _ = circuit.at(celsius)
+        if h.when is not None:
+            h, sizes = _as_of(h, celsius, values)
         a, b = self._sites(h, circuit)
         seen, part_ohm, is_own = self._seen(h, circuit, celsius, (a, b), sizes)
         per_ln = seen.volts**2 / part_ohm[:, None, :]
@@ -297,6 +307,22 @@ class _Columns:
             columns[:, :, -1] = per_ln @ (values.per_kelvin * sd)
             found.append(self._with_meter(seen.ohm, columns))
         return np.concatenate([one[0] for one in found]), np.concatenate([one[1] for one in found])
+
+
+def _as_of(h: Hypothesis, celsius: float, values: AtCelsius) -> tuple[Hypothesis, Grown]:
+    """A fault that shows only when hot, as it is at a temperature; its size there is known to within a half."""
+    begins, full = h.warms
+    share = (celsius - begins) / (full - begins)
+    nothing = Grown(np.zeros(1), np.zeros(1), np.ones(1))
+    if h.excess is None:
+        return (h if celsius >= full else Hypothesis(Fault.HEALTHY)), nothing
+    more = h.excess.value * share
+    if more < _LEAST_OHM:
+        return Hypothesis(Fault.HEALTHY), nothing
+    if h.fault is Fault.VALUE_HIGH:
+        part = more / float(values.ohm[h.number])
+        return h, Grown(np.array([math.log1p(part)]), np.array([_HOT_WIDTH * part / (1.0 + part)]), np.ones(1))
+    return h, Grown(np.array([math.log(more)]), np.array([_HOT_WIDTH]), np.ones(1))
 
 
 _ON_PARTS = frozenset({Fault.DEVICE_OPEN, Fault.DEVICE_SHORT, Fault.VALUE_LOW, Fault.VALUE_HIGH})

@@ -157,6 +157,9 @@ class Circuit:
         """Ohm, own and lot spread, change per kelvin, half band, whether it is known."""
         limits, beyond = _reached(device, celsius)
         per_kelvin = limits.slope_per_celsius if limits.k_celsius is None else 1.0 / (limits.k_celsius + celsius)
+        if isinstance(device, Link) and limits.high_ohm:
+            # A limit on a piece of wire is set well above what it has.
+            return self.priors.link_part.value * limits.high_ohm, self.priors.link_ln.value, 0.0, 0.0, math.inf, False
         if isinstance(device, Link | Switch) or not limits.low_ohm or not limits.high_ohm:
             hint = self._hints.get(device.name, _usual_ohm(device))
             return hint, self.priors.unknown_ln.value, 0.0, per_kelvin, math.inf, False

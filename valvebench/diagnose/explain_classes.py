@@ -67,8 +67,17 @@ class _Set(NamedTuple):
 class Classes:
     """The classes of a posterior on a set of pairs."""
 
-    def __init__(self, catalogue: Catalogue, weighed: Weighed, evidence: Evidence, read: Predicted) -> None:
+    def __init__(
+        self,
+        catalogue: Catalogue,
+        weighed: Weighed,
+        evidence: Evidence,
+        read: Predicted,
+        log_more: Floats | float = 0.0,
+    ) -> None:
         self._catalogue, self.weighed, self._evidence, self._read = catalogue, weighed, evidence, read
+        # What was found besides tells faults apart just as readings do, whichever of them it favours.
+        self._cost = np.broadcast_to(-2.0 * np.asarray(log_more), catalogue.of.shape)
         self.shares = shares_of(catalogue, weighed)
 
     def best_row(self, hypothesis: int) -> int | None:
@@ -121,7 +130,7 @@ class Classes:
         alone = np.where(used[None], (target[None] - pairs.z(finite)) ** 2 / where.whole[kept], 0.0)
         costly = alone.max(axis=1, initial=0.0) > _HOPELESS
         costly &= self._catalogue.of[kept] != best
-        kept = kept[~costly]
+        kept = kept[~costly & self._found_alike(kept, component, is_sound=sound)]
         chi = self._chi_square(pairs, predicted, kept, target, used)
         of = self._catalogue.of[kept]
         least = np.full(len(free), np.inf)
@@ -134,6 +143,13 @@ class Classes:
         limit[0] = classes.invisible.value
         members = np.flatnonzero((more <= limit) & free)
         return members if best in members else np.append(members, best)
+
+    def _found_alike(self, kept: Whole, component: int, *, is_sound: bool) -> Flags:
+        """Whether components make what was found besides as likely as the best one does."""
+        classes = self._catalogue.priors.classes
+        strict = is_sound | (self._catalogue.of[kept] == 0)
+        limit = np.where(strict, classes.invisible.value, classes.alike.value)
+        return np.asarray(np.abs(self._cost[kept] - self._cost[component]) <= limit)
 
     def _chi_square(self, pairs: Pairs, predicted: Predicted, kept: Whole, target: Floats, used: Flags) -> Floats:
         some = Predicted(*(values[kept] for values in predicted))

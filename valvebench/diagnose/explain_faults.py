@@ -11,7 +11,7 @@ import numpy as np
 
 from valvebench.diagnose.explain_circuit import Circuit
 from valvebench.diagnose.explain_priors import Decades, Fault, Priors, Steps
-from valvebench.diagnose.explained import HARNESS
+from valvebench.diagnose.explained import HARNESS, Value
 from valvebench.model.variant import Link, Pin, Switch, Variant
 from valvebench.model.words import CASE, SwitchState
 from valvebench.physics.grid import Floats
@@ -26,7 +26,8 @@ class Hypothesis(NamedTuple):
     """One fault at one place, with its share.
 
     `number` is a part or resistor of the circuit, `ends` the nodes of a new one, `pins` what changes places,
-    `circuit` the one that was meant instead.
+    `circuit` the one that was meant instead.  `when` says that it shows only as the part warms: `excess` at the
+    hottest [ohm] (None: open), beginning and all there at the temperatures `warms` [degC].
     """
 
     fault: Fault
@@ -36,6 +37,9 @@ class Hypothesis(NamedTuple):
     ends: tuple[int, int] = (-1, -1)
     pins: tuple[tuple[str, str], ...] = ()
     circuit: Circuit | None = None
+    when: str | None = None
+    excess: Value | None = None
+    warms: tuple[float, float] = (math.inf, math.inf)
 
     @property
     def is_added(self) -> bool:
@@ -51,21 +55,29 @@ class Grown(NamedTuple):
     share: Floats
 
 
-def hypotheses(circuit: Circuit, priors: Priors, others: Sequence[Circuit] = ()) -> tuple[Hypothesis, ...]:
-    """All faults with their shares, which sum to one; kinds without a place give theirs to the rest."""
+def hypotheses(
+    circuit: Circuit, priors: Priors, others: Sequence[Circuit] = (), hot: Sequence[Hypothesis] = ()
+) -> tuple[Hypothesis, ...]:
+    """All faults with their shares, which sum to one; kinds without a place give theirs to the rest.
+
+    Those that show only when hot come last, with their part of the share of their kind beside it.
+    """
     found = [Hypothesis(Fault.HEALTHY), Hypothesis(Fault.LEADS), Hypothesis(Fault.TEMPERATURE)]
     found += [*_of_devices(circuit), *_of_terminals(circuit), *_leaks(circuit)]
     found += [*_swaps(circuit, priors.neighbour_weight.value), *_mirrored(circuit)]
     found += [Hypothesis(Fault.OTHER_VARIANT, (other.variant.key,), circuit=other) for other in others]
     whole = {fault: math.fsum(h.weight for h in found if h.fault is fault) for fault in Fault}
     total = math.fsum(priors.of(fault) for fault in Fault if whole[fault] > 0)
-    return tuple(h._replace(weight=h.weight * priors.of(h.fault) / whole[h.fault] / total) for h in found)
+    cold = tuple(h._replace(weight=h.weight * priors.of(h.fault) / whole[h.fault] / total) for h in found)
+    return (*cold, *(h._replace(weight=h.weight * priors.of(h.fault) / total) for h in hot))
 
 
 def grown(hypothesis: Hypothesis, circuit: Circuit, priors: Priors) -> Grown:
     """How large this fault may be; one size of nought for faults that have none."""
     sizes = priors.sizes
     fault = hypothesis.fault
+    if hypothesis.when is not None:
+        return Grown(np.zeros(1), np.zeros(1), np.ones(1))
     decades = {Fault.LEAK: sizes.leak_ohm, Fault.TERMINAL_RESISTIVE: sizes.terminal_ohm}
     if hypothesis.is_added:
         decades[Fault.DEVICE_SHORT] = sizes.closed_ohm

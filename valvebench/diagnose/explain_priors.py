@@ -116,6 +116,8 @@ class PartPriors(Assumed, kw_only=True):
     lot_share: Number
     own_share: Number
     unknown_ln: Number
+    link_part: Number
+    link_ln: Number
     contact_ohm: Number
     harness_ohm: Number
     harness_sd_ohm: Number
@@ -127,6 +129,49 @@ class ClassPriors(Assumed, kw_only=True):
 
     alike: Number
     invisible: Number
+
+
+class HeatRow(Assumed, kw_only=True):
+    """What a heat run finds of a circuit that really is so, as shares; `clear` beyond some of its own doubts."""
+
+    copper: Share
+    fixed_series_faint: Share
+    fixed_series_clear: Share
+    grows_with_heat_faint: Share
+    grows_with_heat_clear: Share
+    step: Share
+    open: Share
+    why: Why
+
+    def shares(self) -> tuple[float, ...]:
+        """All of them."""
+        faint_and_clear = self.fixed_series_faint, self.fixed_series_clear, self.grows_with_heat_faint
+        return (self.copper, *faint_and_clear, self.grows_with_heat_clear, self.step, self.open)
+
+
+class HeatPriors(Assumed, kw_only=True):
+    """How heat runs and matched sets count.
+
+    A row for each truth; how many standard uncertainties make a result clear, and a part show; the most a slope may
+    be unsure by; the share of a kind of fault that shows only when hot; how often one of a set parts when it grows, and
+    by chance; below which share a result counts as called false.
+    """
+
+    copper: HeatRow
+    fixed: HeatRow
+    grows: HeatRow
+    opens: HeatRow
+    clear: Number
+    shows: Number
+    widest_slope: Number
+    hot_share: Number
+    parts_if_grows: Number
+    parts_by_chance: Number
+    false_alarm: Number
+
+    def rows(self) -> dict[str, HeatRow]:
+        """The rows by name."""
+        return {"copper": self.copper, "fixed": self.fixed, "grows": self.grows, "opens": self.opens}
 
 
 class Seconds(Assumed, kw_only=True):
@@ -161,6 +206,7 @@ class Priors(Assumed, kw_only=True):
     reading: ReadingPriors
     part: PartPriors
     classes: ClassPriors
+    heat: HeatPriors
     next: NextPriors
 
     def of(self, fault: Fault) -> float:
@@ -194,6 +240,7 @@ def _wrong_sums(priors: Priors) -> list[Problem]:
     sums = {"faults": [prior.p for prior in priors.faults.values()]}
     scales = priors.part.spread_scales
     sums["part.spread_scales.weights"] = list(scales.weights)
+    sums |= {f"heat.{name}": list(row.shares()) for name, row in priors.heat.rows().items()}
     for where, shares in sums.items():
         if abs(math.fsum(shares) - 1.0) > _SUM_TOLERANCE:
             problems.append(Problem(where=where, found=f"a sum of {math.fsum(shares):g}", expected="a sum of 1"))

@@ -203,7 +203,7 @@ def factors(catalogue: Catalogue, number: int) -> Floats:
     return np.where(catalogue.scaled, scale, 1.0)
 
 
-def weigh(catalogue: Catalogue, evidence: Evidence, predicted: Predicted) -> Weighed:
+def weigh(catalogue: Catalogue, evidence: Evidence, predicted: Predicted, log_more: Floats | float = 0.0) -> Weighed:
     """Posterior shares of all components that are not hopeless.
 
     Parameters
@@ -211,6 +211,7 @@ def weigh(catalogue: Catalogue, evidence: Evidence, predicted: Predicted) -> Wei
     catalogue : hypotheses with their shares before
     evidence : n readings
     predicted : of all components for these readings
+    log_more : (components,) log share of what else was found, each beside the readings
 
     Returns
     -------
@@ -225,7 +226,7 @@ def weigh(catalogue: Catalogue, evidence: Evidence, predicted: Predicted) -> Wei
     state = states(predicted, evidence, priors)
     residual = _residual(predicted, evidence)
     out = log_out(evidence, priors)
-    start = catalogue.log_prior + state.log_share
+    start = catalogue.log_prior + state.log_share + log_more
     first, twin = _twins(predicted, state.compared)
     least = _least_cost(predicted, residual, state.compared, factors(catalogue, len(scales.steps) - 1))
     crude = start - 0.5 * least

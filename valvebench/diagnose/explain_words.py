@@ -5,7 +5,19 @@ from __future__ import annotations
 from typing import Final
 
 from valvebench.diagnose.explain_priors import Fault
-from valvebench.diagnose.explained import COVERAGE, HARNESS, SETTLED, Ask, Between, Explained, Explanation, Place
+from valvebench.diagnose.explained import (
+    COVERAGE,
+    HARNESS,
+    HOT,
+    SETTLED,
+    Ask,
+    Between,
+    Explained,
+    Explanation,
+    HeatSaid,
+    HeatWord,
+    Place,
+)
 from valvebench.model.format import celsius_text, decimals_for, ohm_text, value_text
 from valvebench.model.variant import Switch, Variant
 from valvebench.model.words import AccessPoint
@@ -32,12 +44,17 @@ _WITH_CARE: Final[dict[AccessPoint | None, str]] = {
 }
 
 
-def fault_text(fault: Fault, where: tuple[str, ...], variant: Variant) -> str:
-    """A fault with its place, without a capital and without a full stop."""
+def fault_text(fault: Fault, where: tuple[str, ...], variant: Variant, when: str | None = None) -> str:
+    """A fault with its place, without a capital and without a full stop; `when` it shows, None for always."""
+    if when is not None:
+        return _when_text(fault, where, variant, "when hot" if when == HOT else "at times")
     if fault in _WHOLE:
         return _WHOLE[fault]
-    if fault in _OF_DEVICE:
-        return _device_text(fault, where[0], variant)
+    return _device_text(fault, where[0], variant) if fault in _OF_DEVICE else _placed_text(fault, where)
+
+
+def _placed_text(fault: Fault, where: tuple[str, ...]) -> str:
+    """A fault at pins."""
     first = where[0] if where else ""
     words = {
         Fault.TERMINAL_OPEN: f"the wire of pin {first} is broken or its contact pushed back",
@@ -55,12 +72,30 @@ def fault_text(fault: Fault, where: tuple[str, ...], variant: Variant) -> str:
     return words[fault]
 
 
+def _when_text(fault: Fault, where: tuple[str, ...], variant: Variant, when: str) -> str:
+    """A fault that shows only as the part warms."""
+    first = where[0]
+    is_harness = HARNESS in where
+    if fault in (Fault.DEVICE_OPEN, Fault.VALUE_HIGH):
+        state = f"opens {when}" if fault is Fault.DEVICE_OPEN else "grows with heat more than its winding can"
+        return f"{_named(first, variant)} {state}"
+    if fault is Fault.TERMINAL_OPEN:
+        return f"the {'harness' if is_harness else 'wire or contact'} of pin {first} opens {when}"
+    if is_harness:
+        return f"the vehicle's harness grows with heat at pin {first}"
+    return f"pin {first} has a contact or inner conductor that grows with heat"
+
+
+def _named(name: str, variant: Variant) -> str:
+    device = variant.device_named(name)
+    return f"{name} ({device.between[0]}\u2013{device.between[1]})" if device is not None else name
+
+
 def _device_text(fault: Fault, name: str, variant: Variant) -> str:
     device = variant.device_named(name)
     if isinstance(device, Switch) and fault is Fault.DEVICE_SHORT:
         return f"{name} stays closed"
-    between = f" ({device.between[0]}\u2013{device.between[1]})" if device is not None else ""
-    return f"{name}{between} {_OF_DEVICE[fault]}"
+    return f"{_named(name, variant)} {_OF_DEVICE[fault]}"
 
 
 def chance_text(p: float) -> str:
@@ -85,7 +120,7 @@ def head_text(found: Explained, variant: Variant) -> str:
 
 
 def _sentence(one: Explanation, variant: Variant) -> str:
-    return f"{_capital(fault_text(one.fault, one.where, variant))}: {chance_text(one.p)}."
+    return f"{_capital(fault_text(one.fault, one.where, variant, one.when))}: {chance_text(one.p)}."
 
 
 def _capital(text: str) -> str:
@@ -94,7 +129,7 @@ def _capital(text: str) -> str:
 
 def same_text(same: tuple[Place, ...], variant: Variant, *, is_sound: bool) -> str:
     """The faults of a class beside its first; of a sound part those that could not show."""
-    named = [fault_text(place.fault, place.where, variant) for place in same[:_MOST_NAMED]]
+    named = [fault_text(place.fault, place.where, variant, place.when) for place in same[:_MOST_NAMED]]
     more = f"; and {len(same) - _MOST_NAMED} more" if len(same) > _MOST_NAMED else ""
     lead = "Would not show:" if is_sound else "These readings cannot tell it from:"
     return f"{lead} {'; '.join(named)}{more}."
@@ -155,6 +190,30 @@ def next_text(found: Explained, *, warm_celsius: float) -> str:
     if found.is_settled:
         return "Nothing more is worth measuring for this."
     return "Nothing more is worth measuring: what stands above stays open."
+
+
+_HEAT_TEXT: Final = {
+    HeatWord.FIXED: "has a part in series",
+    HeatWord.GROWS: "grows with heat",
+    HeatWord.STEP: "steps",
+    HeatWord.OPEN: "opens",
+    HeatWord.PARTS: "parts from its matched set",
+}
+
+
+def heat_lines(found: Explained) -> list[str]:
+    """The heat results that counted, each with its size (k = 2) where it has one; those of copper in one line."""
+    lines = [_heat_text(one) for one in found.heat if one.found is not HeatWord.COPPER]
+    copper = ", ".join(one.device for one in found.heat if one.found is HeatWord.COPPER)
+    lines += [f"Counted as it warmed, moving as copper does: {copper}."] if copper else []
+    is_typed = any(one.entries for one in found.heat)
+    return [*lines, *(["Their warm readings are not counted a second time."] if is_typed else [])]
+
+
+def _heat_text(one: HeatSaid) -> str:
+    size = f", {value_text(one.size.value, COVERAGE * one.size.u)}" if one.size is not None else ""
+    hot = "" if one.found is HeatWord.FIXED else f" at {celsius_text(round(one.celsius, 1))}"
+    return f"Counted as it warmed: {one.device} {_HEAT_TEXT[one.found]}{size}{hot}."
 
 
 def access_text(one: Between) -> str:

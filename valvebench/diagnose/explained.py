@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import Enum
 from typing import Final, NamedTuple
 
 from valvebench.diagnose.explain_priors import Fault
@@ -10,6 +11,8 @@ from valvebench.model.words import AccessPoint
 SETTLED: Final = 0.95
 COVERAGE: Final = 2.0
 HARNESS: Final = "harness"
+HOT: Final = "hot"
+SOMETIMES: Final = "sometimes"
 
 
 class LeftOut(NamedTuple):
@@ -57,10 +60,11 @@ class Ask(NamedTuple):
 
 
 class Place(NamedTuple):
-    """A fault and where: names of devices and pins."""
+    """A fault and where: names of devices and pins; `when` it shows, None for always."""
 
     fault: Fault
     where: tuple[str, ...]
+    when: str | None = None
 
 
 class Value(NamedTuple):
@@ -68,6 +72,30 @@ class Value(NamedTuple):
 
     value: float
     u: float
+
+
+class HeatWord(Enum):
+    """What was found of a device as it warmed, and counts as evidence."""
+
+    COPPER = "copper"
+    FIXED = "fixed_series"
+    GROWS = "grows_with_heat"
+    STEP = "step"
+    OPEN = "open"
+    PARTS = "parts"
+
+
+class HeatSaid(NamedTuple):
+    """A heat result that counts: the device, what was found, how much [ohm] at the hottest [degC].
+
+    `entries` are the warm readings it was made from: they are not weighed again.
+    """
+
+    device: str
+    found: HeatWord
+    size: Value | None
+    celsius: float
+    entries: tuple[int, ...]
 
 
 class Told(NamedTuple):
@@ -83,7 +111,8 @@ class Told(NamedTuple):
 class Explanation(NamedTuple):
     """One answer: a fault, its share, the faults these readings cannot tell from it.
 
-    `odds` stand against the next answer and are capped at 99; `predicts` begins with the readings that decide.
+    `odds` stand against the next answer and are capped at 99; `predicts` begins with the readings that decide;
+    `when` is `hot` or `sometimes` for a fault that shows only then.
     """
 
     fault: Fault
@@ -93,6 +122,7 @@ class Explanation(NamedTuple):
     same_as: tuple[Place, ...]
     value: Value | None
     predicts: tuple[Told, ...]
+    when: str | None = None
 
 
 class Explained(NamedTuple):
@@ -100,7 +130,8 @@ class Explained(NamedTuple):
 
     `possible` is how many faults it takes to hold 95 % together; `invisible` could not show in any usual reading;
     `is_strained` says that even the first answer explains the readings badly: two faults, perhaps; `called_bad` names
-    pairs whose only reading the first answer takes for a bad one; `access` what lies between two access points.
+    pairs whose only reading the first answer takes for a bad one; `access` what lies between two access points;
+    `heat` the heat results that counted.
     """
 
     explanations: tuple[Explanation, ...]
@@ -113,6 +144,7 @@ class Explained(NamedTuple):
     is_strained: bool
     called_bad: tuple[tuple[str, str], ...]
     access: tuple[Between, ...]
+    heat: tuple[HeatSaid, ...] = ()
 
     @property
     def is_settled(self) -> bool:

@@ -73,9 +73,11 @@ def partings(session: Session, variant: Variant | None) -> tuple[Parting, ...]:
     JCGM 100:2008, 5.1.6 for a quotient; the meter's counts stay what they are during a run, its last
     digit and what the part still drifts do not.  Who is blamed is ours: common practice, no source.
     """
-    if variant is None:
-        return ()
-    found = rounds_in(session, variant)
+    return partings_of(rounds_in(session, variant), variant) if variant is not None else ()
+
+
+def partings_of(found: Mapping[str, tuple[RoundsFound, ...]], variant: Variant) -> tuple[Parting, ...]:
+    """The same from rounds that were gathered already."""
     sets = sets_of_variant(variant)
     told = (parting_of(name, _alike(names.values(), found)) for name, names in sets.items())
     return tuple(one for one in told if one is not None)

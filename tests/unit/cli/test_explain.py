@@ -8,7 +8,7 @@ import pytest
 
 from tests.unit.diagnose.test_explain import DATA, SOUND
 
-KEYS = {"fault", "where", "p", "odds", "same_as", "value", "predicts"}
+KEYS = {"fault", "where", "when", "p", "odds", "same_as", "value", "predicts"}
 
 
 @pytest.fixture

@@ -36,6 +36,11 @@ def test_the_schema_is_that_of_the_type():
     ("data", "words"),
     [
         pytest.param(changed(healthy={"p": 0.5, "why": "more of them"}), "a sum of 1.1", id="shares do not sum to one"),
+        pytest.param(
+            {**RAW, "heat": {**RAW["heat"], "copper": {**RAW["heat"]["copper"], "copper": 0.5}}},
+            "heat.copper",
+            id="what a heat run finds does not sum to one",
+        ),
         pytest.param(changed(healthy={"p": 0.4}), "faults", id="no reason"),
         pytest.param(changed(gremlins={"p": 0.0, "why": "unknown word"}), "gremlins", id="unknown fault"),
         pytest.param({**RAW, "faults": {}}, "missing", id="faults missing"),
@@ -50,7 +55,7 @@ def test_a_wrong_file_is_refused_in_words(data, words):
 
 
 def test_the_priors_carry_their_reasons():
-    said = ("Common practice, no source", "From memory", "Our choice")
+    said = ("Common practice, no source", "From memory", "Our choice", "Measured in our heat study")
 
     def reasons(node):
         if isinstance(node, dict):
