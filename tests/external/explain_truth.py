@@ -30,6 +30,7 @@ LOT, OWN, SENSOR, PICKUP = 0.02, 0.015, 0.03, 0.04
 LINK_OHM, LINK_MORE_OHM = 0.02, 0.01
 # A link is 0.02 ohm and up to twice 0.01 more: a fifth either way, near enough to tell faults apart by.
 LINK = 0.2
+LEAK_BETWEEN = 0.25
 BAND = 2.75
 SHAPES = (("common", 0.45), ("case return", 0.25), ("pairs", 0.15), ("joint", 0.15))
 KINDS = tuple(fault for fault in Fault if fault is not Fault.ONE_BAD_READING)
@@ -208,7 +209,7 @@ def _place(body: Body, dice: random.Random, kind: Fault) -> Truth | None:  # noq
     if kind is Fault.TERMINAL_RESISTIVE:
         return Truth(kind, (dice.choice(used),), _log(dice, 0.2, 2000.0))
     if kind is Fault.LEAK:
-        return Truth(kind, (dice.choice([p for p in body.pins if p not in tied]), CASE), _log(dice, 1.0, 1e6))
+        return Truth(kind, _leaking(body, dice, tied, set(used)), _log(dice, 1.0, 1e6))
     if kind is Fault.SWAP:
         return Truth(kind, _swapped(body, dice, set(used)))
     if kind is Fault.OTHER_VARIANT:
@@ -222,6 +223,17 @@ def _place(body: Body, dice: random.Random, kind: Fault) -> Truth | None:  # noq
 
 def _log(dice: random.Random, low: float, high: float) -> float:
     return math.exp(dice.uniform(math.log(low), math.log(high)))
+
+
+def _leaking(body: Body, dice: random.Random, tied: set[str], used: set[str]) -> tuple[str, str]:
+    """To the case, or one time in four to the pin beside it."""
+    if dice.random() < LEAK_BETWEEN:
+        at = {p: (i % body.columns, i // body.columns) for i, p in enumerate(body.pins)}
+        near = [(a, b) for i, a in enumerate(body.pins) for b in body.pins[i + 1 :] if math.dist(at[a], at[b]) < 1.01]
+        near = [pair for pair in near if used & set(pair) and not tied & set(pair)]
+        if near:
+            return dice.choice(near)
+    return (dice.choice([p for p in body.pins if p not in tied]), CASE)
 
 
 def _swapped(body: Body, dice: random.Random, used: set[str]) -> tuple[str, str]:
@@ -280,7 +292,8 @@ class Part:
                 ohm = math.inf if truth.fault is Fault.TERMINAL_OPEN else ohm + truth.size
             found.append((self._behind(pin), f"{pin} wire", ohm))
         if truth.fault is Fault.LEAK:
-            found.append((f"{truth.where[0]} wire", CASE, truth.size))
+            there = CASE if truth.where[1] == CASE else f"{truth.where[1]} wire"
+            found.append((f"{truth.where[0]} wire", there, truth.size))
         return [one for one in found if one[2] < math.inf]
 
     def _behind(self, pin: str) -> str:

@@ -207,7 +207,10 @@ def _has_limits(variant: Variant, name: str) -> bool:
 
 
 def usual_pairs(circuit: Circuit, bound: Bound) -> Pairs:
-    """Every device and every pin to the case at the case connector, as the last reading was taken."""
+    """Every device and every pin to the case at the case connector, as the last reading was taken.
+
+    What was read already is left out: taken twice it would tell more apart than the readings can.
+    """
     pin_at = _pins_at_joints(circuit.variant)
     names = [(pin_at.get(a, a), pin_at.get(b, b)) for a, b in (device.between for device in circuit.variant.devices)]
     names += [(pin, CASE) for pin in circuit.pins]
@@ -215,7 +218,8 @@ def usual_pairs(circuit: Circuit, bound: Bound) -> Pairs:
     names = list({frozenset(pair): pair for pair in names}.values())
     sites = [(circuit.nodes[a], circuit.nodes[b]) for a, b in names]
     blind = circuit.is_blind(*(np.array([site[side] for site in sites], dtype=np.intp) for side in (0, 1)))
-    kept = [i for i in range(len(sites)) if not blind[i]]
+    read = {frozenset(site) for site in bound.evidence.pairs.sites}
+    kept = [i for i in range(len(sites)) if not blind[i] and frozenset(sites[i]) not in read]
     now = int(bound.evidence.pairs.celsius[-1]) if bound.said else 0
     return like_last(bound, [names[i] for i in kept], [sites[i] for i in kept], [now] * len(kept))
 

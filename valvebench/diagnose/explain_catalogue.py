@@ -108,6 +108,12 @@ class Predicted(NamedTuple):
     doubts: Floats
     variance: Floats
 
+    def whole_variance(self, factor: Floats | None = None) -> Floats:
+        """(components, n) variance in z with every doubt, each standard deviation times its factor."""
+        scaled = self.doubts if factor is None else self.doubts * factor
+        shared: Floats = np.einsum("cnd,cnd->cn", scaled, scaled)
+        return self.variance + shared
+
 
 class Catalogue:
     """All hypotheses of a body and their sizes, each a component of the mixture."""

@@ -102,7 +102,7 @@ class Classes:
         is_open = predicted_open(predicted.ohm, range_ohm)
         found: list[Group] = []
         free = np.ones(len(left), dtype=bool)
-        where = _Set(pairs, predicted, is_open, predicted.variance + (predicted.doubts**2).sum(axis=2))
+        where = _Set(pairs, predicted, is_open, predicted.whole_variance())
         while len(found) < _ROUNDS and left.max() > _LEAST_SHARE:
             best = int(np.argmax(left))
             members = self._alike(best, free, where)

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from itertools import combinations
 from typing import Final, NamedTuple
 
+import msgspec
 import numpy as np
 
 from valvebench.diagnose.explain_circuit import Circuit
@@ -20,6 +21,9 @@ SHORT_OHM: Final = 0.05
 """What a shorted device keeps: from memory."""
 _NEAR: Final = 1.01
 _TINY: Final = 1e-6
+_SHOWS_BESIDE: Final = 300.0
+_FINE_BELOW_OHM: Final = 100.0
+_ONE_NET_OHM: Final = 0.5
 
 
 class Hypothesis(NamedTuple):
@@ -63,7 +67,8 @@ def hypotheses(
     Those that show only when hot come last, with their part of the share of their kind beside it.
     """
     found = [Hypothesis(Fault.HEALTHY), Hypothesis(Fault.LEADS), Hypothesis(Fault.TEMPERATURE)]
-    found += [*_of_devices(circuit), *_of_terminals(circuit), *_leaks(circuit)]
+    to_case = list(_leaks(circuit))
+    found += [*_of_devices(circuit), *_of_terminals(circuit), *to_case, *_leaks_between(circuit, priors, len(to_case))]
     found += [*_swaps(circuit, priors.neighbour_weight.value), *_mirrored(circuit)]
     found += [Hypothesis(Fault.OTHER_VARIANT, (other.variant.key,), circuit=other) for other in others]
     whole = {fault: math.fsum(h.weight for h in found if h.fault is fault) for fault in Fault}
@@ -81,6 +86,8 @@ def grown(hypothesis: Hypothesis, circuit: Circuit, priors: Priors) -> Grown:
     decades = {Fault.LEAK: sizes.leak_ohm, Fault.TERMINAL_RESISTIVE: sizes.terminal_ohm}
     if hypothesis.is_added:
         decades[Fault.DEVICE_SHORT] = sizes.closed_ohm
+    if fault is Fault.LEAK and CASE not in hypothesis.where:
+        return _between_sizes(sizes.leak_ohm, circuit, hypothesis.ends)
     steps = {Fault.LEADS: sizes.leads_ohm, Fault.TEMPERATURE: sizes.temperature_kelvin}
     if fault in decades:
         return _decades(decades[fault])
@@ -97,6 +104,27 @@ def _decades(sizes: Decades) -> Grown:
     size = np.linspace(math.log(sizes.low), math.log(sizes.high), count)
     # Neighbours a little wider than half their distance: together they are even.
     return Grown(size, np.full(count, 0.6 * sizes.step_ln), np.full(count, 1.0 / count))
+
+
+def _between_sizes(sizes: Decades, circuit: Circuit, ends: tuple[int, int]) -> Grown:
+    """Sizes of a leak between two pins: up to what still shows beside the way through the devices.
+
+    Large ones are added to whatever leads there and need no finer steps.
+    """
+    beside_ohm = _seen_ohm(circuit, ends)
+    if math.isfinite(beside_ohm):
+        return _decades(msgspec.structs.replace(sizes, high=min(sizes.high, _SHOWS_BESIDE * beside_ohm)))
+    fine = _decades(msgspec.structs.replace(sizes, high=_FINE_BELOW_OHM))
+    coarse = _decades(msgspec.structs.replace(sizes, low=_FINE_BELOW_OHM * math.e, step_ln=2.0 * sizes.step_ln))
+    share = np.concatenate([np.ones(len(fine.size)), np.full(len(coarse.size), 2.0)])
+    size, sd = (np.concatenate(both) for both in ((fine.size, coarse.size), (fine.sd, coarse.sd)))
+    return Grown(size, sd, share / share.sum())
+
+
+def _seen_ohm(circuit: Circuit, ends: tuple[int, int]) -> float:
+    """What lies between two nodes of a sound body [ohm], infinite where nothing does."""
+    a, b = (np.array([end], dtype=np.intp) for end in ends)
+    return float(circuit.at(20.0)[1].seen(a, b).ohm[0, 0])
 
 
 def _distances(sizes: Steps, sign: float, *, beyond: float = 0.0) -> Grown:
@@ -137,11 +165,48 @@ def _of_terminals(circuit: Circuit) -> Iterable[Hypothesis]:
 
 
 def _leaks(circuit: Circuit) -> Iterable[Hypothesis]:
-    tied = {node for device in circuit.variant.devices if isinstance(device, Link) for node in device.between}
-    linked = {node for node in tied if _is_linked(circuit.variant, node)}
-    for pin in circuit.pins:
-        if pin not in linked:
-            yield Hypothesis(Fault.LEAK, (pin, CASE), ends=(circuit.inner(pin), circuit.nodes[CASE]))
+    for pin in _off_case(circuit):
+        yield Hypothesis(Fault.LEAK, (pin.name, CASE), ends=(circuit.inner(pin.name), circuit.nodes[CASE]))
+
+
+def _off_case(circuit: Circuit) -> list[Pin]:
+    """Pins that are not tied to the case."""
+    return [pin for pin in circuit.variant.pins if not _is_linked(circuit.variant, pin.name)]
+
+
+def _leaks_between(circuit: Circuit, priors: Priors, to_case: int) -> Iterable[Hypothesis]:
+    """Between neighbours, and between nets, where the two pins nearest one another stand for all."""
+    used = set(used_pins(circuit.variant))
+    part = circuit.at(20.0)[1].part
+    near: list[tuple[Pin, Pin, float]] = []
+    far: dict[frozenset[int], tuple[float, Pin, Pin]] = {}
+    for (i, a), (j, b) in combinations(enumerate(_off_case(circuit)), 2):
+        ends = circuit.inner(a.name), circuit.inner(b.name)
+        nets = frozenset(int(part[end]) for end in ends)
+        if _are_neighbours(a, b, j - i) and used & {a.name, b.name}:
+            if _seen_ohm(circuit, ends) > _ONE_NET_OHM:
+                near.append((a, b, priors.neighbour_weight.value))
+        elif len(nets) > 1 and {a.name, b.name} <= used:
+            far[nets] = min(far.get(nets, (math.inf, a, b)), (_apart(a, b, j - i), a, b), key=_how_far)
+    between = [*near, *((a, b, 1.0) for _, a, b in far.values())]
+    share = priors.leak_between_share.value
+    whole = math.fsum(weight for _, _, weight in between)
+    for a, b, weight in between:
+        ends = circuit.inner(a.name), circuit.inner(b.name)
+        # Leaks to the case weigh one each.
+        part_of_all = weight / whole * max(to_case, 1) * share / (1.0 - share)
+        yield Hypothesis(Fault.LEAK, (a.name, b.name), part_of_all, ends=ends)
+
+
+def _how_far(one: tuple[float, Pin, Pin]) -> float:
+    return one[0]
+
+
+def _apart(a: Pin, b: Pin, places: int) -> float:
+    """How far two pins lie apart: on one face by their places, else by the order they are named in."""
+    if a.x is None or a.y is None or b.x is None or b.y is None or a.face != b.face:
+        return float(places)
+    return math.hypot(a.x - b.x, a.y - b.y)
 
 
 def _is_linked(variant: Variant, node: str) -> bool:

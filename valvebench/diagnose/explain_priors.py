@@ -202,6 +202,7 @@ class Priors(Assumed, kw_only=True):
     note: str
     faults: dict[str, FaultPrior]
     neighbour_weight: Number
+    leak_between_share: Number
     sizes: Sizes
     reading: ReadingPriors
     part: PartPriors

@@ -252,8 +252,7 @@ def weigh(catalogue: Catalogue, evidence: Evidence, predicted: Predicted, log_mo
 
 def _least_cost(predicted: Predicted, residual: Floats, used: Flags, factor: Floats) -> Floats:
     """(c,) a bound from below on chi-square with one reading taken as wild: what the second worst alone costs."""
-    whole = predicted.variance + ((predicted.doubts * factor) ** 2).sum(axis=2)
-    alone = np.where(used, residual**2 / whole, 0.0)
+    alone = np.where(used, residual**2 / predicted.whole_variance(factor), 0.0)
     if alone.shape[1] < 2:
         return np.zeros(len(alone))
     return np.asarray(np.partition(alone, -2, axis=1)[:, -2])

@@ -20,7 +20,7 @@ from valvebench.diagnose.explained import (
 )
 from valvebench.model.format import celsius_text, decimals_for, ohm_text, value_text
 from valvebench.model.variant import Switch, Variant
-from valvebench.model.words import AccessPoint
+from valvebench.model.words import CASE, AccessPoint
 
 _MOST_NAMED: Final = 4
 _SURE: Final = 0.99
@@ -59,7 +59,7 @@ def _placed_text(fault: Fault, where: tuple[str, ...]) -> str:
     words = {
         Fault.TERMINAL_OPEN: f"the wire of pin {first} is broken or its contact pushed back",
         Fault.TERMINAL_RESISTIVE: f"pin {first} has a poor contact or inner conductor",
-        Fault.LEAK: f"pin {first} leaks to the {where[-1] if where else ''}",
+        Fault.LEAK: f"pin {first} leaks to {'the case' if where[-1:] == (CASE,) else f'pin {where[-1]}'}",
         Fault.OTHER_VARIANT: f"this is another variant: {first}",
     }
     if HARNESS in where:
