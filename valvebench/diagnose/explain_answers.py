@@ -22,6 +22,8 @@ _LARGEST_ODDS: Final = 99.0
 _SHOWN: Final = 0.005
 _MOST_SHOWN: Final = 12
 _STRAINED_Z: Final = 3.7
+# Below this part of the best size another one is no more than the wing of a single reading taken for bad.
+_NOTEWORTHY: Final = 1e-3
 
 
 class View(NamedTuple):
@@ -116,6 +118,7 @@ def _value(view: View, number: int) -> Value | None:
     if h.fault not in _SIZED_OHM | {Fault.LEADS, Fault.TEMPERATURE} or not len(rows):
         return None
     rows = rows[np.argsort(-weighed.share[rows])[:20]]
+    rows = rows[weighed.share[rows] > _NOTEWORTHY * weighed.share[rows[0]]]
     best = view.classes.fit_of(rows)
     share = weighed.share[rows] / max(weighed.share[rows].sum(), 1e-300)
     centre, width = catalogue.size[best.component], catalogue.sd[best.component]

@@ -22,6 +22,7 @@ from valvebench.physics.grid import Floats, Whole
 _ROWS: Final = 200
 _LEAST_PART: Final = 1e-5
 _BIN: Final = 2.0
+_SAME: Final = 0.05
 # Gauss-Hermite, three nodes: in standard deviations, with their weights.
 _NODES: Final = np.array([-(3.0**0.5), 0.0, 3.0**0.5])
 _NODE_WEIGHTS: Final = np.array([1 / 6, 2 / 3, 1 / 6])
@@ -160,7 +161,13 @@ def asked(catalogue: Catalogue, weighed: Weighed, best: Best, rows: Whole, found
     sd = np.sqrt(variance + ((scaled @ best.fit.covariance) * scaled).sum(axis=2))
     is_open = predicted_open(ohm, np.full(ohm.shape[1], catalogue.priors.reading.open_above_ohm.value))
     wild = catalogue.priors.reading.wild.value
-    bits = [_bits(share, label, mean[:, i], sd[:, i], is_open[:, i], wild) for i in range(len(found.asks))]
+    label = _dense(label)
+    # Where all say the same there is nothing to ask.
+    told = _tells(mean, sd, is_open)
+    bits = [
+        _bits(share, label, mean[:, i], sd[:, i], is_open[:, i], wild) if told[i] else 0.0
+        for i in range(len(found.asks))
+    ]
     least = catalogue.priors.next.least_bits.value
     worth = [ask._replace(bits=bit) for ask, bit in zip(found.asks, bits, strict=True) if bit >= least]
     return tuple(sorted(worth, key=lambda ask: -ask.bits / ask.seconds))
@@ -170,6 +177,17 @@ def best_rows(weighed: Weighed) -> Whole:
     """Rows that hold nearly everything, at most some hundreds."""
     order = np.argsort(-weighed.share)[:_ROWS]
     return np.asarray(order[weighed.share[order] > _LEAST_PART])
+
+
+def _tells(mean: Floats, sd: Floats, is_open: np.ndarray) -> np.ndarray:
+    """(pairs,) whether any two rows predict something else than one another."""
+    is_value = ~is_open
+    low = np.where(is_value, mean, np.inf).min(axis=0)
+    high = np.where(is_value, mean, -np.inf).max(axis=0)
+    narrow, wide = (how(np.where(is_value, sd, fill), axis=0) for how, fill in ((np.min, np.inf), (np.max, 0.0)))
+    with np.errstate(invalid="ignore"):
+        differs = (high - low > _SAME * narrow) | (wide > (1.0 + _SAME) * narrow)
+    return np.asarray((is_open.any(axis=0) & is_value.any(axis=0)) | (is_value.any(axis=0) & differs))
 
 
 def _bits(share: Floats, label: Whole, mean: Floats, sd: Floats, is_open: np.ndarray, wild: float) -> float:
@@ -188,7 +206,7 @@ def _bits(share: Floats, label: Whole, mean: Floats, sd: Floats, is_open: np.nda
     width = int(cell.max()) + 1
     joint = _dense((label[:, None] * width + cell).ravel())
     whole = mass.ravel()
-    of_reading, of_label = _entropy(_dense(cell.ravel()), whole), _entropy(_dense(label), share)
+    of_reading, of_label = _entropy(_dense(cell.ravel()), whole), _entropy(label, share)
     return max(0.0, of_reading + of_label - _entropy(joint, whole))
 
 

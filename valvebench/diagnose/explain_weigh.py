@@ -8,6 +8,7 @@ covariance D + J J', integrated in closed form through the small matrix A = I + 
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -23,6 +24,8 @@ _HOPELESS_NATS: Final = 40.0
 _SLACK_NATS: Final = 20.0
 _NEAR_RANGE: Final = 0.97
 _FAR: Final = 3.5
+# Sizes of the small problem that are solved together.
+_FEW_COLUMNS: Final = (6, 10, 16)
 Flags = NDArray[np.bool_]
 
 
@@ -107,6 +110,50 @@ def fit(predicted: Predicted, residual: Floats, used: Flags, factor: Floats, log
     log_wild = np.where(used & (np.abs(size) < _FAR), log_wild, -np.inf)
     is_far = np.abs(doubts[:, -1]) >= _FAR
     return Fit(np.asarray(log_density), doubts * factor, covariance, log_wild, np.asarray(cost), is_far)
+
+
+class Plain(NamedTuple):
+    """What weighing needs of a fit: (c,) log density, (c, n) log weight of each reading being wild, (c,) too far."""
+
+    log_density: Floats
+    log_wild: Floats
+    is_far: Flags
+
+
+def fit_shared(predicted: Predicted, residual: Floats, used: Flags, factor: Floats, log_out: Floats) -> Plain:
+    """What `fit` says, with those doubts as columns that two readings or more share.
+
+    A doubt that one reading has alone is as good as noise of its own, and most parts are read once.
+    """
+    columns = np.where(used[:, :, None], predicted.doubts * factor, 0.0)
+    is_shared = np.count_nonzero(columns, axis=1) > 1
+    is_shared[:, -1] = True
+    alone = np.where(is_shared[:, None, :], 0.0, columns)
+    variance = predicted.variance + np.einsum("cnd,cnd->cn", alone, alone)
+    columns -= alone
+    counts, whole = is_shared.sum(axis=1), columns.shape[2]
+    found = Plain(np.empty(len(counts)), np.empty(residual.shape), np.empty(len(counts), dtype=bool))
+    limits = sorted({*(few for few in _FEW_COLUMNS if few < whole), whole})
+    for least, most in pairwise((0, *limits)):
+        rows = np.flatnonzero((counts > least) & (counts <= most))
+        if len(rows):
+            kept = _kept_columns(is_shared[rows], most)
+            few = np.take_along_axis(columns[rows], kept[:, None, :], axis=2)
+            some = Predicted(predicted.ohm[rows], few, variance[rows])
+            one = fit(some, residual[rows], used[rows], np.ones(most), log_out)
+            found.log_density[rows], found.log_wild[rows], found.is_far[rows] = (
+                one.log_density,
+                one.log_wild,
+                one.is_far,
+            )
+    return found
+
+
+def _kept_columns(is_shared: Flags, most: int) -> Whole:
+    """(rows, most) columns with all that are shared among them; the fault's own size stays the last."""
+    others = np.argsort(~is_shared[:, :-1], axis=1, kind="stable")[:, : most - 1]
+    last = np.full((len(is_shared), 1), is_shared.shape[1] - 1)
+    return np.concatenate([others, last], axis=1)
 
 
 class _Inner(NamedTuple):
@@ -237,7 +284,7 @@ def weigh(catalogue: Catalogue, evidence: Evidence, predicted: Predicted, log_mo
         needed, place = np.unique(twin[kept], return_inverse=True)
         some = Predicted(*(values[first[needed]] for values in predicted))
         factor = factors(catalogue, number)
-        found = fit(some, residual[first[needed]], state.compared[first[needed]], factor, out)
+        found = fit_shared(some, residual[first[needed]], state.compared[first[needed]], factor, out)
         log = start[kept] + found.log_density[place] + math.log(max(scales.weights[number], 1e-300))
         wild = log[:, None] + found.log_wild[place]
         clean = np.where(found.is_far[place], -np.inf, log)

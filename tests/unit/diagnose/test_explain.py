@@ -165,6 +165,26 @@ def test_a_leak_is_one_class_of_the_pins_it_may_sit_at():
     assert found.explanations[0].value.value == pytest.approx(ohm, rel=0.02)
 
 
+def test_a_bridge_between_neighbours_lowers_both_coils():
+    """2 ohm from 1 to 2: 5.22 beside 2 + 5.25 is 3.04, and as much from the other side; 1 to 2 is 2 beside 10.47."""
+    found = explain(*usual({("1", "4"): 3.05, ("2", "4"): 3.06}), read("1", "2", 1.69))
+    assert first(found) == {Place(Fault.LEAK, ("1", "2"))}
+    value = found.explanations[0].value
+    assert abs(value.value - 2.0) < 3 * value.u
+
+
+def test_a_leak_between_two_circuits_is_told_by_a_reading_across():
+    across = {("5", "4"): 50_010.0, ("6", "4"): 52_560.0}
+    found = explain(*usual(), *[read(a, b, ohm) for (a, b), ohm in across.items()])
+    assert has(found, Fault.LEAK, "1", "5")
+    assert not has(found, Fault.LEAK, "5", "case")
+    assert found.explanations[0].value.value == pytest.approx(50_000.0, rel=0.02)
+
+
+def test_a_leak_between_circuits_that_nobody_read_across_is_named_as_what_would_not_show():
+    assert Place(Fault.LEAK, ("1", "5")) in explain(*usual()).invisible
+
+
 def test_a_low_coil_is_never_called_a_contact():
     found = explain(*usual({("2", "4"): 3.1}))
     assert first(found) == {Place(Fault.VALUE_LOW, ("Heron",))}
