@@ -151,7 +151,7 @@ def _evidence(device: str, found: HeatFound, priors: HeatPriors) -> HeatEvidence
     if word is None or (word is HeatWord.COPPER and found.slope_over_copper.u > priors.widest_slope.value):
         return None
     row = word.value
-    if word in (HeatWord.FIXED, HeatWord.GROWS):
+    if word in (HeatWord.FIXED, HeatWord.GROWS, HeatWord.STEP):
         is_clear = size is not None and size.value > priors.clear.value * size.u
         row = f"{word.value}_{'clear' if is_clear else 'faint'}"
     value = Value(size.value, size.u) if size is not None else None

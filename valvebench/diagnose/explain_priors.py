@@ -139,14 +139,18 @@ class HeatRow(Assumed, kw_only=True):
     fixed_series_clear: Share
     grows_with_heat_faint: Share
     grows_with_heat_clear: Share
-    step: Share
+    step_faint: Share
+    step_clear: Share
     open: Share
     why: Why
 
     def shares(self) -> tuple[float, ...]:
         """All of them."""
-        faint_and_clear = self.fixed_series_faint, self.fixed_series_clear, self.grows_with_heat_faint
-        return (self.copper, *faint_and_clear, self.grows_with_heat_clear, self.step, self.open)
+        fixed, grows = (
+            (self.fixed_series_faint, self.fixed_series_clear),
+            (self.grows_with_heat_faint, self.grows_with_heat_clear),
+        )
+        return (self.copper, *fixed, *grows, self.step_faint, self.step_clear, self.open)
 
 
 class HeatPriors(Assumed, kw_only=True):

@@ -157,6 +157,21 @@ def test_an_opening_in_a_run(celsius, when):
     assert not found.is_strained
 
 
+def test_a_step_is_a_contact_that_jumps():
+    """A quarter of an ohm at 70 degrees, forty times what the run scatters by."""
+    jump = (HeatEvent(kind="step", t_s=900.0, probe_celsius=71.0, coil_celsius=70.0, heating=True, size_ohm=0.25),)
+    found = explain(*usual(), run_of("Heron", events=jump), run_of("Gull"), run_of("Plover"))
+    assert shown(found) == HOT_AT_HERON
+    assert found.explanations[0].value.value == 0.25
+
+
+def test_a_step_within_the_scatter_convicts_nobody():
+    jump = (HeatEvent(kind="step", t_s=900.0, probe_celsius=71.0, coil_celsius=70.0, heating=True, size_ohm=0.02),)
+    found = explain(*usual(), run_of("Heron", events=jump), run_of("Gull"), run_of("Plover"))
+    assert found.explanations[0].fault is Fault.HEALTHY
+    assert not found.is_settled
+
+
 def test_a_run_at_the_devices_own_terminals_blames_the_winding():
     """The contacts of pins 2 and 4 are not in it."""
     some = [msgspec.structs.replace(one, at=TERMINALS) for one in rounds(GROWS) if one.from_node == "2"]
