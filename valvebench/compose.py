@@ -330,14 +330,15 @@ def variant_file(key: str) -> Path:
 
 def write_demo(out: Path) -> DemoMade:
     """Make the demo jobs with their workbooks (raises BadInput where one stands already)."""
-    from valvebench.bench.demo import VARIANT_KEY, build_demo
+    from valvebench.bench.demo import VARIANT_KEYS, build_demo
     from valvebench.bench.view import DemoMade
 
     try:
         out.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise WorldFailed(f"{out}: cannot be made ({reason(error)}). Choose another folder.") from error
-    sessions = build_demo(out, variant_raw=read_file(variant_file(VARIANT_KEY)), create_job=create_job, save=save)
+    files = {key: read_file(variant_file(key)) for key in VARIANT_KEYS}
+    sessions = build_demo(out, variants=files, create_job=create_job, save=save)
     workbooks = tuple(out / f"{folder.name}.xlsx" for folder in sessions)
     for folder, workbook in zip(sessions, workbooks, strict=True):
         write_workbook(folder, workbook)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from types import MappingProxyType
@@ -22,6 +22,7 @@ from valvebench.bench.demo_bench import (
     sensor_in_oil,
     taped,
 )
+from valvebench.bench.demo_explain import LEADS_KEPT, MIRRORED, POOR_CONTACT
 from valvebench.bench.demo_heat import OPENING, RAMP_ONLY, ROUNDS
 from valvebench.bench.story import JobMaker, Story, Telling, tell_into
 from valvebench.model.entry import Anchor, Connector, FluidFound, Note, Outcome
@@ -29,7 +30,6 @@ from valvebench.model.words import AnchorKind, Comeback
 from valvebench.simulate import quillon
 from valvebench.simulate.taking import BlowPort, ClickSolenoid, ReadCheck, ReadPair, TrySwitch, pairs_at
 
-VARIANT_KEY: Final = "tern-body-2"
 README_NAME: Final = "README.txt"
 README_HEAD: Final = """\
 Demo jobs of valvebench. Everything in them is invented: the shop, the gearbox family Quillon Tern,
@@ -197,19 +197,25 @@ NEW_BODY: Final = Story(
     ),
     has_variant=False,
 )
-STORIES: Final = (MID_WORK, SPARE, HOT, UNDECIDED, ROUNDS, OPENING, RAMP_ONLY, UNKNOWN, OLD_BODY, NEW_BODY)
+STORIES: Final = (
+    *(MID_WORK, SPARE, HOT, UNDECIDED),
+    *(ROUNDS, OPENING, RAMP_ONLY),
+    *(POOR_CONTACT, MIRRORED, LEADS_KEPT),
+    *(UNKNOWN, OLD_BODY, NEW_BODY),
+)
 """In the order of their names: the first is the one a new user sees."""
+VARIANT_KEYS: Final = tuple(sorted({story.variant_key for story in STORIES}))
 
 
 def build_demo(
-    out: Path, *, variant_raw: bytes, create_job: JobMaker, save: Callable[[Path, bytes], None]
+    out: Path, *, variants: Mapping[str, bytes], create_job: JobMaker, save: Callable[[Path, bytes], None]
 ) -> tuple[Path, ...]:
     """Make the demo jobs below `out` and return their folders (raises BadInput where one stands already).
 
-    `variant_raw` is the file of the variant `VARIANT_KEY`.
+    `variants` holds the file of each variant in `VARIANT_KEYS`.
     """
     for story in STORIES:
-        tell_into(out / story.folder, story, variant_raw=variant_raw, create_job=create_job)
+        tell_into(out / story.folder, story, variant_raw=variants[story.variant_key], create_job=create_job)
     lines = "".join(f"{story.folder:<26}{story.about}\n" for story in STORIES)
     save(out / README_NAME, (README_HEAD + lines + README_TAIL).encode())
     return tuple(out / story.folder for story in STORIES)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Final
 
@@ -30,6 +31,11 @@ def taped(body: TrueBody) -> SetUp:
         temperature=TemperatureSource.TAPED,
         gauge_id="shop gauge",
     )
+
+
+def not_nulled(body: TrueBody) -> SetUp:
+    """The good bench with other leads, that nobody nulled though it was ticked."""
+    return replace(taped(body), meter=quillon.NOT_NULLED_METER)
 
 
 def from_the_drawer(body: TrueBody) -> SetUp:

@@ -23,6 +23,7 @@ from valvebench.simulate.seed import dice
 from valvebench.simulate.taking import ReadPair, SetUp, Step, carry_out
 from valvebench.simulate.warming import Logger, Warming
 
+VARIANT_KEY: Final = "tern-body-2"
 WHO: Final = "demo"
 INVENTED: Final = "Invented demo: the shop, the gearbox, every name and every number of this job are made up."
 _PACE_S: Final = 25.0
@@ -53,7 +54,8 @@ class StoryClock:
 class Story:
     """One demo job: its folder, a line about it, what came in and when, the bench, and what was done.
 
-    Without a variant the job knows nothing of its body; the variant still tells what is wired in it.
+    `variant_key` names the variant file.  Without a variant the job knows nothing of its body; the
+    variant still tells what is wired in it.
     """
 
     folder: str
@@ -64,6 +66,7 @@ class Story:
     body: Callable[[Variant], TrueBody]
     tell: Callable[[Telling], None]
     has_variant: bool = True
+    variant_key: str = VARIANT_KEY
 
 
 class Telling:

@@ -11,6 +11,7 @@ from types import MappingProxyType
 from typing import Final
 
 from valvebench.judge.nets import has_path_beside
+from valvebench.judge.targets import own_end
 from valvebench.model.limits import COPPER_K_CELSIUS
 from valvebench.model.variant import AnyDevice, Coil, Device, Link, Switch, TemperatureSensor, Variant
 from valvebench.model.words import SwitchState
@@ -76,12 +77,18 @@ TrueDevice = TrueCoil | TrueSensor | TrueSwitch
 
 @dataclass(frozen=True, kw_only=True)
 class TrueBody:
-    """One body of a variant: its devices by name, its leaking ports, how well it is isolated [ohm]."""
+    """One body of a variant: its devices by name, its leaking ports, how well it is isolated [ohm].
+
+    `contact_ohm` holds pins whose contact or inner conductor is poor; `probed` which pin a person
+    really touches who means another one.
+    """
 
     variant: Variant
     devices: Mapping[str, TrueDevice]
     leaking: frozenset[str] = field(default_factory=frozenset)
     isolation_ohm: float = _GOOD_ISOLATION_OHM
+    contact_ohm: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    probed: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
 
     def with_device(self, name: str, device: TrueDevice) -> TrueBody:
         """The same body with another device in one place."""
@@ -91,11 +98,28 @@ class TrueBody:
         """The same body with one more leaking port."""
         return replace(self, leaking=self.leaking | {port})
 
+    def with_contact(self, pin: str, ohm: float) -> TrueBody:
+        """The same body with a poor contact or inner conductor at one pin [ohm]."""
+        return replace(self, contact_ohm=MappingProxyType({**self.contact_ohm, pin: ohm}))
+
+    def with_probed(self, probed: Mapping[str, str]) -> TrueBody:
+        """The same body before a person who takes pins for others."""
+        return replace(self, probed=MappingProxyType(dict(probed)))
+
     def ohm_between(self, a: str, b: str, *, celsius: float) -> float:
-        """True resistance between two nodes [ohm]; the isolation where nothing conducts."""
-        path = self._path(a, b, frozenset((a,)))
+        """True resistance between two nodes as they were named [ohm]; the isolation where nothing conducts."""
+        (from_node, from_ohm), (to_node, to_ohm) = self._touched(a), self._touched(b)
+        path = self._path(from_node, to_node, frozenset((from_node,)))
         ohm = OPEN_OHM if path is None else sum(self.devices[name].ohm_at(celsius) for name in path)
-        return min(ohm, self.isolation_ohm)
+        return min(ohm + from_ohm + to_ohm, self.isolation_ohm)
+
+    def _touched(self, named: str) -> tuple[str, float]:
+        """The node behind a name, and what lies before it [ohm]; nothing at a device's own terminals."""
+        end = own_end(self.variant, named)
+        if end is not None:
+            return end, 0.0
+        pin = self.probed.get(named, named)
+        return pin, self.contact_ohm.get(pin, 0.0)
 
     def _path(self, a: str, b: str, seen: frozenset[str]) -> tuple[str, ...] | None:
         """Names of the devices in series from one node to another."""

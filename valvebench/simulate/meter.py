@@ -35,7 +35,8 @@ class OhmMeter:
     """A meter with its true errors, which stay inside what its booklet states.
 
     `percent` and `counts` are the booklet's; `gain` (a share) and `offset_counts` are the truth.
-    `lead_ohm` is what the leads really have, `leads` what was done about them.
+    `lead_ohm` is what the leads really have, `leads` what is said to have been done about them, and
+    `rest_ohm` what they add all the same where that was said and not done.
     """
 
     name: str
@@ -46,6 +47,7 @@ class OhmMeter:
     offset_counts: float = 0.0
     lead_ohm: float = 0.0
     leads: LeadState = LeadState.NULLED
+    rest_ohm: float = 0.0
 
     def __post_init__(self) -> None:
         """A meter outside its own booklet would make every expected verdict void."""
@@ -54,7 +56,7 @@ class OhmMeter:
 
     def show(self, true_ohm: float, chance: random.Random) -> Shown:
         """The display for a true resistance [ohm], on the lowest range that holds it."""
-        tips_ohm = 0.0 if self.leads in (LeadState.NULLED, LeadState.FOUR_WIRE) else self.lead_ohm
+        tips_ohm = self.rest_ohm if self.leads in (LeadState.NULLED, LeadState.FOUR_WIRE) else self.lead_ohm
         at_tips = (true_ohm + tips_ohm) * (1.0 + self.gain)
         on = next((r for r in self.ranges if at_tips <= r.full_ohm), self.ranges[-1])
         if at_tips > on.full_ohm:
@@ -69,8 +71,9 @@ class OhmMeter:
     def shorted_ohm(self) -> float:
         """What it shows with its tips shorted [ohm]."""
         step = self.ranges[0].step_ohm
-        is_off = self.leads in (LeadState.NULLED, LeadState.FOUR_WIRE)
-        return 0.0 if is_off else decimal_steps(round(self.lead_ohm / step + self.offset_counts), step)
+        if self.leads in (LeadState.NULLED, LeadState.FOUR_WIRE):
+            return decimal_steps(round(self.rest_ohm / step), step)
+        return decimal_steps(round(self.lead_ohm / step + self.offset_counts), step)
 
 
 def decade_ranges(*, lowest_full_ohm: float, lowest_step_ohm: float, count: int) -> tuple[MeterRange, ...]:

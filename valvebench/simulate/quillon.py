@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Final
 
@@ -35,6 +36,8 @@ COARSE_METER: Final = OhmMeter(
     lead_ohm=0.12,
     leads=LeadState.NEITHER,
 )
+NOT_NULLED_METER: Final = replace(FINE_METER, rest_ohm=0.35)
+"""Long leads: said to be nulled, and they were not."""
 LOGGER_METER: Final = OhmMeter(
     name="logger",
     percent=0.2,
@@ -134,3 +137,30 @@ def opening_body(variant: Variant) -> TrueBody:
 def ramp_body(variant: Variant) -> TrueBody:
     """Shuttle 12: nothing is wrong with it."""
     return healthy_body(variant, dice("shuttle 12"), ohm_at_20=WITHOUT_LIMITS_OHM)
+
+
+POOR_OHM: Final = 3.0
+POOR_PIN: Final = "2"
+"""The pin of Heron in body 1; the other end of Heron is on pin 8 with those of three more."""
+MIRRORED_PINS: Final = MappingProxyType(
+    {"1": "6", "2": "5", "3": "4", "4": "3", "5": "2", "6": "1"}
+    | {"7": "12", "8": "11", "9": "10", "10": "9", "11": "8", "12": "7"}
+)
+"""Body 2 counted from the wire side: each row of six from its other end."""
+
+
+def poor_contact_body(variant: Variant) -> TrueBody:
+    """Shuttle 3, body 1: a contact between connector and Heron has worn, all windings are good."""
+    body = healthy_body(variant, dice("shuttle 3"), ohm_at_20=MappingProxyType({"Dunlin": 11.8}), spread=_NEARLY_EQUAL)
+    return body.with_contact(POOR_PIN, POOR_OHM)
+
+
+def mirrored_body(variant: Variant) -> TrueBody:
+    """Shuttle 8: nothing is wrong with it but the side from which its pins are counted."""
+    body = healthy_body(variant, dice("shuttle 8"), ohm_at_20=WITHOUT_LIMITS_OHM)
+    return body.with_probed(MIRRORED_PINS)
+
+
+def leads_body(variant: Variant) -> TrueBody:
+    """Shuttle 14: nothing is wrong with it."""
+    return healthy_body(variant, dice("shuttle 14"), ohm_at_20=WITHOUT_LIMITS_OHM)

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from valvebench.model.entry import AirTest, AnyBody, MeterCheck, Reading, SolenoidTest, SwitchTest
 from valvebench.model.variant import Port, Solenoid
-from valvebench.model.words import AirResult, Flow, LeadState, Reaction, SwitchState, TemperatureSource
+from valvebench.model.words import AccessPoint, AirResult, Flow, LeadState, Reaction, SwitchState, TemperatureSource
 from valvebench.simulate.body import TrueBody, TrueSwitch
 from valvebench.simulate.meter import OhmMeter, Probe, Shown
 
@@ -24,6 +24,7 @@ class ReadPair:
     to_node: str
     celsius: float
     celsius_accuracy: float | None = None
+    at: AccessPoint = AccessPoint.CASE_CONNECTOR
     round: int | None = None
     note: str | None = None
 
@@ -102,6 +103,7 @@ def _(step: ReadPair, set_up: SetUp, chance: random.Random) -> Reading:
     return Reading(
         from_node=step.from_node,
         to_node=step.to_node,
+        at=step.at,
         ohm=shown.ohm,
         open=shown.ohm is None,
         range_ohm=shown.on.full_ohm,

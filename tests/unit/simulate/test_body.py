@@ -132,3 +132,30 @@ def test_a_link_is_nearly_nothing_and_electronics_are_not_simulated():
     made = healthy_body(tiny(link, board), dice("a test"), ohm_at_20={})
     assert made.ohm_between("1", "2", celsius=20.0) < 1.0
     assert made.ohm_between("3", "4", celsius=20.0) == made.isolation_ohm
+
+
+# What lies before a body: contacts, and the person who probes it
+
+
+def test_a_poor_contact_stands_before_its_pin_and_nowhere_else(body):
+    poor = body.with_contact("3", 3.0)
+    assert poor.ohm_between("3", "11", celsius=20.0) == pytest.approx(body.ohm_between("3", "11", celsius=20.0) + 3.0)
+    assert poor.ohm_between("7", "11", celsius=20.0) == body.ohm_between("7", "11", celsius=20.0)
+
+
+def test_a_contact_of_a_common_pin_is_not_in_a_path_through_it(body):
+    """From 3 to 7 the current turns round behind pin 11, where the coils meet."""
+    poor = body.with_contact("11", 3.0)
+    assert poor.ohm_between("3", "7", celsius=20.0) == body.ohm_between("3", "7", celsius=20.0)
+    assert poor.ohm_between("11", "7", celsius=20.0) == pytest.approx(body.ohm_between("11", "7", celsius=20.0) + 3.0)
+
+
+def test_at_its_own_terminals_a_coil_is_itself(body):
+    poor = body.with_contact("3", 3.0)
+    assert poor.ohm_between("Heron.1", "Heron.2", celsius=20.0) == body.devices["Heron"].ohm_at_20
+
+
+def test_a_person_who_takes_pins_for_others_reads_the_others(body):
+    turned = body.with_probed({"1": "3", "2": "11"})
+    assert turned.ohm_between("1", "2", celsius=20.0) == body.ohm_between("3", "11", celsius=20.0)
+    assert turned.ohm_between("8", "case", celsius=20.0) == body.ohm_between("8", "case", celsius=20.0)

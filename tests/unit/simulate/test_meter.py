@@ -53,6 +53,13 @@ def test_the_accuracy_of_a_range_names_its_step():
     assert FINE_METER.accuracy(RANGES[1]) == "0.9%+2x0.1"
 
 
+def test_leads_said_to_be_nulled_and_not_nulled_add_what_they_have():
+    kept = meter(lead_ohm=0.2, leads=LeadState.NULLED, rest_ohm=0.35)
+    nulled = meter(lead_ohm=0.2, leads=LeadState.NULLED)
+    assert kept.show(5.0, dice("x")).ohm - nulled.show(5.0, dice("x")).ohm == pytest.approx(0.35, abs=0.011)
+    assert kept.shorted_ohm() == pytest.approx(0.35)
+
+
 def test_leads_count_unless_they_were_nulled():
     neither = meter(lead_ohm=0.2, leads=LeadState.NEITHER).show(5.0, dice("x")).ohm
     nulled = meter(lead_ohm=0.2, leads=LeadState.NULLED).show(5.0, dice("x")).ohm

@@ -10,7 +10,7 @@ import pytest
 
 from valvebench.model.entry import AirTest, MeterCheck, Reading, SolenoidTest, SwitchTest
 from valvebench.model.variant_rules import read_variant
-from valvebench.model.words import AirResult, Flow, LeadState, Place, SwitchState, TemperatureSource
+from valvebench.model.words import AccessPoint, AirResult, Flow, LeadState, Place, SwitchState, TemperatureSource
 from valvebench.simulate.body import healthy_body
 from valvebench.simulate.meter import OhmMeter, Probe, decade_ranges
 from valvebench.simulate.quillon import FINE_METER, WITHOUT_LIMITS_OHM
@@ -48,6 +48,12 @@ def test_a_reading_says_with_what_it_was_taken():
     assert (reading.meter, reading.meter_id, reading.leads) == ("0.9%+2x0.01", "bench meter", LeadState.NULLED)
     assert reading.temperature is TemperatureSource.TAPED
     assert reading.range_ohm == 600.0
+
+
+def test_a_reading_says_where_it_was_taken():
+    own = ReadPair(from_node="Heron.1", to_node="Heron.2", celsius=23.0, at=AccessPoint.DEVICE_TERMINALS)
+    assert done(own).at is AccessPoint.DEVICE_TERMINALS
+    assert done(ReadPair(from_node="3", to_node="11", celsius=23.0)).at is AccessPoint.CASE_CONNECTOR
 
 
 def test_over_range_is_recorded_as_open_with_its_range():
