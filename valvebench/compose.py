@@ -40,6 +40,7 @@ from valvebench.ui.services import Listed
 
 if TYPE_CHECKING:
     from valvebench.bench.desk import Desk
+    from valvebench.bench.explain_report import Explaining
     from valvebench.bench.variants import VariantFiles
     from valvebench.bench.view import DemoMade, SessionView
     from valvebench.diagnose.heat_data import HeatRun
@@ -164,6 +165,9 @@ def write_workbook(
     if not go_on("judging every reading"):
         return False
     judged = view.judged(rule)
+    if not go_on("weighing what explains them"):
+        return False
+    explained = explained_of(view)
     if not go_on("filling its sheets"):
         return False
     raw = workbook_bytes(
@@ -175,6 +179,7 @@ def write_workbook(
         photos=photos_of(folder, view),
         other=Side(other.session, other.variant) if other is not None else None,
         logs=logs_of(folder, view),
+        explained=explained,
     )
     if not go_on("putting it on disk"):
         return False
@@ -211,6 +216,15 @@ def photos_of(folder: Path, view: SessionView) -> dict[str, bytes]:
     wanted = [item.body.sha256 for item in view.session.items if isinstance(item.body, Photo)]
     found = {sha256: read_blob(folder, sha256) for sha256 in wanted}
     return {sha256: raw for sha256, raw in found.items() if raw is not None}
+
+
+def explained_of(view: SessionView) -> Explaining | None:
+    """What explains a session's readings; None without a variant or a reading."""
+    from valvebench.bench.explain_report import explaining
+    from valvebench.diagnose.explain_priors import read_priors
+
+    raw = read_file(data_folder() / "resources" / "priors.json")
+    return explaining(view.session, view.variant, read_priors(raw, source="priors.json"))
 
 
 def logs_of(folder: Path, view: SessionView) -> dict[int, HeatRun]:

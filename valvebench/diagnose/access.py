@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from itertools import pairwise
-from typing import Final
+from typing import Final, NamedTuple
 
 from valvebench.diagnose.explain_readings import Said, u_celsius
 from valvebench.diagnose.explained import Between
@@ -17,6 +17,31 @@ from valvebench.physics.conductor import resistance_at
 FARTHEST_CELSIUS: Final = 5.0
 """Further apart in temperature nothing is concluded: common practice, no source."""
 _ORDER: Final = (AccessPoint.VEHICLE_PLUG, AccessPoint.CASE_CONNECTOR, AccessPoint.DEVICE_TERMINALS)
+
+
+class Neighbours(NamedTuple):
+    """One pair read at two neighbouring access points, in pins; `k_celsius` where it is copper."""
+
+    from_node: str
+    to_node: str
+    outer: Said
+    inner: Said
+    k_celsius: float | None
+
+    @property
+    def has_one_meter(self) -> bool:
+        """Whether one meter read both, so that its gain counts for the difference alone."""
+        return bool(self.outer.meter) and self.outer.meter == self.inner.meter
+
+    @property
+    def has_one_lead_set(self) -> bool:
+        """Whether the leads were the same, so that what they add cancels."""
+        return self.outer.leads is not None and self.outer.leads == self.inner.leads
+
+    @property
+    def has_one_temperature(self) -> bool:
+        """Whether nothing had to be carried from one temperature to the other."""
+        return self.outer.reading.celsius == self.inner.reading.celsius
 
 
 def between_access_points(variant: Variant | None, said: Sequence[Said]) -> tuple[Between, ...]:
@@ -37,6 +62,11 @@ def between_access_points(variant: Variant | None, said: Sequence[Said]) -> tupl
     of one set-up); counts and tips come once for each.  The inner reading is carried to the outer
     one's temperature by the conductor law.
     """
+    return tuple(_between(one) for one in neighbours(variant, said))
+
+
+def neighbours(variant: Variant | None, said: Sequence[Said]) -> tuple[Neighbours, ...]:
+    """What there is to compare, in the same order."""
     places: dict[frozenset[str], dict[AccessPoint, Said]] = {}
     for one in said:
         if math.isfinite(one.ohm):
@@ -46,7 +76,7 @@ def between_access_points(variant: Variant | None, said: Sequence[Said]) -> tupl
         met = [at[point] for point in _ORDER if point in at]
         for outer, inner in pairwise(met):
             if abs(outer.reading.celsius - inner.reading.celsius) <= FARTHEST_CELSIUS:
-                found.append(_between(variant, pair, outer, inner))
+                found.append(_neighbours(variant, pair, outer, inner))
     return tuple(found)
 
 
@@ -57,26 +87,34 @@ def _pair(variant: Variant | None, one: Said) -> frozenset[str]:
     return frozenset(device.between) if device is not None else frozenset((a, b))
 
 
-def _between(variant: Variant | None, pair: frozenset[str], outer: Said, inner: Said) -> Between:
+def _neighbours(variant: Variant | None, pair: frozenset[str], outer: Said, inner: Said) -> Neighbours:
     a, b = (outer.reading.from_node, outer.reading.to_node) if "." not in outer.reading.from_node else sorted(pair)
     device = device_at(variant, a, b) if variant is not None else None
+    return Neighbours(a, b, outer, inner, device.k if isinstance(device, Coil) else None)
+
+
+def _between(one: Neighbours) -> Between:
+    outer, inner = one.outer, one.inner
     moved, slope = inner.ohm, 0.0
-    if isinstance(device, Coil):
+    if one.k_celsius is not None:
         cold, warm = inner.reading.celsius, outer.reading.celsius
-        moved = resistance_at(inner.ohm, from_celsius=cold, to_celsius=warm, k_celsius=device.k)
-        slope = inner.ohm / (device.k + warm)
+        moved = resistance_at(inner.ohm, from_celsius=cold, to_celsius=warm, k_celsius=one.k_celsius)
+        slope = inner.ohm / (one.k_celsius + warm)
     difference = outer.ohm - moved
-    return Between(a, b, outer.reading.at, inner.reading.at, difference, _u(outer, inner, difference, slope))
+    return Between(
+        one.from_node, one.to_node, outer.reading.at, inner.reading.at, difference, _u(one, difference, slope)
+    )
 
 
-def _u(outer: Said, inner: Said, difference: float, slope: float) -> float:
-    parts = [outer.own_sd_ohm, inner.own_sd_ohm]
-    if outer.meter and outer.meter == inner.meter:
-        parts.append(outer.gain_sd * difference)
+def _u(one: Neighbours, difference: float, slope: float) -> float:
+    both = (one.outer, one.inner)
+    parts = [side.own_sd_ohm for side in both]
+    if one.has_one_meter:
+        parts.append(one.outer.gain_sd * difference)
     else:
-        parts += [one.gain_sd * one.ohm for one in (outer, inner)]
-    if outer.leads is None or outer.leads != inner.leads:
-        parts += [one.lead_sd_ohm for one in (outer, inner)]
-    if outer.reading.celsius != inner.reading.celsius:
-        parts += [slope * u_celsius(one.reading) for one in (outer, inner)]
+        parts += [side.gain_sd * side.ohm for side in both]
+    if not one.has_one_lead_set:
+        parts += [side.lead_sd_ohm for side in both]
+    if not one.has_one_temperature:
+        parts += [slope * u_celsius(side.reading) for side in both]
     return math.sqrt(math.fsum(part**2 for part in parts))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
+from valvebench.bench.explain_report import Explaining
 from valvebench.diagnose.compare import Side
 from valvebench.judge.session import SessionJudgement
 from valvebench.model.session import Session
@@ -14,6 +15,7 @@ from valvebench.report.cases import cases_of
 from valvebench.report.cells import Book
 from valvebench.report.charts import DATA_TITLE, plots_of, write_charts
 from valvebench.report.compared import write_compared
+from valvebench.report.explanations import write_explanations
 from valvebench.report.heat import write_heat
 from valvebench.report.heat_cases import NO_LOGS, Logs, has_heat, heat_cases
 from valvebench.report.heat_charts import DATA_TITLE as HEAT_DATA_TITLE
@@ -46,6 +48,7 @@ def workbook_bytes(
     photos: Mapping[str, bytes],
     other: Side | None = None,
     logs: Logs = NO_LOGS,
+    explained: Explaining | None = None,
 ) -> bytes:
     """The bytes of the .xlsx file of a session; the caller saves them, nothing here touches the disk.
 
@@ -57,6 +60,7 @@ def workbook_bytes(
     photos : bytes of the photos by their SHA-256; one that is missing is said to be missing
     other : a session to compare with, for a sheet of its own
     logs : the run behind each heat-run entry, for its chart; one that is missing is said to be missing
+    explained : what explains the readings, for a sheet of its own; none where there is no variant or no reading
 
     Returns
     -------
@@ -72,12 +76,17 @@ def workbook_bytes(
         printed_at=printed_at,
         program=program,
     )
-    write_sheets(book, front, photos, other, logs)
+    write_sheets(book, front, photos, other, logs, explained)
     return packed(book.workbook, title=f"Report {front.report_id}", program=program, printed=moment(printed_at))
 
 
 def write_sheets(
-    book: Book, front: Front, photos: Mapping[str, bytes], other: Side | None = None, logs: Logs = NO_LOGS
+    book: Book,
+    front: Front,
+    photos: Mapping[str, bytes],
+    other: Side | None = None,
+    logs: Logs = NO_LOGS,
+    explained: Explaining | None = None,
 ) -> None:
     """All sheets in the order in which they are read."""
     session, number = front.session, front.report_id
@@ -93,6 +102,8 @@ def write_sheets(
         write_heat_rounds(book, runs, session, report_id=number)
     if has_wiring(session, front.variant):
         write_wiring(book, session, report_id=number)
+    if explained is not None and front.variant is not None:
+        write_explanations(book, explained, front.variant, report_id=number)
     write_matched(book, session, front.variant, report_id=number)
     if other is not None:
         write_compared(book, Side(session, front.variant), other, report_id=number)
