@@ -40,7 +40,6 @@ from valvebench.ui.services import Listed
 
 if TYPE_CHECKING:
     from valvebench.bench.desk import Desk
-    from valvebench.bench.explain_report import Explaining
     from valvebench.bench.variants import VariantFiles
     from valvebench.bench.view import DemoMade, SessionView
     from valvebench.diagnose.heat_data import HeatRun
@@ -152,7 +151,9 @@ def write_workbook(
     `step` hears what comes next and says whether to go on; returns whether the workbook was written.
     """
     from valvebench.bench.desk import PROGRAM
+    from valvebench.bench.explain_report import explain_job
     from valvebench.diagnose.compare import Side
+    from valvebench.diagnose.explain_priors import read_priors
     from valvebench.report.workbook import workbook_bytes
 
     if target.suffix.lower() != ".xlsx":
@@ -167,7 +168,8 @@ def write_workbook(
     judged = view.judged(rule)
     if not go_on("weighing what explains them"):
         return False
-    explained = explained_of(view)
+    raw_priors = read_file(data_folder() / "resources" / "priors.json")
+    explained = explain_job(view.session, view.variant, read_priors(raw_priors, source="priors.json"))
     if not go_on("filling its sheets"):
         return False
     raw = workbook_bytes(
@@ -216,15 +218,6 @@ def photos_of(folder: Path, view: SessionView) -> dict[str, bytes]:
     wanted = [item.body.sha256 for item in view.session.items if isinstance(item.body, Photo)]
     found = {sha256: read_blob(folder, sha256) for sha256 in wanted}
     return {sha256: raw for sha256, raw in found.items() if raw is not None}
-
-
-def explained_of(view: SessionView) -> Explaining | None:
-    """What explains a session's readings; None without a variant or a reading."""
-    from valvebench.bench.explain_report import explaining
-    from valvebench.diagnose.explain_priors import read_priors
-
-    raw = read_file(data_folder() / "resources" / "priors.json")
-    return explaining(view.session, view.variant, read_priors(raw, source="priors.json"))
 
 
 def logs_of(folder: Path, view: SessionView) -> dict[int, HeatRun]:

@@ -17,7 +17,7 @@ import pytest
 from tests.external_tools import need
 from tests.unit.report.samples import chance, session_of, variant
 from tests.unit.report.test_explanations import PRIORS, read, table
-from valvebench.bench.explain_report import explaining
+from valvebench.bench.explain_report import explain_job
 from valvebench.compose import view_session
 from valvebench.model.words import AccessPoint, LeadState, TemperatureSource
 from valvebench.report.cells import Book
@@ -59,7 +59,7 @@ def random_readings(number):
 def book_of(session, of_variant):
     """The sheet alone: opening files is what takes the time."""
     book = Book()
-    write_explanations(book, explaining(session, of_variant, PRIORS), of_variant, report_id="test")
+    write_explanations(book, explain_job(session, of_variant, PRIORS), of_variant, report_id="test")
     return packed(book.workbook, title="test", program="test", printed=None)
 
 

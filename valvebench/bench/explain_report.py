@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from valvebench.diagnose.explain_readings import Said
 
 
-class Explaining(NamedTuple):
+class ExplainedJob(NamedTuple):
     """The answers; each reading in numbers; what the differences of access points were made from, in their order."""
 
     explained: Explained
@@ -23,7 +23,7 @@ class Explaining(NamedTuple):
     warm_celsius: float
 
 
-def explaining(session: Session, variant: Variant | None, priors: Priors) -> Explaining | None:
+def explain_job(session: Session, variant: Variant | None, priors: Priors) -> ExplainedJob | None:
     """What explains a session's readings; None without a variant, whose circuit tells faults, or without a reading."""
     if variant is None:
         return None
@@ -35,4 +35,4 @@ def explaining(session: Session, variant: Variant | None, priors: Priors) -> Exp
     if not said and not left_out:
         return None
     explained = Explainer(variant, priors).explain(session)
-    return Explaining(explained, tuple(said), neighbours(variant, said), priors.next.warm_celsius.value)
+    return ExplainedJob(explained, tuple(said), neighbours(variant, said), priors.next.warm_celsius.value)

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
-from valvebench.bench.explain_report import Explaining
+from valvebench.bench.explain_report import ExplainedJob
 from valvebench.diagnose.explain_priors import Fault
 from valvebench.diagnose.explain_words import (
     ask_text,
@@ -73,13 +73,14 @@ _OF_READINGS: Final = (
     "The doubt of a reading is what meter, leads and temperature may have done to it. What good parts differ by is "
     "not in it, so that a distance of two or three says nothing by itself; the distance between two predictions does."
 )
+_ONE_VARIANT: Final = "Other variants were not weighed."
 # Two digits and never a certainty: what the cell holds is what the odds are made of.
 SHARE: Final = Look(number_format='[>0.99]"> 0.99";[<0.01]"< 0.01";0.00')
 ODDS: Final = Look(number_format='[>=10]0;[>=0.1]0.0;"< 0.1"')
 Value = tuple[str | float | None, Look]
 
 
-def write_explanations(book: Book, found: Explaining, variant: Variant, *, report_id: str) -> None:
+def write_explanations(book: Book, found: ExplainedJob, variant: Variant, *, report_id: str) -> None:
     """The answers in order, readings as read and as predicted, access points, next readings, and what was left out."""
     sheet, explained = book.sheet(TITLE), found.explained
     _write_head(sheet, found, variant)
@@ -98,7 +99,7 @@ def write_explanations(book: Book, found: Explaining, variant: Variant, *, repor
     sheet.worksheet.print_title_cols = "A:A"
 
 
-def _write_head(sheet: Sheet, found: Explaining, variant: Variant) -> None:
+def _write_head(sheet: Sheet, found: ExplainedJob, variant: Variant) -> None:
     explained = found.explained
     first = " ".join(part for part in (head_text(explained, variant), bad_text(explained)) if part)
     paragraph(sheet, 1, TITLE, SECTION, columns=_WIDE, characters=120)
@@ -106,7 +107,7 @@ def _write_head(sheet: Sheet, found: Explaining, variant: Variant) -> None:
     paragraph(sheet, 3, next_text(explained, warm_celsius=found.warm_celsius), TEXT, columns=_WIDE, characters=140)
     paragraph(sheet, 4, _INTRODUCTION, QUIET, columns=_WIDE, characters=140)
     if explained.readings:
-        paragraph(sheet, 5, assumed_text(explained), QUIET, columns=_WIDE, characters=140)
+        paragraph(sheet, 5, f"{assumed_text(explained)} {_ONE_VARIANT}", QUIET, columns=_WIDE, characters=140)
 
 
 def _write_answers(sheet: Sheet, row: int, explained: Explained, variant: Variant) -> int:
@@ -141,7 +142,7 @@ def _size(one: Explanation) -> dict[str, Value]:
     return {"size": (one.value.value, look), "U_size": (COVERAGE * one.value.u, look)}
 
 
-def _write_told(sheet: Sheet, row: int, found: Explaining, variant: Variant) -> int:
+def _write_told(sheet: Sheet, row: int, found: ExplainedJob, variant: Variant) -> int:
     """Every reading beside what the first two answers predict for it; the last row it took."""
     first, second = _predictions(found.explained)
     row = _begin(sheet, row, TOLD_TITLE, TOLD)
@@ -218,7 +219,7 @@ def _ohm(ohm: float | None) -> Value:
     return ohm, decimals(decimals_for(abs(ohm) / 100.0))
 
 
-def _write_access(sheet: Sheet, row: int, found: Explaining) -> int:
+def _write_access(sheet: Sheet, row: int, found: ExplainedJob) -> int:
     """Each difference again from its two readings; the last row it took."""
     row = _begin(sheet, row, ACCESS_TITLE, ACCESS)
     for number, (between, one) in enumerate(zip(found.explained.access, found.neighbours, strict=True), start=row + 1):
@@ -271,7 +272,7 @@ def _write_invisible(sheet: Sheet, row: int, explained: Explained, variant: Vari
     return row + len(names)
 
 
-def _write_next(sheet: Sheet, row: int, found: Explaining) -> int:
+def _write_next(sheet: Sheet, row: int, found: ExplainedJob) -> int:
     row = _begin(sheet, row, NEXT_TITLE, NEXT)
     asks = found.explained.next[:_MOST_ASKED]
     for number, ask in enumerate(asks, start=row + 1):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from valvebench.bench.explain_report import Explaining
+from valvebench.bench.explain_report import ExplainedJob
 from valvebench.diagnose.compare import Side
 from valvebench.judge.session import SessionJudgement
 from valvebench.model.session import Session
@@ -48,7 +48,7 @@ def workbook_bytes(
     photos: Mapping[str, bytes],
     other: Side | None = None,
     logs: Logs = NO_LOGS,
-    explained: Explaining | None = None,
+    explained: ExplainedJob | None = None,
 ) -> bytes:
     """The bytes of the .xlsx file of a session; the caller saves them, nothing here touches the disk.
 
@@ -86,7 +86,7 @@ def write_sheets(
     photos: Mapping[str, bytes],
     other: Side | None = None,
     logs: Logs = NO_LOGS,
-    explained: Explaining | None = None,
+    explained: ExplainedJob | None = None,
 ) -> None:
     """All sheets in the order in which they are read."""
     session, number = front.session, front.report_id

@@ -14,8 +14,8 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from valvebench.bench.explain_report import explaining
-from valvebench.compose import explained_of, view_session
+from valvebench.bench.explain_report import explain_job
+from valvebench.compose import view_session
 from valvebench.diagnose.explain_priors import Fault, read_priors
 from valvebench.diagnose.explain_words import chance_text
 from valvebench.model.entry import Reading
@@ -25,6 +25,7 @@ ROOT = Path(__file__).parents[3]
 PAGE = (ROOT / "resources" / "guide" / "explain-by-hand.md").read_text("utf-8")
 RAW = (ROOT / "resources" / "priors.json").read_bytes()
 LIKELY = json.loads(RAW)
+PRIORS = read_priors(RAW, source="priors.json")
 JOB = ROOT / "sample_sessions" / "2224-poor-contact"
 CONNECTOR, TERMINALS = 8.97, 5.96
 
@@ -89,7 +90,8 @@ def test_two_meters_would_more_than_double_the_doubt():
 
 @pytest.fixture(scope="module")
 def found():
-    return explained_of(view_session(JOB)).explained
+    view = view_session(JOB)
+    return explain_job(view.session, view.variant, PRIORS).explained
 
 
 def test_the_readings_are_those_of_the_job():
@@ -121,7 +123,7 @@ def test_one_more_reading_settles_it(ohm, fault):
     view = view_session(JOB)
     (entry,) = [one for one in view.session.entries if isinstance(one.body, Reading) and one.body.ohm == CONNECTOR]
     again = entry._replace(n=len(view.session.entries) + 1, body=msgspec.structs.replace(entry.body, ohm=ohm))
-    explained = explaining(fold((*view.session.entries, again)), view.variant, read_priors(RAW, source="priors.json"))
+    explained = explain_job(fold((*view.session.entries, again)), view.variant, PRIORS)
     first = explained.explained.explanations[0]
     assert first.fault is fault
     assert first.p > 0.9

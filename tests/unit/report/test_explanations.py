@@ -15,9 +15,9 @@ import openpyxl
 import pytest
 
 from tests.unit.report.samples import PRINTED_AT, PROGRAM, session_of, variant
-from valvebench.bench.explain_report import explaining
+from valvebench.bench.explain_report import explain_job
 from valvebench.bench.judging import judged_whole
-from valvebench.compose import explained_of, view_session
+from valvebench.compose import view_session
 from valvebench.diagnose.explain_priors import read_priors
 from valvebench.model.entry import Note, Reading
 from valvebench.model.variant_rules import read_variant
@@ -59,12 +59,12 @@ def book_of(session, of_variant, explained):
 
 def sheet_of(*bodies, of_variant=None):
     session, known = session_of(*bodies), of_variant or variant()
-    return book_of(session, known, explaining(session, known, PRIORS))[TITLE]
+    return book_of(session, known, explain_job(session, known, PRIORS))[TITLE]
 
 
 def of_sample(name):
     view = view_session(ROOT / "sample_sessions" / name)
-    return book_of(view.session, view.variant, explained_of(view))[TITLE]
+    return book_of(view.session, view.variant, explain_job(view.session, view.variant, PRIORS))[TITLE]
 
 
 def table(sheet, title, columns):
@@ -107,7 +107,7 @@ def mirrored():
 )
 def test_no_sheet_without_variant_or_reading(bodies, has_variant):
     session, known = session_of(*bodies), variant() if has_variant else None
-    assert explaining(session, known, PRIORS) is None
+    assert explain_job(session, known, PRIORS) is None
     assert TITLE not in book_of(session, known, None).sheetnames
 
 
@@ -204,6 +204,7 @@ def test_few_readings_name_no_winner():
 
 def test_what_is_assumed_and_what_to_read_next_are_said(poor_contact):
     assert poor_contact["A5"].value.startswith("Taken as given: coils at 22.3 \u00b0C \u00b1 2.3")
+    assert "Other variants were not weighed" in poor_contact["A5"].value
     assert poor_contact["A3"].value.startswith("Next: ")
     told = words(poor_contact)
     assert NEXT_TITLE in told
