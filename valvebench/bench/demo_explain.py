@@ -75,7 +75,7 @@ MIRRORED: Final = Story(
 )
 LEADS_KEPT: Final = Story(
     folder="2226-leads-not-nulled",
-    about="every coil a third of an ohm high, open: Can't tell, and what to read next is the leads",
+    about="every coil a third of an ohm high, open: Can't tell, and next come the tips held together",
     begins=datetime(2026, 3, 11, 8, 30, tzinfo=UTC),
     set_up=not_nulled,
     body=quillon.leads_body,
