@@ -146,7 +146,7 @@ def _write_told(sheet: Sheet, row: int, found: ExplainedJob, variant: Variant) -
     """Every reading beside what the first two answers predict for it; the last row it took."""
     first, second = _predictions(found.explained)
     row = _begin(sheet, row, TOLD_TITLE, TOLD)
-    for number, (told, said) in enumerate(_with_said(first, found.said), start=row + 1):
+    for number, (told, said) in enumerate(_with_said(first, _weighed(found)), start=row + 1):
         other = second[number - row - 1] if second else None
         _put(sheet, number, TOLD, _told_cells(told, other, said, variant))
         for key in _live(told, other):
@@ -171,6 +171,12 @@ def _predictions(explained: Explained) -> tuple[Sequence[Told], Sequence[Told]]:
     """What the first two answers that predict anything say, reading by reading in one order."""
     found = [one.predicts for one in explained.explanations if one.predicts]
     return (found[0] if found else ()), (found[1] if len(found) > 1 else ())
+
+
+def _weighed(found: ExplainedJob) -> list[Said]:
+    """The readings that were weighed."""
+    gone = {one.entry for one in found.explained.left_out}
+    return [one for one in found.said if one.entry not in gone]
 
 
 def _with_said(told: Sequence[Told], said: Sequence[Said]) -> list[tuple[Told, Said]]:

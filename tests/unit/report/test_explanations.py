@@ -238,3 +238,12 @@ def test_electronics_on_board_are_left_out_and_named():
     of_variant = read_variant(json.dumps(data).encode(), source="test")
     told = words(sheet_of(read("1", "2", 5.2), of_variant=of_variant))
     assert any("cannot judge" in one for one in told)
+
+
+def test_a_reading_that_was_left_out_lends_nothing_to_one_that_says_the_same():
+    """Entry 2 is of pins this variant does not have; entry 3 shows the same number."""
+    stray = read("8", "9", 5.2)
+    sheet = sheet_of(stray, read("1", "7", 5.2), read("2", "7", 13.4))
+    rows = table(sheet, TOLD_TITLE, TOLD)
+    assert [row["where"].rpartition(" ")[2] for row in rows if row["read"] == 5.2] == ["3"]
+    assert "Entry 2" in words(sheet)
