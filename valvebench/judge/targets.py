@@ -176,7 +176,7 @@ def _between_nets(variant: Variant, a: str, b: str, key: str, celsius: float) ->
 def _through_several(variant: Variant, a: str, b: str, key: str, celsius: float) -> Target:
     """A reading through more than one device: its limits follow from theirs by the whole circuit."""
     circuit = Circuit(variant, celsius)
-    ends = [own_end(variant, node) or node for node in (a, b)]
+    ends = [_inner_node(variant, node) for node in (a, b)]
     path = circuit.expected(*ends).path
     limits = circuit.limits(*ends)
     if not limits.is_stated:
@@ -186,11 +186,11 @@ def _through_several(variant: Variant, a: str, b: str, key: str, celsius: float)
     return Target(key, " + ".join(path), "pair", limits)
 
 
-def own_end(variant: Variant, node: str) -> str | None:
-    """The node of the circuit that a device's own terminal is; None for what is no such terminal."""
+def _inner_node(variant: Variant, node: str) -> str:
+    """The node of the circuit that a device's own terminal is."""
     head, _, number = node.rpartition(_DEVICE_END)
     device = variant.device_named(head)
-    return None if device is None or number not in ("1", "2") else device.between[int(number) - 1]
+    return node if device is None or number not in ("1", "2") else device.between[int(number) - 1]
 
 
 def _wired_net(variant: Variant, node: str) -> frozenset[str]:

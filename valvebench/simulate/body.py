@@ -11,7 +11,6 @@ from types import MappingProxyType
 from typing import Final
 
 from valvebench.judge.nets import has_path_beside
-from valvebench.judge.targets import own_end
 from valvebench.model.limits import COPPER_K_CELSIUS
 from valvebench.model.variant import AnyDevice, Coil, Device, Link, Switch, TemperatureSensor, Variant
 from valvebench.model.words import SwitchState
@@ -115,9 +114,10 @@ class TrueBody:
 
     def _touched(self, named: str) -> tuple[str, float]:
         """The node behind a name, and what lies before it [ohm]; nothing at a device's own terminals."""
-        end = own_end(self.variant, named)
-        if end is not None:
-            return end, 0.0
+        head, _, number = named.rpartition(".")
+        device = self.variant.device_named(head)
+        if device is not None:
+            return device.between[int(number) - 1], 0.0
         pin = self.probed.get(named, named)
         return pin, self.contact_ohm.get(pin, 0.0)
 
