@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from datetime import UTC, datetime
 from functools import cache, partial
 from pathlib import Path
@@ -40,9 +41,12 @@ from valvebench.ui.services import Listed
 
 if TYPE_CHECKING:
     from valvebench.bench.desk import Desk
+    from valvebench.bench.explaining import Explaining
     from valvebench.bench.variants import VariantFiles
     from valvebench.bench.view import DemoMade, SessionView
+    from valvebench.diagnose.explain_priors import Priors
     from valvebench.diagnose.heat_data import HeatRun
+    from valvebench.model.variant import Variant
 
 
 class SystemClock:
@@ -444,6 +448,23 @@ def _own_variant(path: Path) -> Listed:
         return Listed(f"{path.name} (cannot be used)", str(error), path)
 
 
+def priors() -> Priors:
+    """How likely each fault is before anything was read (raises BadInput, WorldFailed)."""
+    from valvebench.diagnose.explain_priors import read_priors
+
+    path = data_folder() / "resources" / "priors.json"
+    return read_priors(read_file(path), source=str(path))
+
+
+def _readable_variants(listed: Sequence[Listed]) -> list[Variant]:
+    """The variants of these files; one that cannot be read is left out here and named where it is chosen."""
+    found = []
+    for one in listed:
+        with suppress(BenchError):
+            found.append(read_variant(read_file(one.path), source=str(one.path)))
+    return found
+
+
 def settings_folder() -> Path:
     """Where the program keeps what is its own; VALVEBENCH_SETTINGS names another place, such as a stick."""
     named = os.environ.get("VALVEBENCH_SETTINGS")
@@ -505,3 +526,17 @@ class Program:
         raw = read_file(variant)
         pictures = picture_blobs(variant, read_variant(raw, source=str(variant)), read=read_file)
         return create_job(folder, job, variant_raw=raw, variant_source=str(variant), pictures=pictures, by=by)
+
+    def explaining(self, variant: Variant, own_folder: str) -> Explaining:
+        """Explains sessions of a variant, which could be another one of those at hand.
+
+        The invented examples that come with the program are taken for what a part could be only among themselves.
+        """
+        from valvebench.bench.explaining import Explaining
+
+        def others() -> list[Variant]:
+            examples = self.variants()
+            is_example = variant.key in {one.about for one in examples}
+            return _readable_variants([*self.own_variants(own_folder), *(examples if is_example else ())])
+
+        return Explaining(variant, priors=priors, others=others)

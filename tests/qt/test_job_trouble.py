@@ -11,7 +11,9 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication
 
 from valvebench.archive.verify import verify
+from valvebench.diagnose.explained import Ask
 from valvebench.model.errors import WorldFailed
+from valvebench.model.words import AccessPoint
 from valvebench.ui.heat.take_shown import Options
 from valvebench.ui.trouble import Log, Trouble
 from valvebench.ui.trouble_line import SAFE
@@ -181,10 +183,11 @@ def parts(window):
         "finish": (page.finish, job.finish),
         "after": (page.after, job.after),
         "take": (window._page("Heat").take_card, window._heat.taking),
+        "explain": (window._page("Findings").explain_card, window._explaining),
     }
 
 
-PARTS = ["pins", "rounds", "job", "found", "check", "finish", "after", "ports", "findings", "heat", "take"]
+PARTS = ["pins", "rounds", "job", "found", "check", "finish", "after", "ports", "findings", "heat", "take", "explain"]
 
 
 def arguments(widget, name):
@@ -233,6 +236,23 @@ def test_a_fault_in_any_slot_keeps_session_and_program(watched, part):
         watched.window.runner.wait()
         watched.window.exporter.wait()
         QApplication.processEvents()
+    still_works(watched)
+
+
+ASKED_KEYS = ("kept", "opened", "skip_asked", "previous_asked", "left", "findings_asked", "pin_chosen", "turn_asked")
+
+
+@pytest.mark.parametrize("name", ASKED_KEYS)
+def test_a_fault_while_findings_asks_for_a_warm_reading_keeps_session_and_program(watched, name):
+    """Each key in turn, while everything that is shown of what was asked fails."""
+    asked, page = watched.window.beside_pins.asked, watched.pins
+    asked.start(Ask("3", "7", AccessPoint.CASE_CONNECTOR, "warm", 0.1, 900.0), 80.0)
+    assert asked.is_asking
+    view, asked._view = asked._view, Broken()
+    getattr(page, name).emit(*SIGNALS.get(name, ()))
+    watched.wait(lambda: SAFE in told(watched))
+    asked._view = view
+    asked.end()
     still_works(watched)
 
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from valvebench.bench.desk import Desk
+from valvebench.bench.explaining import Explaining
 from valvebench.bench.heat_log import HeatFiles
 from valvebench.ui.findings import wiring as findings_wiring
 from valvebench.ui.findings.comparing import ComparingPresenter, World
+from valvebench.ui.findings.explaining import ExplainPresenter, Lead, Pins
 from valvebench.ui.findings.matched import MatchedPresenter
 from valvebench.ui.findings.presenter import FindingsPresenter
 from valvebench.ui.findings.view import FindingsPage
@@ -42,14 +45,33 @@ def ports(desk: Desk, keeper: Keeper, runner: Runner) -> Made:
     return Made(page, presenter)
 
 
-def findings(desk: Desk, keeper: Keeper, *, runner: Runs, world: World) -> tuple[Made, ComparingPresenter]:
-    """The Findings page with its cards, and who knows what it is compared with."""
+class Explains(NamedTuple):
+    """Who explains, and where the card of explanations leads."""
+
+    explaining: Explaining | None
+    pins: Pins
+    lead: Lead
+    find_wiring: Callable[[], None]
+
+
+class Findings(NamedTuple):
+    """The Findings page with those who decide for its cards."""
+
+    made: Made
+    comparing: ComparingPresenter
+    explaining: ExplainPresenter
+
+
+def findings(desk: Desk, keeper: Keeper, *, runner: Runs, world: World, explains: Explains) -> Findings:
+    """The Findings page with its cards."""
     page = FindingsPage()
-    presenter = FindingsPresenter(page, desk, keeper)
+    explaining = ExplainPresenter(page.explain_card, desk, keeper, runner=runner, **explains._asdict())
+    presenter = FindingsPresenter(page, desk, keeper, explained=explaining.text)
     comparing = ComparingPresenter(page.compare_card, desk, keeper, runner=runner, world=world)
     matched = MatchedPresenter(page.matched_card, desk, keeper, runner=runner)
     findings_wiring.connect(page, presenter)
     findings_wiring.connect_comparing(page, comparing)
     findings_wiring.connect_matched(page, matched)
+    findings_wiring.connect_explaining(page, explaining)
     presenter.start()
-    return Made(page, presenter), comparing
+    return Findings(Made(page, presenter), comparing, explaining)

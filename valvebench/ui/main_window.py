@@ -25,10 +25,13 @@ from valvebench.ui.start.drops import Dropped, Kind
 
 if TYPE_CHECKING:
     from valvebench.bench.desk import Desk
+    from valvebench.bench.explaining import Explaining
+    from valvebench.diagnose.explained import Ask
     from valvebench.judge.session import SessionJudgement
     from valvebench.ui import later
     from valvebench.ui.editor.wiring import Editor
     from valvebench.ui.findings.comparing import ComparingPresenter
+    from valvebench.ui.findings.explaining import ExplainPresenter
     from valvebench.ui.hand.wiring import Hand
     from valvebench.ui.heat.wiring import Heat
     from valvebench.ui.job.view import JobPage
@@ -75,6 +78,7 @@ class MainWindow(FrameWindow):
         self.later_pages: dict[str, QWidget] = {}
         self._presenters: dict[str, Any] = {}
         self._comparing: ComparingPresenter | None = None
+        self._explaining: ExplainPresenter | None = None
         self._heat: Heat | None = None
         self.editor: Editor | None = None
         self._set_up = SetUp()
@@ -255,8 +259,40 @@ class MainWindow(FrameWindow):
         from valvebench.ui.findings.comparing import World
 
         world = World(self._folder or Path(), self._services.view_session, self.settings.recent_sessions)
-        made, self._comparing = later.findings(desk, keeper, runner=self.exporter, world=world)
+        explains = later.Explains(self._explains(desk), self._the_pins(), self._lead_to, self._to_pins_page)
+        made, self._comparing, self._explaining = later.findings(
+            desk, keeper, runner=self.exporter, world=world, explains=explains
+        )
         return made
+
+    def _explains(self, desk: Desk) -> Explaining | None:
+        own = self.settings.now.variants_folder
+        return self._services.explaining(desk.variant, own) if desk.variant is not None else None
+
+    def _the_pins(self) -> PinsPresenter:
+        if self.pins is None:
+            raise RuntimeError("a session without its pins")
+        return self.pins
+
+    def _to_pins_page(self) -> None:
+        self.show_page(PINS)
+
+    def _lead_to(self, ask: Ask, warm_celsius: float) -> None:
+        """Where the next step of Findings is done."""
+        if ask.what == "lead_short":
+            self.show_page(JOB)
+            if self._job is not None:
+                self._job.page.ask_for_tips()
+            return
+        self.show_page(PINS)
+        if self.beside_pins is not None:
+            self.beside_pins.asked.start(ask, warm_celsius)
+
+    def _back_to_findings(self) -> None:
+        """From the reading that was asked for: what comes next has the keyboard."""
+        self.show_page(FINDINGS)
+        if self._explaining is not None:
+            self._explaining.come_back()
 
     def go_to(self, word: str, key: str) -> None:
         """A page, and the item on it that is meant."""
@@ -264,6 +300,8 @@ class MainWindow(FrameWindow):
             self.show_start()
             return
         self.show_page(word)
+        if word == PINS and key and self.beside_pins is not None:
+            self.beside_pins.asked.end()
         if word == PINS and key == BY_ROUNDS:
             if self.beside_pins is not None and not self.beside_pins.rounds.is_on:
                 self.beside_pins.rounds.start()
@@ -393,6 +431,7 @@ class MainWindow(FrameWindow):
             set_up_changed=self._set_up_from_pins,
             changed=self._session_changed,
             remembered=resistor.now,
+            to_findings=self._back_to_findings,
         )
         page.drawings_asked.connect(self._export_pictures)
         page.folder_asked.connect(self._show_pictures)
@@ -489,6 +528,8 @@ class MainWindow(FrameWindow):
         self._age.stop()
         if self._heat is not None:
             self._heat.leave()  # what is only read need not come to its end
+        if self._explaining is not None:
+            self._explaining.left()  # nor what is only explained
         for runner in (self.runner, self.exporter):
             runner.forget()
         if self.desk is not None:
@@ -500,7 +541,8 @@ class MainWindow(FrameWindow):
                 self.remove_page(page)
         self._folder = None
         self.desk = self.keeper = self.pins = self.beside_pins = self._job = self.hand = self.pins_page = None
-        self.later_pages, self._presenters, self._comparing, self._heat = {}, {}, None, None
+        self.later_pages, self._presenters = {}, {}
+        self._comparing = self._explaining = self._heat = None
 
     def _compared_with(self) -> Path | None:
         """The session that Findings shows beside this one."""

@@ -12,10 +12,12 @@ from valvebench.ui.settings import SettingsFile
 if TYPE_CHECKING:
     from valvebench.bench.desk import Desk
     from valvebench.bench.evidence import Verified
+    from valvebench.bench.explaining import Explaining
     from valvebench.bench.glimpse import Glimpse
     from valvebench.bench.heat_log import HeatFiles
     from valvebench.bench.variants import VariantFiles
     from valvebench.bench.view import SessionView
+    from valvebench.model.variant import Variant
 
 
 class Listed(NamedTuple):
@@ -94,6 +96,10 @@ class WindowServices(Protocol):
 
     def heat_files(self) -> HeatFiles:
         """Reads the files of loggers."""
+        ...
+
+    def explaining(self, variant: Variant, own_folder: str) -> Explaining:
+        """Explains sessions of a variant; the part could also be one of the user's own variants in that folder."""
         ...
 
     def guide_folder(self) -> Path:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Final, Protocol
 
 from valvebench.bench.desk import Desk
+from valvebench.model.entry import Reading
 from valvebench.model.words import Verdict
 from valvebench.ui.findings.shown import FindingsShown, findings_shown, troubled
 from valvebench.ui.keeper import Keeper
@@ -29,8 +31,8 @@ class FindingsView(Protocol):
 class FindingsPresenter:
     """The verdict of one open session; it works out the page only while somebody looks at it."""
 
-    def __init__(self, view: FindingsView, desk: Desk, keeper: Keeper) -> None:
-        self._view, self._desk, self._keeper = view, desk, keeper
+    def __init__(self, view: FindingsView, desk: Desk, keeper: Keeper, *, explained: Callable[[], str] = str) -> None:
+        self._view, self._desk, self._keeper, self._explained = view, desk, keeper, explained
         self._is_in_front = False
         self._shown: FindingsShown | None = None
         keeper.listen(self._changed)
@@ -58,11 +60,15 @@ class FindingsPresenter:
         judged, book = self._keeper.judgement(), self._keeper.book
         if judged is None or book is None:
             self._show_nothing(JUDGING, is_waiting=True)
-        elif all(verdict is Verdict.NOT_TAKEN for verdict in judged.items.values()):
+        elif not self._has_readings() and all(verdict is Verdict.NOT_TAKEN for verdict in judged.items.values()):
             self._show_nothing(EMPTY)
         else:
             rows = {key: book.rows_of_item(key) for key in troubled(judged)}
             self._show(findings_shown(judged, rows, is_closed=self._desk.session.is_closed))
+
+    def _has_readings(self) -> bool:
+        """Whether anything was read, a pair that no whole check asks for counted in."""
+        return any(isinstance(item.body, Reading) for item in self._desk.session.items)
 
     def _show_nothing(self, words: str, *, is_waiting: bool = False) -> None:
         self._shown = None
@@ -76,5 +82,6 @@ class FindingsPresenter:
     def copy(self) -> None:
         """The whole page as text onto the clipboard."""
         if self._shown is not None:
-            self._view.put_on_clipboard(self._shown.text(self._desk.session.job.job))
+            text = self._shown.text(self._desk.session.job.job)
+            self._view.put_on_clipboard("\n\n".join(part for part in (text, self._explained()) if part))
             self._view.say(COPIED)

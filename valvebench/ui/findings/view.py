@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QBoxLayout, QHBoxLayout, QVBoxLayout, QWidget
 from valvebench.model.words import Verdict
 from valvebench.ui import fonts
 from valvebench.ui.findings.compare_card import CompareCard
+from valvebench.ui.findings.explain_card import ExplainCard
 from valvebench.ui.findings.matched_card import MatchedCard
 from valvebench.ui.findings.reason_card import ReasonCard
 from valvebench.ui.findings.shown import (
@@ -20,6 +21,7 @@ from valvebench.ui.findings.shown import (
     FindingsShown,
 )
 from valvebench.ui.findings.table_model import COLUMNS, MissingModel
+from valvebench.ui.pins.keys import NEXT_KEY
 from valvebench.ui.shortcuts import add_page_keys
 from valvebench.ui.widgets.announce import announce
 from valvebench.ui.widgets.button import Button
@@ -58,7 +60,7 @@ class FindingsPage(Page):
         self.table = Table(COLUMNS, name="Still missing")
         self._nothing_missing = Text(NOTHING_MISSING, size_px=15)
         self.reason_cards: list[ReasonCard] = []
-        self.matched_card, self.compare_card = MatchedCard(), CompareCard()
+        self.explain_card, self.matched_card, self.compare_card = ExplainCard(), MatchedCard(), CompareCard()
         self._empty_words = Text(size_px=17, wraps=True)
         self.take_button = Button("Take readings", is_primary=True)
         self._build()
@@ -81,6 +83,7 @@ class FindingsPage(Page):
         self._rows.addStretch(1)
         self._left.addWidget(self._nothing_wrong)
         self._left.addWidget(self._more)
+        self._left.addWidget(self.explain_card)
         self._left.addStretch(1)
         self._right.addWidget(self._missing_card())
         self._right.addStretch(1)
@@ -161,7 +164,11 @@ class FindingsPage(Page):
         self.copy_button.clicked.connect(self.copy_asked)
         self.table.activated.connect(self._missing_chosen)
         self.take_button.clicked.connect(self._take_readings)
-        add_page_keys(self, (QKeySequence.StandardKey.Copy, self.copy_asked, "Copy the findings as text"))
+        add_page_keys(
+            self,
+            (QKeySequence.StandardKey.Copy, self.copy_asked, "Copy the findings as text"),
+            (NEXT_KEY, self.explain_card.acted, "The reading that tells most about what is wrong"),
+        )
 
     def _missing_chosen(self, index: QModelIndex) -> None:
         row = self.model.row(index.row())
@@ -219,7 +226,7 @@ class FindingsPage(Page):
         for card in self.reason_cards:
             QWidget.setTabOrder(before, card.open_button)
             before = card.open_button
-        for stop in (self.table, *self.compare_card.tab_stops()):
+        for stop in (self.explain_card.action, self.table, *self.compare_card.tab_stops()):
             QWidget.setTabOrder(before, stop)
             before = stop
 

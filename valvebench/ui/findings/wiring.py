@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from valvebench.ui.findings.comparing import ComparingPresenter
+from valvebench.ui.findings.explaining import ExplainPresenter
 from valvebench.ui.findings.matched import MatchedPresenter
 from valvebench.ui.findings.presenter import FindingsPresenter
 from valvebench.ui.findings.view import FindingsPage
@@ -27,5 +28,12 @@ def connect_comparing(page: FindingsPage, presenter: ComparingPresenter) -> None
 
 def connect_matched(page: FindingsPage, presenter: MatchedPresenter) -> None:
     """The card of matched sets."""
+    page.came_to_front.connect(presenter.came_to_front)
+    page.left.connect(presenter.left)
+
+
+def connect_explaining(page: FindingsPage, presenter: ExplainPresenter) -> None:
+    """The card of explanations."""
+    page.explain_card.acted.connect(presenter.act)
     page.came_to_front.connect(presenter.came_to_front)
     page.left.connect(presenter.left)

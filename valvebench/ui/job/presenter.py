@@ -17,6 +17,7 @@ from valvebench.ui.job.numbers import typed_number
 from valvebench.ui.keeper import Keeper
 from valvebench.ui.set_up import SetUp
 
+READ_TIPS: Final = "Read the tips shorted and type what the meter shows."
 _KINDS: Final = {
     JobKind.COMPLAINT: "Complaint",
     JobKind.BENCH_CHECK: "Bench check, no vehicle",
@@ -145,7 +146,7 @@ def read_set_up(typed: SetUpTyped, *, now: str, before: SetUp | None = None) -> 
     celsius = _read(problems, "celsius", typed.celsius, lambda text: decimal(text, where="coil temperature"))
     leads = LeadState(typed.leads)
     if leads is LeadState.SUBTRACT and lead_ohm is None and "lead_ohm" not in problems:
-        problems["lead_ohm"] = "Read the tips shorted and type what the meter shows."
+        problems["lead_ohm"] = READ_TIPS
     set_up = SetUp(
         meter=meter,
         meter_id=typed.meter_id or None,

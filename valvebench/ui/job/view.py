@@ -8,14 +8,14 @@ from typing import Final
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QBoxLayout, QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
-from valvebench.model.words import LEAD_TEXT, TEMPERATURE_TEXT
+from valvebench.model.words import LEAD_TEXT, TEMPERATURE_TEXT, LeadState
 from valvebench.ui import fonts
 from valvebench.ui.job.after_card import AfterCard
 from valvebench.ui.job.capability import WayCount
 from valvebench.ui.job.check_card import CheckCard
 from valvebench.ui.job.finish_card import FinishCard
 from valvebench.ui.job.found_card import FoundCard
-from valvebench.ui.job.presenter import SetUpTyped
+from valvebench.ui.job.presenter import READ_TIPS, SetUpTyped
 from valvebench.ui.shortcuts import add_page_keys, taking_back
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
@@ -185,6 +185,14 @@ class JobPage(Page):
         """A closed session takes no readings and no check."""
         self.done.setEnabled(is_open)
         self.check.set_open(is_open=is_open)
+
+    def ask_for_tips(self) -> None:
+        """The tips held together are asked for: the field of what the meter shows then has the keyboard."""
+        self.leads.set_word(LeadState.SUBTRACT.value)
+        field = self.fields["lead_ohm"]
+        field.set_problem(READ_TIPS)
+        field.entry.setFocus(Qt.FocusReason.OtherFocusReason)
+        field.entry.selectAll()
 
     def begin(self) -> None:
         """The temperature has the keyboard: it changes most often."""

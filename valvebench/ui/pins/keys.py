@@ -1,4 +1,4 @@
-"""Keys of the Pins page that its cards name too.  No Qt."""
+"""Keys of the Pins page that its cards, and Findings, name too.  No Qt."""
 
 from __future__ import annotations
 
@@ -9,6 +9,8 @@ SET_UP_KEY: Final = "F2"
 CHECK_KEY: Final = "F3"
 VOLTS_KEY: Final = "F4"
 ROUNDS_KEY: Final = "F5"
+NEXT_KEY: Final = "F6"
+"""From Findings to the reading it asks for, and from there back."""
 BY_ROUNDS: Final = "rounds"
 """In the place of an item: not one pair is meant, but all of them round by round."""
 ROUND_WORDS: Final = MappingProxyType(

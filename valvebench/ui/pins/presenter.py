@@ -81,7 +81,7 @@ class PinsPresenter:
         self._keeper.listen(changed)
         self._whole, self._targets = Plan(desk.variant), Targets(desk.variant)
         self._plan: Walk = self._whole
-        self._needs_reading: Callable[[str], bool] = self._has_no_verdict
+        self._needs_reading: Callable[[str], bool] = self.has_no_verdict
         self._ask_instead: Callable[[], None] = self._show_no_pair
         self._asking = Asking()
         self._writing: Writing | None = None
@@ -96,7 +96,7 @@ class PinsPresenter:
         self._keeper.judge(done=self._begin, failed=self._show_failure)
 
     def _begin(self) -> None:
-        self._whole.begin(self._has_no_verdict, lambda key: self._verdict_of(key) is Verdict.FAIL)
+        self._whole.begin(self.has_no_verdict, lambda key: self._verdict_of(key) is Verdict.FAIL)
         self._show_rows(done=self._ready)
 
     def _ready(self) -> None:
@@ -191,6 +191,20 @@ class PinsPresenter:
         """A reading of a pair taken now (raises BadInput)."""
         return self._set_up.reading(pair.red, pair.black, **value, **self._plan.stamp)
 
+    @property
+    def whole(self) -> Walk:
+        """All pairs of the variant."""
+        return self._whole
+
+    @property
+    def clip(self) -> str:
+        """Where the black clip was said to go last."""
+        return self._clip
+
+    def follows(self, walk: Walk) -> bool:
+        """Whether these are the pairs that are gone round now."""
+        return self._plan is walk
+
     def follow(
         self, walk: Walk, set_up: SetUp, *, needs: Callable[[str], bool], ask_instead: Callable[[], None]
     ) -> None:
@@ -201,7 +215,7 @@ class PinsPresenter:
 
     def follow_whole(self) -> None:
         """Back to all pairs of the variant."""
-        self._plan, self._needs_reading, self._ask_instead = self._whole, self._has_no_verdict, self._show_no_pair
+        self._plan, self._needs_reading, self._ask_instead = self._whole, self.has_no_verdict, self._show_no_pair
         self._walk_anew()
 
     def _walk_anew(self) -> None:
@@ -242,7 +256,8 @@ class PinsPresenter:
         rows: tuple[Row, ...] = self.book.rows_of_item(target.key) if self.book is not None else ()
         self._view.show_plot(plot_shown(title, device, rows, self._set_up.celsius))
 
-    def _has_no_verdict(self, key: str) -> bool:
+    def has_no_verdict(self, key: str) -> bool:
+        """Whether an item still needs a reading."""
         return self._verdict_of(key) in _NEEDS_READING
 
     # -- what a person does ----------------------------------------------------------------

@@ -11,7 +11,7 @@ from valvebench.ui import fonts
 from valvebench.ui.pins.keys import ROUNDS_KEY
 from valvebench.ui.pins.rounds_finds import FindLine, FindsShown
 from valvebench.ui.pins.rounds_words import HERE, SHOWN_ROUNDS, BoardShown, LineShown, QuestionShown
-from valvebench.ui.pins.view import PAIR_KEYS, PinsPage
+from valvebench.ui.pins.view import PinsPage
 from valvebench.ui.shortcuts import add_page_keys
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.keycap import KeyCap
@@ -34,7 +34,6 @@ _FIND_COLUMNS: Final = (
     Column(kind=Kind.MARK, width_px=31),
 )
 _FIND_HEADS: Final = ("Winding", "Against copper", "Limits", "")
-_PAIR_WORDS: Final = {name: word for name, (_, word) in PAIR_KEYS.items()}
 
 
 class RoundsModel(RowsModel[LineShown]):
@@ -141,7 +140,7 @@ class RoundsBoard(QObject):
 
     def show_pair_keys(self) -> None:
         """The keys mean what they mean beside a pair."""
-        self.page.show_keys(_PAIR_WORDS)
+        self.page.show_pair_keys()
 
     def show_board(self, board: BoardShown | None) -> None:
         """The rounds in the place of the readings; None gives the places back."""

@@ -197,6 +197,11 @@ class RoundsPresenter:
         else:
             self._begin()
 
+    def stop(self) -> None:
+        """Something else is to be read: out of the rounds from wherever they are; their key goes on."""
+        if self._plan is not None and not self._correcting.is_under_way:
+            self._end("")
+
     def _leave_rounds(self) -> None:
         if self._keeper.is_busy or self._correcting.is_under_way:
             self._view.show_problem(STILL_KEEPING)

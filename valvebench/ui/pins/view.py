@@ -15,7 +15,7 @@ from valvebench.model.variant import Variant
 from valvebench.model.words import Verdict
 from valvebench.ui import fonts
 from valvebench.ui.pins.faces import spots_of
-from valvebench.ui.pins.keys import CHECK_KEY, ROUND_WORDS, SET_UP_KEY, VOLTS_KEY
+from valvebench.ui.pins.keys import CHECK_KEY, NEXT_KEY, ROUND_WORDS, SET_UP_KEY, VOLTS_KEY
 from valvebench.ui.pins.reading_ruler import lay_on
 from valvebench.ui.pins.safety_lines import SafetyLines
 from valvebench.ui.pins.shown import PairShown, PlotShown, ReadingShown, RowShown
@@ -84,6 +84,7 @@ class PinsPage(Page):
     turn_asked = Signal()
     drawings_asked = Signal()
     folder_asked = Signal()
+    findings_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -235,6 +236,7 @@ class PinsPage(Page):
             (CHECK_KEY, self._ask_check, "Check resistor"),
             (VOLTS_KEY, self._ask_volts, "Volts ratio"),
             ("Esc", self.left, "Leave a check resistor or a volts ratio without a trace"),
+            (NEXT_KEY, self.findings_asked, "Findings, and what explains the readings"),
             ("Ctrl+Shift+E", self.drawings_asked, "Export pictures of connector and plots, or stop it"),
             ("Ctrl+Shift+F", self.folder_asked, "Show the folder of the pictures"),
         )
@@ -368,6 +370,14 @@ class PinsPage(Page):
     def show_expect(self, words: str) -> None:
         """The line below it."""
         self._expect.setText(words)
+
+    def show_pair_keys(self) -> None:
+        """The keys mean what they mean beside a pair."""
+        self.show_keys({name: word for name, (_, word) in PAIR_KEYS.items()})
+
+    def show_care(self, words: tuple[str, ...]) -> None:
+        """What is dangerous where this pair is read."""
+        self._set_safety(words)
 
     def show_keys(self, words: Mapping[str, str]) -> None:
         """What the keys beside the field do now."""

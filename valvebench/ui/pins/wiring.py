@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from valvebench.model.meter import Check
 from valvebench.ui.keeper import Keeper, Runs
+from valvebench.ui.pins.asked import AskedPresenter
 from valvebench.ui.pins.presenter import PinsPresenter
 from valvebench.ui.pins.proof import ProofPresenter
 from valvebench.ui.pins.rounds_cards import RoundsBoard
@@ -21,6 +22,7 @@ class Beside(NamedTuple):
     proof: ProofPresenter
     rounds: RoundsPresenter
     board: RoundsBoard
+    asked: AskedPresenter
 
 
 def connect_pins(
@@ -33,18 +35,21 @@ def connect_pins(
     set_up_changed: Callable[[SetUp], None],
     changed: Callable[[], None],
     remembered: Callable[[], Check | None],
+    to_findings: Callable[[], None],
 ) -> Beside:
-    """What is typed goes to the temperature that is asked for, else to the question that stands, else to the pair."""
+    """What is typed goes to what Findings asks, else to the temperature or question that stands, else to the pair."""
     proof = ProofPresenter(page, keeper, pins, changed=changed, remembered=remembered)
     board = RoundsBoard(page)
     rounds = RoundsPresenter(board, keeper, pins, proof, runner=runner, set_up_changed=set_up_changed)
-    page.typed.connect(rounds.typed)
-    page.kept.connect(rounds.keep)
-    page.opened.connect(rounds.keep_open)
-    page.previous_asked.connect(rounds.previous)
-    page.skip_asked.connect(rounds.skip)
-    page.turn_asked.connect(rounds.turn)
-    page.pin_chosen.connect(pins.pin_chosen)
+    asked = AskedPresenter(page, keeper, pins, proof, rounds, set_up_changed=set_up_changed, back=to_findings)
+    page.typed.connect(asked.typed)
+    page.kept.connect(asked.keep)
+    page.opened.connect(asked.keep_open)
+    page.previous_asked.connect(asked.previous)
+    page.skip_asked.connect(asked.skip)
+    page.turn_asked.connect(asked.turn)
+    page.pin_chosen.connect(asked.pin_chosen)
+    page.findings_asked.connect(asked.back)
     page.undo_asked.connect(pins.undo)
     page.redo_asked.connect(pins.redo)
     page.withdrawn.connect(pins.withdraw)
@@ -52,10 +57,11 @@ def connect_pins(
     page.check_asked.connect(proof.ask_check)
     page.volts_asked.connect(proof.ask_volts)
     page.way_chosen.connect(proof.choose)
-    page.left.connect(rounds.leave)
+    page.left.connect(asked.leave)
     page.pair_shown.connect(proof.forget)
     page.pair_shown.connect(rounds.pair_shown)
+    page.pair_shown.connect(asked.pair_shown)
     page.settled.connect(rounds.settle)
     board.rounds_asked.connect(rounds.start)
     board.rounds_left.connect(rounds.leave)
-    return Beside(proof, rounds, board)
+    return Beside(proof, rounds, board, asked)

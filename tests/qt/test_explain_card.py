@@ -1,0 +1,217 @@
+"""The card of explanations on Findings, and the way to the reading it asks for and back, at the keyboard."""
+
+from __future__ import annotations
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication, QLabel
+
+from tests.fakes.kept_page import keep_page
+from tests.unit.ui.test_explain_shown import HEALTHY, HIGH, shown
+from valvebench import compose
+from valvebench.diagnose.explain_priors import Fault
+from valvebench.diagnose.explained import Ask, Explanation
+from valvebench.model.errors import WorldFailed
+from valvebench.model.words import AccessPoint
+from valvebench.ui import fonts, theme
+from valvebench.ui.findings.explain_card import ExplainCard
+from valvebench.ui.findings.explaining import FIND_WIRING, TRY_AGAIN, WORKING
+
+KEY = Qt.Key
+
+
+@pytest.fixture
+def card(qtbot):
+    made = ExplainCard()
+    keep_page(qtbot, made)
+    made.resize(620, 500)
+    with qtbot.waitExposed(made):
+        made.show()
+    return made
+
+
+def words_of(card) -> list[str]:
+    QApplication.processEvents()
+    return [label.text() for label in card.findChildren(QLabel) if label.isVisible() and label.text()]
+
+
+def many():
+    answers = [Explanation(Fault.LEAK, (pin, "case"), 0.1, None, (), None, ()) for pin in "1234"]
+    return shown(HEALTHY._replace(p=0.4), *answers, possible=14)
+
+
+def test_an_answer_stands_with_its_odds_class_size_and_what_decides(card):
+    card.show_answer(shown(HIGH, HEALTHY))
+    words = words_of(card)
+    for line in ("Heron (2\u20133) is too high", "About 90 in 100", "Size: 8.90 \u00b1 0.10 \u03a9.", "8.95 \u03a9"):
+        assert line in words
+    assert {"Also possible", "Nothing wrong shows", "about 3 in 100"} <= {*words}
+    assert card.action.accessibleName() == "Measure 1\u20132 next, key F6"
+
+
+def test_with_few_readings_no_answer_is_larger_than_another(card):
+    card.show_answer(many())
+    words = words_of(card)
+    assert "Still possible: 14 explanations" in words
+    assert "This predicts" not in words
+    assert not any(word.startswith("About ") for word in words[:3])
+
+
+def test_an_older_answer_stays_until_the_newest_is_there_but_its_step_is_not_taken(card):
+    card.show_answer(shown(HIGH, HEALTHY))
+    card.show_busy(WORKING)
+    assert "Heron (2\u20133) is too high" in words_of(card)
+    assert card.aside.text() == WORKING
+    assert card.action.accessibleName() == f"{WORKING}, key F6"
+
+
+def test_words_alone_take_the_place_of_an_answer(card):
+    card.show_answer(shown(HIGH, HEALTHY))
+    card.show_words("Why not.", action=TRY_AGAIN, is_problem=True)
+    assert words_of(card) == ["What explains these readings"]
+    assert card.said.words() == "Why not."
+    card.show_nothing()
+    assert not card.isVisible()
+
+
+def test_it_asks_for_no_more_room_than_it_shows(card):
+    card.show_answer(shown(HIGH, HEALTHY))
+    QApplication.processEvents()
+    full = card.layout().heightForWidth(620)
+    card.show_words("Why not.", action=TRY_AGAIN)
+    QApplication.processEvents()
+    assert card.layout().heightForWidth(620) < full / 2
+
+
+@pytest.mark.parametrize("zoom", [1.0, 2.0])
+@pytest.mark.parametrize("palette", list(theme.THEMES))
+def test_it_paints_in_every_palette(card, qapp, palette, zoom):
+    theme.apply(qapp, palette)
+    fonts.set_zoom(zoom)
+    for one in (shown(HIGH, HEALTHY), many(), shown(HIGH, HEALTHY, is_strained=True), shown(HIGH, next=())):
+        card.show_answer(one)
+        assert not card.grab().isNull()
+
+
+# -- in the window -----------------------------------------------------------------------------
+
+
+def findings(person):
+    """Go there, and wait until the answer is there."""
+    person.key(KEY.Key_5, Qt.KeyboardModifier.ControlModifier)
+    return answered(person)
+
+
+def answered(person):
+    page = person.window.later_pages["Findings"]
+    person.wait(lambda: bool(page.explain_card.sentence.text()) and page.explain_card.aside.text() != WORKING)
+    return page.explain_card
+
+
+def asked_nodes(card) -> set[str]:
+    """The two nodes that the action names."""
+    return set(card.action.accessibleName().split(" ")[1].split("\u2013"))
+
+
+def test_one_key_leads_to_the_reading_and_one_key_back_with_the_answer_brought_up_to_date(open_window, sample):
+    person = open_window(sample("in-work"))
+    card = findings(person)
+    assert card.aside.text() == "from 8 readings"
+    nodes = asked_nodes(card)
+    person.key(KEY.Key_F6)
+    assert person.window.rail.current() == "Pins"
+    pair = person.window.pins._plan.pair
+    assert {*pair} == nodes
+    assert person.pins._said.words() == "Findings asks for this pair. F6 goes back to Findings."
+    assert person.pins._probe.text() == f"Clip black on {pair.black}, probe"
+    person.keep("10.6")
+    assert {person.entries[-1].body.from_node, person.entries[-1].body.to_node} == nodes
+    person.key(KEY.Key_Enter)
+    assert person.window.rail.current() == "Findings"
+    assert answered(person).aside.text() == "from 9 readings"
+    assert QApplication.focusWidget() is card.action
+    person.key(KEY.Key_Enter)
+    assert person.window.rail.current() == "Pins"
+
+
+def test_back_without_a_reading_the_usual_pairs_go_on(open_window, sample):
+    person = open_window(sample("in-work"))
+    usual = person.pins._pair.text()
+    findings(person)
+    person.key(KEY.Key_F6)
+    assert person.pins._pair.text() != usual
+    person.key(KEY.Key_F6)
+    assert person.window.rail.current() == "Findings"
+    person.key(KEY.Key_2, Qt.KeyboardModifier.ControlModifier)
+    assert person.pins._pair.text() == usual
+
+
+def test_an_item_chosen_among_the_missing_is_none_that_was_asked_for(open_window, sample):
+    person = open_window(sample("in-work"))
+    findings(person)
+    person.key(KEY.Key_F6)
+    person.key(KEY.Key_5, Qt.KeyboardModifier.ControlModifier)
+    person.window.go_to("Pins", "device Dunlin")
+    assert "Dunlin" in person.pins._what.text()
+    assert not person.window.beside_pins.asked.is_on
+
+
+def test_tips_are_asked_for_on_the_job_page(open_window, sample):
+    person = open_window(sample("in-work"))
+    findings(person)
+    person.window._lead_to(Ask(None, None, None, "lead_short", 0.1, 8.0), 80.0)
+    assert person.window.rail.current() == "Job"
+    assert QApplication.focusWidget() is person.job.fields["lead_ohm"].entry
+    person.type("0.2")
+    person.key(KEY.Key_Enter)
+    assert person.window.pins.set_up.lead_ohm == 0.2
+
+
+def test_the_vehicles_plug_is_said_with_its_dangers(open_window, sample):
+    person = open_window(sample("in-work"))
+    person.window._lead_to(Ask("3", "7", AccessPoint.VEHICLE_PLUG, "pair", 0.1, 60.0), 80.0)
+    assert person.pins.middle.currentWidget() is person.pins.safety
+    assert person.pins._expect.text() == "At the vehicle's plug."
+    person.keep("10.6")
+    assert person.entries[-1].body.at is AccessPoint.VEHICLE_PLUG
+
+
+def test_the_page_copies_with_what_explains_it(open_window, sample):
+    person = open_window(sample("in-work"))
+    findings(person)
+    person.window.later_pages["Findings"].copy_button.click()
+    assert "What explains these readings: " in QApplication.clipboard().text()
+
+
+def test_without_a_variant_it_leads_to_the_part_in_hand(open_window, sample):
+    person = open_window(sample("old-body"))
+    person.window.show_page("Findings")
+    card = person.window.later_pages["Findings"].explain_card
+    person.wait(card.action.isVisible)
+    assert card.action.accessibleName() == f"{FIND_WIRING}, key F6"
+    person.key(KEY.Key_F6)
+    assert person.window.rail.current() == "Pins"
+    assert person.window.hand.page.isVisible()
+
+
+def test_priors_that_cannot_be_read_are_said_and_the_session_is_kept(open_window, sample, monkeypatch):
+    def refuse():
+        raise WorldFailed("priors.json: cannot be read. Install it again.")
+
+    monkeypatch.setattr(compose, "priors", refuse)
+    person = open_window(sample("in-work"))
+    person.window.show_page("Findings")
+    card = person.window.later_pages["Findings"].explain_card
+    person.wait(lambda: "Install it again." in card.said.words())
+    assert card.action.accessibleName() == f"{TRY_AGAIN}, key F6"
+    person.window.show_page("Pins")
+    person.keep("5.24")
+
+
+def test_a_session_is_left_while_it_is_explained(open_window, sample):
+    person = open_window(sample("in-work"))
+    person.window.show_page("Findings")
+    folder = sample("healthy-spare")
+    person.window.open_session(folder)
+    person.wait(lambda: person.window._folder == folder and person.window.keeper.book is not None)
+    assert "Findings" not in person.window.later_pages
