@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Final, NamedTuple
 
@@ -16,15 +16,32 @@ from PySide6.QtCore import QCoreApplication, QEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QScrollArea, QWidget
 
+from tests.fakes import explained
 from valvebench import compose
 from valvebench.archive.kept_file import KeptFile
+from valvebench.diagnose.explained import Ask
+from valvebench.model.words import AccessPoint
 from valvebench.ui import app as window_app
 from valvebench.ui.asides import Asides
 from valvebench.ui.editor.tabs import TabRow
+from valvebench.ui.findings.explain_card import ExplainCard
+from valvebench.ui.findings.explaining import FAILED, FAULT_OF_OURS, TRY_AGAIN, WORKING
+from valvebench.ui.frame import FINDINGS, PINS
 from valvebench.ui.main_window import MainWindow
 
 NO_VARIANT: Final = "part-in-hand"
 """A session without a variant, made for the checks: invented."""
+EXPLAINED: Final = "2217"
+"""The demo job whose explanations are shown in more states than its own."""
+_CROSS: Final = Ask("3", "7", AccessPoint.CASE_CONNECTOR, "pair", 0.1, 10.0)
+_CARD_STATES: Final[dict[str, Callable[[ExplainCard], None]]] = {
+    "explained": lambda _: None,
+    "still-possible": lambda card: card.show_answer(explained.many()),
+    "called-bad": lambda card: card.show_answer(explained.called_bad()),
+    "busy": lambda card: card.show_busy(WORKING),
+    "failed": lambda card: card.show_words(FAILED.format(why=FAULT_OF_OURS), action=TRY_AGAIN, is_problem=True),
+}
+"""First its own answer; the others are made up."""
 STEPS: Final = 400
 """More turns of the event loop than any page needs to come to rest."""
 
@@ -127,6 +144,30 @@ def pages_of_job(window: MainWindow) -> Iterator[Shown]:
         if window.rail.item(word).isVisible() and window.rail.pages()[-1] != word:
             window.show_page(word)
             yield from _with_tabs(window, word.lower())
+    if window.desk is not None and window.desk.job.job == EXPLAINED:
+        yield from _explained(window)
+
+
+def _explained(window: MainWindow) -> Iterator[Shown]:
+    """The card of explanations in states that no demo job is in, then the reading it asks for until it is kept."""
+    window.show_page(FINDINGS)
+    settle(window)
+    card = window.later_pages[FINDINGS].explain_card
+    for name, show in _CARD_STATES.items():
+        show(card)
+        settle(window)
+        card.bring_into_sight()
+        settle(window)
+        yield Shown(f"findings-{name}", shown_page(window))
+    asked, field = window.beside_pins.asked, window.pins_page.field
+    window.show_page(PINS)
+    asked.start(_CROSS._replace(what="warm"), 80.0)
+    yield from _with_tabs(window, "pins-asked-warm")
+    asked.start(_CROSS, 80.0)
+    yield from _with_tabs(window, "pins-asked")
+    field.set_text("10.6")
+    field.kept.emit("10.6")
+    yield from _with_tabs(window, "pins-asked-done")
 
 
 def pages_without_job(window: MainWindow) -> Iterator[Shown]:

@@ -6,11 +6,10 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLabel
 
+from tests.fakes.explained import HEALTHY, HIGH, many, shown
 from tests.fakes.kept_page import keep_page
-from tests.unit.ui.test_explain_shown import HEALTHY, HIGH, shown
 from valvebench import compose
-from valvebench.diagnose.explain_priors import Fault
-from valvebench.diagnose.explained import Ask, Explanation
+from valvebench.diagnose.explained import Ask
 from valvebench.model.errors import WorldFailed
 from valvebench.model.words import AccessPoint
 from valvebench.ui import fonts, theme
@@ -33,11 +32,6 @@ def card(qtbot):
 def words_of(card) -> list[str]:
     QApplication.processEvents()
     return [label.text() for label in card.findChildren(QLabel) if label.isVisible() and label.text()]
-
-
-def many():
-    answers = [Explanation(Fault.LEAK, (pin, "case"), 0.1, None, (), None, ()) for pin in "1234"]
-    return shown(HEALTHY._replace(p=0.4), *answers, possible=14)
 
 
 def test_an_answer_stands_with_its_odds_class_size_and_what_decides(card):

@@ -6,10 +6,10 @@ from unittest.mock import create_autospec
 
 import pytest
 
+from tests.fakes.explained import HEALTHY, HIGH, PAIR, found
 from tests.fakes.pins_bench import AT_20, VARIANT, last
 from tests.fakes.pins_bench import Bench as PinsBench
 from tests.fakes.runners import HeldRunner
-from tests.unit.ui.test_explain_shown import HEALTHY, HIGH, PAIR, found
 from valvebench.bench.explaining import Answer
 from valvebench.diagnose.explained import Ask
 from valvebench.model.entry import Close

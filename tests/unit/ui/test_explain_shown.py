@@ -6,59 +6,17 @@ from dataclasses import replace
 
 import pytest
 
-from tests.fakes.pins_bench import VARIANT
-from valvebench.bench.explaining import Answer
+from tests.fakes.explained import AT, BODY, HEALTHY, HIGH, PAIR, TOLD, found, one, shown
 from valvebench.diagnose.explain_priors import Fault
 from valvebench.diagnose.explain_words import head_text
-from valvebench.diagnose.explained import Ask, Between, Explained, Explanation, LeftOut, Place, Told, Value
-from valvebench.model.variant_rules import read_variant
+from valvebench.diagnose.explained import Ask, Between, LeftOut, Place
 from valvebench.model.words import AccessPoint
-from valvebench.ui.findings.explain_shown import NOT_ASKED, STRAINED, explain_shown, is_open
+from valvebench.ui.findings.explain_shown import NOT_ASKED, STRAINED, is_open
 
-BODY = read_variant(VARIANT, source="made up")
-AT = AccessPoint.CASE_CONNECTOR
-TOLD = (Told("2", "3", AT, 8.9, 8.95), Told("1", "3", AT, 5.4, 5.41), Told("1", "2", AT, None, None))
-PAIR = Ask("1", "2", AT, "pair", 0.4, 10.0)
 ASSUMED = (
     "Taken as given: coils at 20 \u00b0C \u00b1 2.0 (95 %); parts spread as their limits say, "
     "up to three times that much."
 )
-
-
-def one(fault, *where, p, same=(), value=None, predicts=()):
-    return Explanation(fault, where, p, None, same, value, predicts)
-
-
-HEALTHY = one(Fault.HEALTHY, p=0.03, predicts=(TOLD[0]._replace(ohm=5.4), *TOLD[1:]))
-HIGH = one(
-    Fault.VALUE_HIGH,
-    "Heron",
-    p=0.9,
-    same=(Place(Fault.TERMINAL_RESISTIVE, ("2",)),),
-    value=Value(8.9, 0.05),
-    predicts=TOLD,
-)
-
-
-def found(*explanations, **fields):
-    facts = Explained(
-        explanations=explanations,
-        next=(PAIR,),
-        possible=1,
-        invisible=(),
-        left_out=(),
-        readings=8,
-        celsius=((20.0, 1.0),),
-        is_strained=False,
-        called_bad=(),
-        access=(),
-    )
-    return facts._replace(**fields)
-
-
-def shown(*explanations, is_closed=False, is_done=None, **fields):
-    answer = Answer(found(*explanations, **fields), 80.0)
-    return explain_shown(answer, BODY, is_closed=is_closed, is_done=is_done)
 
 
 def test_one_answer_with_its_chance_size_and_class():

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final
+from typing import Final, NamedTuple
 
-from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtCore import QPoint, Qt, QTimer, Signal
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from valvebench.ui import fonts
 from valvebench.ui.findings.explain_shown import TITLE, ExplainShown, OtherShown, ToldShown
@@ -34,40 +34,32 @@ class ExplainCard(Card):
         self.said, self.warning = MessageLine(), MessageLine()
         self.action = Button("", key=NEXT_KEY, is_primary=True)
         self.takes, self.ends = Text(size_px=13, muted=True, wraps=True), Text(size_px=14, wraps=True)
-        self._about, self._others, self._told, self._small = QVBoxLayout(), QGridLayout(), QGridLayout(), QVBoxLayout()
+        self._about, self._told, self._others, self._small = _Section(), _Section(), _Section(), _Section()
         self._step = QHBoxLayout()
         self._build()
         self.action.clicked.connect(self.acted)
         self.hide()
 
     def _build(self) -> None:
-        self._step.addWidget(self.action, 0, _TOP)
+        self._step.addWidget(self.action, 0, _TOP | Qt.AlignmentFlag.AlignLeft)
         self._step.addWidget(self.takes, 1)
-        self._others.setColumnStretch(0, 1)
-        self._told.setColumnStretch(0, 1)
-        for part in (self.said, self.sentence, self.chance, self._about, self.warning, self._step, self.ends):
-            self._put(part)
-        for grid in (self._told, self._others):
-            self._put(grid)
-        self._put(self._small)
+        for label in (self.said, self.sentence, self.chance):
+            self.body.addWidget(label)
+        self.body.addLayout(self._about)
+        self.body.addWidget(self.warning)
+        self.body.addLayout(self._step)
+        self.body.addWidget(self.ends)
+        for section in (self._told, self._others, self._small):
+            self.body.addLayout(section)
         self.rescale()
-
-    def _put(self, part: QWidget | QLayout) -> None:
-        if isinstance(part, QLayout):
-            self.body.addLayout(part)
-        else:
-            self.body.addWidget(part)
 
     def rescale(self) -> None:
         """Take up the zoom in force."""
         super().rescale()
         if hasattr(self, "_step"):
             self._step.setSpacing(fonts.whole_px(12))
-            for grid in (self._others, self._told):
-                grid.setHorizontalSpacing(fonts.whole_px(16))
-                grid.setVerticalSpacing(fonts.whole_px(4))
-            for rows in (self._about, self._small):
-                rows.setSpacing(fonts.whole_px(4))
+            for section in (self._about, self._told, self._others, self._small):
+                section.rescale()
 
     # -- what the presenter asks -----------------------------------------------------------
 
@@ -78,10 +70,10 @@ class ExplainCard(Card):
         _say(self.sentence, shown.sentence)
         _say(self.chance, _capital(shown.chance))
         _say(self.warning, shown.warning, icon="problem")
-        _fill(self._about, [Text(words, size_px=14, wraps=True) for words in shown.about])
-        self._show_others(shown.others_title, shown.others)
-        self._show_told(shown.told)
-        _fill(self._small, [Text(words, size_px=13, muted=True, wraps=True) for words in shown.small])
+        self._about.fill([(_Words(words),) for words in shown.about])
+        self._others.fill(_others_rows(shown.others_title, shown.others))
+        self._told.fill(_told_rows(shown.told))
+        self._small.fill([(_Words(words, size_px=13, is_muted=True),) for words in shown.small])
         _say(self.ends, shown.ends)
         self._show_action(shown.ask.word if shown.ask is not None else "", shown.ask.words if shown.ask else "")
         self.show()
@@ -114,37 +106,14 @@ class ExplainCard(Card):
     def _clear(self) -> None:
         for part in (self.said, self.sentence, self.chance, self.warning, self.ends):
             _say(part, "")
-        for layout in (self._about, self._others, self._told, self._small):
-            _fill(layout, [])
+        for section in (self._about, self._told, self._others, self._small):
+            section.fill([])
 
     def _show_action(self, word: str, takes: str) -> None:
         self.action.set_word(word)
-        self.action.setVisible(bool(word))
+        if self.action.isHidden() == bool(word):
+            self.action.setVisible(bool(word))
         _say(self.takes, takes)
-
-    def _show_others(self, title: str, others: Sequence[OtherShown]) -> None:
-        _fill(self._others, [])
-        if not others:
-            return
-        self._others.addWidget(Text(title, size_px=13, muted=True), 0, 0)
-        for row, one in enumerate(others, start=1):
-            self._others.addWidget(Text(one.words, size_px=14, wraps=True), row, 0)
-            self._others.addWidget(Text(one.chance, size_px=14), row, 1, _RIGHT | _TOP)
-
-    def _show_told(self, told: Sequence[ToldShown]) -> None:
-        _fill(self._told, [])
-        if not told:
-            return
-        has_next = any(one.otherwise for one in told)
-        for column, head in enumerate(_HEADS if has_next else _HEADS[:-1]):
-            self._told.addWidget(Text(head, size_px=13, muted=True), 0, column, _side(column))
-        for row, one in enumerate(told, start=1):
-            cells = (one.between, one.read, one.predicted, *((one.otherwise,) if has_next else ()))
-            for column, words in enumerate(cells):
-                weight = fonts.REGULAR if column else fonts.SEMIBOLD
-                label = Text(words, size_px=14, weight=weight, tabular=bool(column))
-                label.setAccessibleName(f"{_HEADS[column]}: {words}")
-                self._told.addWidget(label, row, column, _side(column))
 
     # -- in sight --------------------------------------------------------------------------
 
@@ -156,16 +125,109 @@ class ExplainCard(Card):
         self.bring_into_sight()
 
     def bring_into_sight(self) -> None:
-        """Scroll the page until the answer and its action are seen, once everything is laid out."""
+        """Scroll the page until the card stands on top, once everything is laid out."""
         QTimer.singleShot(0, self, self._into_sight)
 
     def _into_sight(self) -> None:
         area = self.parentWidget()
         while area is not None and not isinstance(area, QScrollArea):
             area = area.parentWidget()
-        if isinstance(area, QScrollArea):
-            area.ensureWidgetVisible(self.action, 0, fonts.whole_px(20))
-            area.ensureWidgetVisible(self.title, 0, fonts.whole_px(20))
+        page = area.widget() if isinstance(area, QScrollArea) else None
+        if isinstance(area, QScrollArea) and page is not None:
+            top_px = self.mapTo(page, QPoint(0, 0)).y()
+            area.verticalScrollBar().setValue(top_px - fonts.whole_px(16))
+
+
+class _Words(NamedTuple):
+    """One label: its words, how they look, and what is read out in their place."""
+
+    words: str
+    size_px: float = 14
+    is_muted: bool = False
+    is_strong: bool = False
+    is_number: bool = False
+    told: str = ""
+
+    def label(self) -> Text:
+        """A number stands at the right and is never broken."""
+        made = Text(
+            self.words,
+            size_px=self.size_px,
+            weight=fonts.SEMIBOLD if self.is_strong else fonts.REGULAR,
+            muted=self.is_muted,
+            tabular=self.is_number,
+            wraps=not self.is_number,
+        )
+        if self.told:
+            made.setAccessibleName(self.told)
+        return made
+
+
+_Row = tuple[_Words, ...]
+
+
+class _Section(QVBoxLayout):
+    """Rows of words that stand together; the first column takes the room there is.
+
+    TRAP: each widget that is shown in a visible page lays the whole page out at once.  So the rows are made in a
+    box of their own, which is shown once, and only when they differ.
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._rows: tuple[_Row, ...] = ()
+        self._box: QWidget | None = None
+        self._grid: QGridLayout | None = None
+
+    def fill(self, rows: Sequence[_Row]) -> None:
+        """Other rows."""
+        if tuple(rows) == self._rows:
+            return
+        if self._box is not None:
+            self.removeWidget(self._box)
+            self._box.hide()
+            self._box.deleteLater()
+        self._rows, self._box, self._grid = tuple(rows), None, None
+        if rows:
+            self._box, self._grid = QWidget(), QGridLayout()
+            self._box.setLayout(self._grid)
+            self._grid.setColumnStretch(0, 1)
+            for place, row in enumerate(rows):
+                for column, words in enumerate(row):
+                    side = _RIGHT if column else Qt.AlignmentFlag(0)
+                    self._grid.addWidget(words.label(), place, column, side | _TOP if column else side)
+            self.rescale()
+            self.addWidget(self._box)
+
+    def rescale(self) -> None:
+        """Take up the zoom in force."""
+        if self._grid is not None:
+            self._grid.setContentsMargins(0, fonts.whole_px(4) if len(self._rows[0]) > 1 else 0, 0, 0)
+            self._grid.setHorizontalSpacing(fonts.whole_px(16))
+            self._grid.setVerticalSpacing(fonts.whole_px(4))
+
+
+def _others_rows(title: str, others: Sequence[OtherShown]) -> list[_Row]:
+    if not others:
+        return []
+    rows = [(_Words(one.words), _Words(one.chance, is_number=True)) for one in others]
+    return [(_Words(title, size_px=13, is_muted=True), _Words("", is_number=True)), *rows]
+
+
+def _told_rows(told: Sequence[ToldShown]) -> list[_Row]:
+    if not told:
+        return []
+    heads = _HEADS if any(one.otherwise for one in told) else _HEADS[:-1]
+    head = tuple(_Words(words, size_px=13, is_muted=True, is_number=place > 0) for place, words in enumerate(heads))
+    return [head, *(_told_row(one, heads) for one in told)]
+
+
+def _told_row(one: ToldShown, heads: Sequence[str]) -> _Row:
+    cells = zip(heads, (one.between, one.read, one.predicted, one.otherwise), strict=False)
+    return tuple(
+        _Words(words, is_strong=not place, is_number=place > 0, told=f"{head}: {words}")
+        for place, (head, words) in enumerate(cells)
+    )
 
 
 def _say(part: Text | MessageLine, words: str, *, icon: str = "note") -> None:
@@ -174,22 +236,8 @@ def _say(part: Text | MessageLine, words: str, *, icon: str = "note") -> None:
         part.show_message(words, icon=icon)
     else:
         part.setText(words)
-    part.setVisible(bool(words))
-
-
-def _fill(layout: QLayout, parts: Sequence[QWidget]) -> None:
-    """Other parts in place of those that stood there."""
-    while (item := layout.takeAt(0)) is not None:
-        widget = item.widget()
-        if widget is not None:
-            widget.hide()
-            widget.deleteLater()
-    for part in parts:
-        layout.addWidget(part)
-
-
-def _side(column: int) -> Qt.AlignmentFlag:
-    return _RIGHT if column else Qt.AlignmentFlag.AlignLeft
+    if part.isHidden() == bool(words):
+        part.setVisible(bool(words))
 
 
 def _capital(words: str) -> str:

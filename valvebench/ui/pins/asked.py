@@ -23,7 +23,7 @@ from valvebench.ui.set_up import SetUp
 BACK: Final = f"{NEXT_KEY} goes back to Findings."
 NOT_HERE: Final = "No pair is asked for here: Enter goes back to Findings, Down goes on with the usual pairs."
 DONE: Final = QuestionShown(
-    lead="That was the one. Back to",
+    lead="Now back to",
     big="Findings",
     what="Enter goes back",
     expect="It works out anew what explains the readings. Down goes on with the usual pairs.",
