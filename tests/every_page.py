@@ -105,7 +105,7 @@ def lay_out(name: str, folder: Path) -> Path:
 def settle(window: MainWindow) -> None:
     """Let what runs beside the window arrive in it, and everything be laid out."""
     for _ in range(3):
-        for runner in (window.runner, window.exporter):
+        for runner in (window.runner, window.exporter, window.thinker):
             runner.wait()
         for _ in range(8):
             QApplication.processEvents()

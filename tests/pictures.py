@@ -230,6 +230,7 @@ def settle(window: MainWindow) -> None:
     for _ in range(5):
         window.runner.wait()
         window.exporter.wait()
+        window.thinker.wait()
         QTest.qWait(40)
 
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import sys
+import threading
+
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLabel
@@ -9,12 +12,13 @@ from PySide6.QtWidgets import QApplication, QLabel
 from tests.fakes.explained import HEALTHY, HIGH, many, shown
 from tests.fakes.kept_page import keep_page
 from valvebench import compose
+from valvebench.bench.explaining import Explaining
 from valvebench.diagnose.explained import Ask
 from valvebench.model.errors import WorldFailed
 from valvebench.model.words import AccessPoint
 from valvebench.ui import fonts, theme
 from valvebench.ui.findings.explain_card import ExplainCard
-from valvebench.ui.findings.explaining import FIND_WIRING, TRY_AGAIN, WORKING
+from valvebench.ui.findings.explaining import FAULT_OF_OURS, FIND_WIRING, TRY_AGAIN, WORKING
 
 KEY = Qt.Key
 
@@ -202,10 +206,41 @@ def test_priors_that_cannot_be_read_are_said_and_the_session_is_kept(open_window
     person.keep("5.24")
 
 
-def test_a_session_is_left_while_it_is_explained(open_window, sample):
+def test_a_session_is_left_at_once_while_it_is_explained(open_window, sample, monkeypatch):
+    go_on, begun = threading.Event(), threading.Event()
+
+    def slow(*_, **__):
+        begun.set()
+        go_on.wait(10)
+
+    monkeypatch.setattr(Explaining, "explain", slow)
     person = open_window(sample("in-work"))
     person.window.show_page("Findings")
+    person.wait(begun.is_set)
     folder = sample("healthy-spare")
     person.window.open_session(folder)
     person.wait(lambda: person.window._folder == folder and person.window.keeper.book is not None)
+    assert not go_on.is_set()
     assert "Findings" not in person.window.later_pages
+    go_on.set()
+
+
+def test_a_fault_in_what_explains_is_told_and_tried_again(open_window, sample, monkeypatch):
+    """As while the program runs: the line of trouble below the page tells of it."""
+
+    def broken(*_, **__):
+        raise RuntimeError("invented")
+
+    caught = []
+    monkeypatch.setattr(sys, "excepthook", lambda *words: caught.append(words[1]))
+    person = open_window(sample("in-work"))
+    with monkeypatch.context() as patch:
+        patch.setattr(Explaining, "explain", broken)
+        with person.qtbot.captureExceptions() as raised:
+            person.window.show_page("Findings")
+            card = person.window.later_pages["Findings"].explain_card
+            person.wait(lambda: FAULT_OF_OURS in card.said.words())
+    assert [str(one[1]) for one in raised] + [str(one) for one in caught] == ["invented"]
+    assert card.action.accessibleName() == f"{TRY_AGAIN}, key F6"
+    person.key(KEY.Key_F6)
+    assert answered(person).aside.text() == "from 8 readings"

@@ -214,6 +214,7 @@ def test_a_fault_in_any_presenter_keeps_session_and_program(watched, part):
         getattr(widget, name).emit(*arguments(widget, name))
         watched.window.runner.wait()
         watched.window.exporter.wait()
+        watched.window.thinker.wait()
         QApplication.processEvents()
         presenter._view = view
     assert SAFE in told(watched)
@@ -235,6 +236,7 @@ def test_a_fault_in_any_slot_keeps_session_and_program(watched, part):
         getattr(widget, name).disconnect(slot)
         watched.window.runner.wait()
         watched.window.exporter.wait()
+        watched.window.thinker.wait()
         QApplication.processEvents()
     still_works(watched)
 

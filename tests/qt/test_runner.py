@@ -102,3 +102,15 @@ def test_short_work_is_waited_for_but_never_long(runner, qtbot):
 
 def test_short_work_that_fails_finds_nothing_and_troubles_nobody(runner):
     assert runner.soon(lambda: 1 / 0, within_ms=5_000) is None
+
+
+def test_what_is_dropped_is_neither_waited_for_nor_told(runner, qtbot):
+    go_on, told = threading.Event(), []
+    runner.run(lambda: go_on.wait(10), done=lambda _: told.append("dropped"), failed=pytest.fail)
+    begun = time.perf_counter()
+    runner.drop()
+    assert time.perf_counter() - begun < 1.0
+    go_on.set()
+    runner.run(lambda: "next", done=told.append, failed=pytest.fail)
+    qtbot.waitUntil(lambda: bool(told))
+    assert told == ["next"]

@@ -37,6 +37,7 @@ class FrameWindow(QMainWindow):
     def __init__(self, services: WindowServices) -> None:
         super().__init__()
         self.runner, self.exporter = QtRunner(self), QtRunner(self)
+        self.thinker = QtRunner(self)  # what it works out is only shown: nobody waits for it when a session is left
         self.strip, self.rail, self.pages = (
             Strip(),
             Rail([JOB, PINS, HEAT, PORTS, FINDINGS], foot=[VARIANTS]),

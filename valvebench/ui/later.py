@@ -46,8 +46,9 @@ def ports(desk: Desk, keeper: Keeper, runner: Runner) -> Made:
 
 
 class Explains(NamedTuple):
-    """Who explains, and where the card of explanations leads."""
+    """Who explains, on which worker, and where the card of explanations leads."""
 
+    runner: Runs
     explaining: Explaining | None
     pins: Pins
     lead: Lead
@@ -65,7 +66,7 @@ class Findings(NamedTuple):
 def findings(desk: Desk, keeper: Keeper, *, runner: Runs, world: World, explains: Explains) -> Findings:
     """The Findings page with its cards."""
     page = FindingsPage()
-    explaining = ExplainPresenter(page.explain_card, desk, keeper, runner=runner, **explains._asdict())
+    explaining = ExplainPresenter(page.explain_card, desk, keeper, **explains._asdict())
     presenter = FindingsPresenter(page, desk, keeper, explained=explaining.text)
     comparing = ComparingPresenter(page.compare_card, desk, keeper, runner=runner, world=world)
     matched = MatchedPresenter(page.matched_card, desk, keeper, runner=runner)

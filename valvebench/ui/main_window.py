@@ -259,7 +259,9 @@ class MainWindow(FrameWindow):
         from valvebench.ui.findings.comparing import World
 
         world = World(self._folder or Path(), self._services.view_session, self.settings.recent_sessions)
-        explains = later.Explains(self._explains(desk), self._the_pins(), self._lead_to, self._to_pins_page)
+        explains = later.Explains(
+            self.thinker, self._explains(desk), self._the_pins(), self._lead_to, self._to_pins_page
+        )
         made, self._comparing, self._explaining = later.findings(
             desk, keeper, runner=self.exporter, world=world, explains=explains
         )
@@ -532,6 +534,7 @@ class MainWindow(FrameWindow):
             self._explaining.left()  # nor what is only explained
         for runner in (self.runner, self.exporter):
             runner.forget()
+        self.thinker.drop()
         if self.desk is not None:
             self.desk.release()
         job_page = self._job.page if self._job is not None else None

@@ -138,6 +138,10 @@ class QtRunner(QObject):
         self.wait()
         self._waiting.clear()
 
+    def drop(self) -> None:
+        """Tell nobody of what was begun, and wait for none of it: only for work that touches nothing of the world."""
+        self._waiting.clear()
+
     def wait(self) -> None:
         """Let everything that was begun come to its end, as before the window closes."""
         _come_to_an_end(self._pool, self._runner)

@@ -83,6 +83,12 @@ def test_with_nothing_measured_it_says_what_it_is_for(bench):
     assert bench.view.show_empty.call_args.args == (p.EMPTY,)
 
 
+def test_a_pair_that_no_check_asks_for_was_measured_too(bench):
+    """Across the common pin, as the card of explanations asks for it."""
+    across = Reading(from_node="1", to_node="2", ohm=10.4, celsius=20.0, leads=LeadState.FOUR_WIRE)
+    assert bench.judged(across).verdict is Verdict.NOT_FINISHED
+
+
 # Limits 4.9 to 5.5; the expanded uncertainty is near 0.04, so 5.0 is inside, 9.0 outside, 5.49 too close.
 @pytest.mark.parametrize(
     ("values", "verdict", "sentence"),
