@@ -16,6 +16,7 @@ from valvebench.diagnose.explain_words import (
     chance_text,
     fault_text,
     head_text,
+    heat_lines,
     next_text,
     time_text,
 )
@@ -53,6 +54,7 @@ _BELOW: Final = "what would not show: listed below"
 HEADER_ROW: Final = 7
 ANSWERS_TITLE: Final = "Explanations, most probable first"
 TOLD_TITLE: Final = "Predicted against read, what decides most first"
+HEAT_TITLE: Final = "Found as the part warmed"
 ACCESS_TITLE: Final = "The same pair at two access points"
 NEXT_TITLE: Final = "What to read next"
 INVISIBLE_TITLE: Final = "Would not show in any usual reading"
@@ -88,6 +90,7 @@ def write_explanations(book: Book, found: ExplainedJob, variant: Variant, *, rep
     if explained.readings:
         row = _write_answers(sheet, row, explained, variant)
         row = _write_told(sheet, row + 2, found, variant)
+        row = _write_heat(sheet, row + 2, explained) if explained.heat else row
         row = _write_access(sheet, row + 2, found) if explained.access else row
         row = _write_invisible(sheet, row + 2, explained, variant) if explained.invisible else row
     row = _write_next(sheet, row + 2, found) if explained.next else row
@@ -115,8 +118,8 @@ def _write_answers(sheet: Sheet, row: int, explained: Explained, variant: Varian
     row = _begin(sheet, row, ANSWERS_TITLE, ANSWERS)
     shown = explained.explanations
     for number, one in enumerate(shown, start=row + 1):
-        words = _capital(fault_text(one.fault, one.where, variant))
-        same = "; ".join(fault_text(place.fault, place.where, variant) for place in one.same_as)
+        words = _capital(fault_text(one.fault, one.where, variant, one.when))
+        same = "; ".join(fault_text(place.fault, place.where, variant, place.when) for place in one.same_as)
         if one.fault is Fault.HEALTHY and one.same_as:
             same = _BELOW
         cells: dict[str, Value] = {
@@ -174,8 +177,9 @@ def _predictions(explained: Explained) -> tuple[Sequence[Told], Sequence[Told]]:
 
 
 def _weighed(found: ExplainedJob) -> list[Said]:
-    """The readings that were weighed."""
+    """The readings that were weighed: not those left out, nor warm ones that a heat result was made from."""
     gone = {one.entry for one in found.explained.left_out}
+    gone |= {entry for one in found.explained.heat for entry in one.entries}
     return [one for one in found.said if one.entry not in gone]
 
 
@@ -272,10 +276,20 @@ def _not_shared(one: Neighbours) -> dict[str, float | None]:
 
 def _write_invisible(sheet: Sheet, row: int, explained: Explained, variant: Variant) -> int:
     sheet.text(row, 1, INVISIBLE_TITLE, SECTION)
-    names = [_capital(fault_text(place.fault, place.where, variant)) for place in explained.invisible]
-    for number, words in enumerate(names, start=row + 1):
-        paragraph(sheet, number, f"{words}.", TEXT, columns=_WIDE, characters=140)
-    return row + len(names)
+    places = [fault_text(place.fault, place.where, variant, place.when) for place in explained.invisible]
+    return _write_lines(sheet, row, [f"{_capital(words)}." for words in places])
+
+
+def _write_heat(sheet: Sheet, row: int, explained: Explained) -> int:
+    """What was found as the part warmed counts among what explains the readings."""
+    sheet.text(row, 1, HEAT_TITLE, SECTION)
+    return _write_lines(sheet, row, heat_lines(explained))
+
+
+def _write_lines(sheet: Sheet, row: int, lines: Sequence[str]) -> int:
+    for number, words in enumerate(lines, start=row + 1):
+        paragraph(sheet, number, words, TEXT, columns=_WIDE, characters=140)
+    return row + len(lines)
 
 
 def _write_next(sheet: Sheet, row: int, found: ExplainedJob) -> int:

@@ -26,6 +26,7 @@ from valvebench.report.explain_formulas import ACCESS, ANSWERS, TOLD
 from valvebench.report.explanations import (
     ACCESS_TITLE,
     ANSWERS_TITLE,
+    HEAT_TITLE,
     INVISIBLE_TITLE,
     NEXT_TITLE,
     SHARE,
@@ -247,3 +248,29 @@ def test_a_reading_that_was_left_out_lends_nothing_to_one_that_says_the_same():
     rows = table(sheet, TOLD_TITLE, TOLD)
     assert [row["where"].rpartition(" ")[2] for row in rows if row["read"] == 5.2] == ["3"]
     assert "Entry 2" in words(sheet)
+
+
+def test_what_was_found_as_it_warmed_stands_with_its_size():
+    """The truth of the rounds: Heron grows by 0.246 ohm up to 91 degrees; its warm readings count once."""
+    sheet = of_sample("2221-plateau-rounds")
+    told = words(sheet)
+    assert HEAT_TITLE in told
+    (grown,) = [one for one in told if one.startswith("Counted as it warmed: Heron grows with heat")]
+    size, doubt = map(float, re.search(r"([\d.]+) \u00b1 ([\d.]+)", grown).groups())
+    assert abs(size - 0.246) <= doubt
+    rows = table(sheet, TOLD_TITLE, TOLD)
+    assert all(float(re.search(r"([\d.]+) \u00b0C", row["where"])[1]) < 30 for row in rows)  # rounds 1 and 7
+    assert "heat" in sheet["A2"].value
+
+
+def test_every_reading_of_every_sample_is_found_with_its_own_entry():
+    """A reading that was weighed stands with the number of the entry that holds it."""
+    for folder in sorted((ROOT / "sample_sessions").iterdir()):
+        view = view_session(folder) if folder.is_dir() else None
+        if view is None or view.variant is None:
+            continue
+        kept = {item.n: item.body for item in view.session.items}
+        for row in table(of_sample(folder.name), TOLD_TITLE, TOLD):
+            reading = kept[int(row["where"].rpartition(" ")[2])]
+            assert row["what"].startswith(f"{reading.from_node}\u2013{reading.to_node}, ")
+            assert (row["read"] == "open") is reading.open
