@@ -116,7 +116,7 @@ def job(tmp_path):
 @pytest.mark.parametrize(
     ("fault", "kind", "where", "words"),
     [
-        (poor_contact_on_the_common_pin, "terminal_resistive", ["20"], "Pin 20 has a poor contact"),
+        (poor_contact_on_the_common_pin, "terminal_resistive", ["20"], "Pin 20 (common of "),
         (two_wires_changed_over, "swap", ["3", "13"], "The wires of pins 3 and 13 are changed over"),
     ],
     ids=lambda value: value.__name__ if callable(value) else "",

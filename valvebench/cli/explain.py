@@ -142,7 +142,8 @@ def _lines(found: Explained, variant: Variant, warm_celsius: float) -> list[str]
     elif found.readings:
         lines += _about(first, variant)
         lines += [f"  {bad_text(found)}"] if found.called_bad else []
-        lines += [f"  {line}" for line in told_lines(first)]
+        second = found.explanations[1] if len(found.explanations) > 1 else None
+        lines += [f"  {line}" for line in told_lines(first, second)]
         also = [one for one in found.explanations[1:] if one.p >= _ALSO or one.fault is Fault.HEALTHY]
         lines += ["Also possible:"] if also else []
         lines += [f"  {fault_text(one.fault, one.where, variant, one.when)}: {chance_text(one.p)}" for one in also]

@@ -23,14 +23,15 @@ from valvebench.model.variant import Switch, Variant
 from valvebench.model.words import CASE, AccessPoint
 
 _MOST_NAMED: Final = 4
+_FEW: Final = 2
 _SURE: Final = 0.99
 _A_WINNER: Final = 0.5
 _MINUTE_S: Final = 90.0
 _WHOLE: Final = {
     Fault.HEALTHY: "nothing wrong shows",
-    Fault.LEADS: "the meter leads were not taken off",
+    Fault.LEADS: "the resistance of the meter leads is still in the readings",
     Fault.TEMPERATURE: "the coils were not at the temperature that was typed",
-    Fault.MIRRORED: "the pins were counted mirrored, left for right",
+    Fault.MIRRORED: "the pins were counted from the wrong side, left for right",
 }
 _OF_DEVICE: Final = {
     Fault.DEVICE_OPEN: "is open",
@@ -50,21 +51,21 @@ def fault_text(fault: Fault, where: tuple[str, ...], variant: Variant, when: str
         return _when_text(fault, where, variant, "when hot" if when == HOT else "at times")
     if fault in _WHOLE:
         return _WHOLE[fault]
-    return _device_text(fault, where[0], variant) if fault in _OF_DEVICE else _placed_text(fault, where)
+    return _device_text(fault, where[0], variant) if fault in _OF_DEVICE else _placed_text(fault, where, variant)
 
 
-def _placed_text(fault: Fault, where: tuple[str, ...]) -> str:
+def _placed_text(fault: Fault, where: tuple[str, ...], variant: Variant) -> str:
     """A fault at pins."""
-    first = where[0] if where else ""
+    first, last = (where[0], where[-1]) if where else ("", "")
     words = {
-        Fault.TERMINAL_OPEN: f"the wire of pin {first} is broken or its contact pushed back",
-        Fault.TERMINAL_RESISTIVE: f"pin {first} has a poor contact or inner conductor",
-        Fault.LEAK: f"pin {first} leaks to {'the case' if where[-1:] == (CASE,) else f'pin {where[-1]}'}",
+        Fault.TERMINAL_OPEN: f"the wire of {_pin(first, variant)} is broken or its contact pushed back",
+        Fault.TERMINAL_RESISTIVE: f"{_pin(first, variant)} has a poor contact or inner conductor",
+        Fault.LEAK: f"{_pin(first, variant)} leaks to {'the case' if last == CASE else _pin(last, variant)}",
         Fault.OTHER_VARIANT: f"this is another variant: {first}",
     }
     if HARNESS in where:
         state = "open" if fault is Fault.TERMINAL_OPEN else "poor"
-        return f"the vehicle's harness is {state} at pin {first}"
+        return f"the vehicle's harness is {state} at {_pin(first, variant)}"
     if fault is Fault.SWAP:
         return f"the wires of pins {first} and {where[1]} are changed over"
     if fault is Fault.ONE_BAD_READING:
@@ -80,10 +81,19 @@ def _when_text(fault: Fault, where: tuple[str, ...], variant: Variant, when: str
         state = f"opens {when}" if fault is Fault.DEVICE_OPEN else "grows with heat more than its winding can"
         return f"{_named(first, variant)} {state}"
     if fault is Fault.TERMINAL_OPEN:
-        return f"the {'harness' if is_harness else 'wire or contact'} of pin {first} opens {when}"
+        return f"the {'harness' if is_harness else 'wire or contact'} of {_pin(first, variant)} opens {when}"
     if is_harness:
-        return f"the vehicle's harness grows with heat at pin {first}"
-    return f"pin {first} has a contact or inner conductor that grows with heat"
+        return f"the vehicle's harness grows with heat at {_pin(first, variant)}"
+    return f"{_pin(first, variant)} has a contact or inner conductor that grows with heat"
+
+
+def _pin(name: str, variant: Variant) -> str:
+    """A pin with the devices on it; of many only how many there are."""
+    devices = [device.name for device in variant.devices if name in device.between]
+    if not devices:
+        return f"pin {name}"
+    on_it = ", ".join(devices) if len(devices) <= _FEW else f"common of {len(devices)}"
+    return f"pin {name} ({on_it})"
 
 
 def _named(name: str, variant: Variant) -> str:
@@ -115,7 +125,8 @@ def head_text(found: Explained, variant: Variant) -> str:
     if found.is_strained:
         return "No single fault explains these readings well: two faults, one that grows with heat, or the wrong file."
     if first.p < _A_WINNER or (first.p < SETTLED and found.possible > 2):
-        return f"Still possible: {found.possible} explanations. {_sentence(first, variant)}"
+        likeliest = fault_text(first.fault, first.where, variant, first.when)
+        return f"Still possible: {found.possible} explanations. Likeliest so far: {likeliest}, {chance_text(first.p)}."
     return _sentence(first, variant)
 
 
@@ -151,11 +162,18 @@ def bad_text(found: Explained) -> str:
     return f"It takes the reading {pairs} for a bad one: read it again before you trust this." if pairs else ""
 
 
-def told_lines(one: Explanation) -> list[str]:
-    """Predicted against read for the three readings that decide."""
-    return [
+def told_lines(one: Explanation, other: Explanation | None = None) -> list[str]:
+    """Predicted against read for the three readings that decide, and what the next answer predicts instead."""
+    lines = [
         f"{told.from_node}\u2013{told.to_node}: read {_ohm(told.read_ohm)}, this predicts {_ohm(told.ohm)}"
         for told in one.predicts[:3]
+    ]
+    if other is None or not other.predicts:
+        return lines
+    others = [_ohm(told.ohm) for told in other.predicts[:3]]
+    return [
+        f"{line}, the next answer {instead}" if not line.endswith(f" {instead}") else line
+        for line, instead in zip(lines, others, strict=True)
     ]
 
 

@@ -89,8 +89,8 @@ def write_explanations(book: Book, found: ExplainedJob, variant: Variant, *, rep
     row = HEADER_ROW - 1
     if explained.readings:
         row = _write_answers(sheet, row, explained, variant)
-        row = _write_told(sheet, row + 2, found, variant)
         row = _write_heat(sheet, row + 2, explained) if explained.heat else row
+        row = _write_told(sheet, row + 2, found, variant)
         row = _write_access(sheet, row + 2, found) if explained.access else row
         row = _write_invisible(sheet, row + 2, explained, variant) if explained.invisible else row
     row = _write_next(sheet, row + 2, found) if explained.next else row

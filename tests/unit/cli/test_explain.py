@@ -63,7 +63,7 @@ def test_the_json_answer(run, usual):
 def test_the_text_names_class_value_and_next_step(run, usual):
     answer = run("explain", usual({("2", "4"): 7.5}))
     assert "Heron" in answer.out
-    assert "pin 2 has a poor contact" in answer.out
+    assert "pin 2 (Heron) has a poor contact" in answer.out
     assert "\nNext: " in answer.out
     assert "Taken as given: coils at 20 \u00b0C" in answer.out
 

@@ -25,7 +25,7 @@ def test_one_answer_with_its_chance_size_and_class():
     assert card.chance == "about 90 in 100"
     assert card.about == (
         "Size: 8.90 \u00b1 0.10 \u03a9.",
-        "These readings cannot tell it from: pin 2 has a poor contact or inner conductor.",
+        "These readings cannot tell it from: pin 2 (Heron) has a poor contact or inner conductor.",
     )
     assert card.aside == "from 8 readings"
 
@@ -70,7 +70,7 @@ def test_with_few_readings_there_is_no_winner():
     card = shown(one(Fault.HEALTHY, p=0.4), *many, possible=14)
     assert card.sentence == "Still possible: 14 explanations"
     assert (card.chance, card.about, card.told) == ("", (), ())
-    assert [other.words for other in card.others][:2] == ["Nothing wrong shows", "Pin 1 leaks to the case"]
+    assert [other.words for other in card.others][:2] == ["Nothing wrong shows", "Pin 1 (Gull) leaks to the case"]
     assert card.others_title == "Among them"
 
 
