@@ -9,7 +9,7 @@ import pytest
 from tests.fakes.explained import AT, BODY, HEALTHY, HIGH, PAIR, TOLD, found, one, shown
 from valvebench.diagnose.explain_priors import Fault
 from valvebench.diagnose.explain_words import head_text
-from valvebench.diagnose.explained import Ask, Between, LeftOut, Place
+from valvebench.diagnose.explained import HOT, Ask, Between, HeatSaid, HeatWord, LeftOut, Place, Value
 from valvebench.model.words import AccessPoint
 from valvebench.ui.findings.explain_shown import NOT_ASKED, STRAINED, is_open
 
@@ -41,6 +41,19 @@ def test_the_readings_that_decide_are_predicted_by_the_first_two_answers():
         ("1\u20133", "5.41 \u03a9", "5.40 \u03a9", "5.40 \u03a9"),
         ("1\u20132", "open", "open", "open"),
     ]
+
+
+def test_what_grows_with_heat_is_called_so_and_says_what_was_counted():
+    """A contact that is good when cold is never shown as one that is always poor."""
+    grows = one(Fault.TERMINAL_RESISTIVE, "2", p=0.92, value=Value(0.24, 0.009))._replace(when=HOT)
+    said = HeatSaid("Heron", HeatWord.GROWS, Value(0.24, 0.009), 91.3, (40, 47))
+    card = shown(grows, HEALTHY, heat=(said,))
+    assert "grows with heat" in card.sentence
+    assert "grows with heat" in shown(HIGH, grows).others[0].words
+    assert card.small[:2] == (
+        "Counted as it warmed: Heron grows with heat, 0.240 \u00b1 0.018 \u03a9 at 91.3 \u00b0C.",
+        "Their warm readings are not counted a second time.",
+    )
 
 
 def test_another_access_point_is_named_beside_the_pair():

@@ -14,6 +14,7 @@ from valvebench.diagnose.explain_words import (
     bad_text,
     chance_text,
     fault_text,
+    heat_lines,
     next_text,
     same_text,
     size_text,
@@ -105,7 +106,7 @@ def explain_shown(
     asks = [] if is_closed else [ask for ask in found.next if is_done is None or not is_done(ask)]
     ask = _ask_shown(asks[0], variant, answer.warm_celsius) if asks else None
     ends = "" if ask is not None else NOT_ASKED if is_closed else _ends(found, answer.warm_celsius)
-    small = (*_left_out(found.left_out), *([assumed_text(found)] if found.readings else []))
+    small = (*heat_lines(found), *_left_out(found.left_out), *([assumed_text(found)] if found.readings else []))
     shown = _strained if found.is_strained else _still_possible if is_open(found) else _one_answer
     return shown(found, variant, ask, ends, (*(access_text(one) for one in found.access), *small))
 
@@ -126,7 +127,7 @@ def _strained(
         aside=_aside(found),
         sentence=STRAINED,
         warning=STRAINED_WHY,
-        about=(f"Closest: {fault_text(first.fault, first.where, variant)}.",),
+        about=(f"Closest: {fault_text(first.fault, first.where, variant, first.when)}.",),
         ask=ask,
         ends=ends,
         told=_told(found.explanations[:1]),
@@ -165,7 +166,7 @@ def _one_answer(
     kept = [one for place, one in enumerate(also) if place < _MOST_ALSO or one.fault in _ALWAYS]
     return ExplainShown(
         aside=_aside(found),
-        sentence=_capital(fault_text(first.fault, first.where, variant)),
+        sentence=_capital(fault_text(first.fault, first.where, variant, first.when)),
         chance=chance_text(first.p),
         about=tuple(line for line in (f"Size: {size}." if size else "", same) if line),
         warning=bad_text(found),
@@ -187,7 +188,7 @@ def _others(found: Iterable[Explanation], variant: Variant) -> tuple[OtherShown,
 
 def _with_class(one: Explanation, variant: Variant) -> str:
     """A fault, and how many others cannot be told from it."""
-    words, count = fault_text(one.fault, one.where, variant), len(one.same_as)
+    words, count = fault_text(one.fault, one.where, variant, one.when), len(one.same_as)
     if one.fault is Fault.HEALTHY or not count:
         return words
     return f"{words}, or one of {count} like it" if count > 1 else f"{words}, or one like it"
