@@ -11,17 +11,9 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from valvebench.diagnose.explain_catalogue import Catalogue, Pairs, Predicted
+from valvebench.diagnose.explain_fit import Flags, chi_square
 from valvebench.diagnose.explain_priors import Fault
-from valvebench.diagnose.explain_weigh import (
-    Best,
-    Evidence,
-    Flags,
-    Weighed,
-    chi_square,
-    factors,
-    fitted,
-    predicted_open,
-)
+from valvebench.diagnose.explain_weigh import Best, Evidence, Weighed, factors, fitted, predicted_open
 from valvebench.physics.grid import Floats, Whole
 
 _ROUNDS: Final = 6

@@ -8,25 +8,19 @@ covariance D + J J', integrated in closed form through the small matrix A = I + 
 from __future__ import annotations
 
 import math
-from itertools import pairwise
 from typing import Final, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from valvebench.diagnose.explain_catalogue import Catalogue, Pairs, Predicted
+from valvebench.diagnose.explain_fit import Fit, Flags, Shared, fit
 from valvebench.diagnose.explain_priors import ReadingPriors
 from valvebench.physics.grid import Floats, Whole
 
-_LOG_2PI: Final = math.log(2.0 * math.pi)
 _HOPELESS_NATS: Final = 40.0
 # How far the determinants of two components may lie apart.
 _SLACK_NATS: Final = 20.0
 _NEAR_RANGE: Final = 0.97
-_FAR: Final = 3.5
-# Sizes of the small problem that are solved together.
-_FEW_COLUMNS: Final = (6, 10, 16)
-Flags = NDArray[np.bool_]
 
 
 class Evidence(NamedTuple):
@@ -42,23 +36,6 @@ class Evidence(NamedTuple):
         return np.isinf(self.ohm)
 
 
-class Fit(NamedTuple):
-    """Of c components, with n readings.
-
-    (c,) log density of the readings used; (c, doubts) and (c, doubts, doubts) what is then known of the doubts, in
-    their standard deviations; (c, n) log weight of each reading being wild, against none being so; (c,) chi-square
-    with what the doubts cost; (c,) whether the fault's own size is so far from the centre of its component that
-    the straight line there says nothing.
-    """
-
-    log_density: Floats
-    doubts: Floats
-    covariance: Floats
-    log_wild: Floats
-    chi_square: Floats
-    is_far: Flags
-
-
 class Weighed(NamedTuple):
     """Components that survive, as rows.
 
@@ -71,120 +48,6 @@ class Weighed(NamedTuple):
     share: Floats
     clean: Floats
     wild: Floats
-
-
-def fit(predicted: Predicted, residual: Floats, used: Flags, factor: Floats, log_out: Floats) -> Fit:
-    """Integrate the doubts.
-
-    Parameters
-    ----------
-    predicted : of c components for n readings
-    residual : (c, n) read minus predicted, in z
-    used : (c, n) readings that count
-    factor : (doubts,) on the standard deviation of each doubt
-    log_out : (n,) log of the density of a wild reading times its odds
-
-    Returns
-    -------
-    Fit
-
-    Source
-    ------
-    Woodbury's identity and the determinant lemma; a Gaussian left out of its own prediction has
-    residual e_i = (Qr)_i / Q_ii and variance 1 / Q_ii with Q the inverse covariance.
-    """
-    inner = _inner(predicted, residual, used, factor)
-    covariance = np.asarray(np.linalg.inv(inner.a), dtype=np.float64)
-    doubts: Floats = (covariance @ inner.b[:, :, None])[:, :, 0]
-    roots = np.asarray(np.diagonal(np.linalg.cholesky(inner.a), axis1=1, axis2=2), dtype=np.float64)
-    cost: Floats = np.maximum(inner.square - (inner.b * doubts).sum(axis=1), 0.0)
-    log_det = 2.0 * np.log(roots).sum(axis=1) + np.where(used, np.log(predicted.variance), 0.0).sum(axis=1)
-    log_density = -0.5 * (cost + log_det + used.sum(axis=1) * _LOG_2PI)
-    rest = inner.r - (inner.columns @ doubts[:, :, None])[:, :, 0]
-    q_r = inner.weight * rest
-    spread: Floats = inner.weighted @ covariance
-    q_ii = np.where(used, np.maximum(inner.weight - (spread * inner.weighted).sum(axis=2), 1e-12), 1.0)
-    log_wild = log_out + 0.5 * (q_r**2 / q_ii + _LOG_2PI - np.log(q_ii))
-    # The fault's own size with that reading left out: far from its centre another component stands for it.
-    size = doubts[:, -1:] - spread[:, :, -1] * q_r / q_ii
-    log_wild = np.where(used & (np.abs(size) < _FAR), log_wild, -np.inf)
-    is_far = np.abs(doubts[:, -1]) >= _FAR
-    return Fit(np.asarray(log_density), doubts * factor, covariance, log_wild, np.asarray(cost), is_far)
-
-
-class Plain(NamedTuple):
-    """What weighing needs of a fit: (c,) log density, (c, n) log weight of each reading being wild, (c,) too far."""
-
-    log_density: Floats
-    log_wild: Floats
-    is_far: Flags
-
-
-def fit_shared(predicted: Predicted, residual: Floats, used: Flags, factor: Floats, log_out: Floats) -> Plain:
-    """What `fit` says, with those doubts as columns that two readings or more share.
-
-    A doubt that one reading has alone is as good as noise of its own, and most parts are read once.
-    """
-    columns = np.where(used[:, :, None], predicted.doubts * factor, 0.0)
-    is_shared = np.count_nonzero(columns, axis=1) > 1
-    is_shared[:, -1] = True
-    alone = np.where(is_shared[:, None, :], 0.0, columns)
-    variance = predicted.variance + np.einsum("cnd,cnd->cn", alone, alone)
-    columns -= alone
-    counts, whole = is_shared.sum(axis=1), columns.shape[2]
-    found = Plain(np.empty(len(counts)), np.empty(residual.shape), np.empty(len(counts), dtype=bool))
-    limits = sorted({*(few for few in _FEW_COLUMNS if few < whole), whole})
-    for least, most in pairwise((0, *limits)):
-        rows = np.flatnonzero((counts > least) & (counts <= most))
-        if len(rows):
-            kept = _kept_columns(is_shared[rows], most)
-            few = np.take_along_axis(columns[rows], kept[:, None, :], axis=2)
-            some = Predicted(predicted.ohm[rows], few, variance[rows])
-            one = fit(some, residual[rows], used[rows], np.ones(most), log_out)
-            found.log_density[rows], found.log_wild[rows], found.is_far[rows] = (
-                one.log_density,
-                one.log_wild,
-                one.is_far,
-            )
-    return found
-
-
-def _kept_columns(is_shared: Flags, most: int) -> Whole:
-    """(rows, most) columns with all that are shared among them; the fault's own size stays the last."""
-    others = np.argsort(~is_shared[:, :-1], axis=1, kind="stable")[:, : most - 1]
-    last = np.full((len(is_shared), 1), is_shared.shape[1] - 1)
-    return np.concatenate([others, last], axis=1)
-
-
-class _Inner(NamedTuple):
-    """The small problem: weights, columns, A, b and the square of the residuals."""
-
-    weight: Floats
-    r: Floats
-    columns: Floats
-    weighted: Floats
-    a: Floats
-    b: Floats
-    square: Floats
-
-
-def _inner(predicted: Predicted, residual: Floats, used: Flags, factor: Floats) -> _Inner:
-    weight = np.where(used, 1.0 / predicted.variance, 0.0)
-    columns = predicted.doubts * factor
-    weighted = columns * weight[:, :, None]
-    r = np.where(used, residual, 0.0)
-    a: Floats = np.swapaxes(weighted, 1, 2) @ columns
-    diagonal = np.arange(a.shape[1])
-    a[:, diagonal, diagonal] += 1.0
-    b: Floats = (np.swapaxes(weighted, 1, 2) @ r[:, :, None])[:, :, 0]
-    return _Inner(weight, r, columns, weighted, a, b, np.asarray((r**2 * weight).sum(axis=1)))
-
-
-def chi_square(predicted: Predicted, residual: Floats, used: Flags, factor: Floats) -> Floats:
-    """(c,) what the residuals cost, doubts included; the arguments are those of `fit`."""
-    inner = _inner(predicted, residual, used, factor)
-    doubts = np.asarray(np.linalg.solve(inner.a, inner.b[:, :, None])[:, :, 0], dtype=np.float64)
-    return np.asarray(np.maximum(inner.square - (inner.b * doubts).sum(axis=1), 0.0))
 
 
 class States(NamedTuple):
@@ -278,13 +141,15 @@ def weigh(catalogue: Catalogue, evidence: Evidence, predicted: Predicted, log_mo
     least = _least_cost(predicted, residual, state.compared, factors(catalogue, len(scales.steps) - 1))
     crude = start - 0.5 * least
     kept = np.flatnonzero(crude > crude.max() - _HOPELESS_NATS - _SLACK_NATS)
+    needed = np.unique(twin[kept])
+    once = first[needed]
+    some = Predicted(*(values[once] for values in predicted))
+    shared = Shared(some, residual[once], state.compared[once], catalogue.scaled)
     rows: list[_Rows] = []
     middle = len(scales.steps) // 2
     for number in (middle, *(n for n in range(len(scales.steps)) if n != middle)):
-        needed, place = np.unique(twin[kept], return_inverse=True)
-        some = Predicted(*(values[first[needed]] for values in predicted))
-        factor = factors(catalogue, number)
-        found = fit_shared(some, residual[first[needed]], state.compared[first[needed]], factor, out)
+        chosen, place = np.unique(twin[kept], return_inverse=True)
+        found = shared.fit(np.searchsorted(needed, chosen), scales.steps[number], out)
         log = start[kept] + found.log_density[place] + math.log(max(scales.weights[number], 1e-300))
         wild = log[:, None] + found.log_wild[place]
         clean = np.where(found.is_far[place], -np.inf, log)
