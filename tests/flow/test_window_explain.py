@@ -143,7 +143,7 @@ def test_from_ten_readings_to_a_named_fault_with_what_the_program_asks_for(
         ask = found["next"][0]
         assert ask["what"] in ("pair", "repeat"), ask
         assert f"Next: Measure {ask['from']}\u2013{ask['to']} " in bench.card()
-        bench.key("F6")
+        bench.key("F9")
         wait_for(bench.window._is_at_rest, "the pair that is asked for")
         bench.read(ask["from"], ask["to"])
         bench.key("KP_Enter")

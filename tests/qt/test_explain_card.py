@@ -44,7 +44,7 @@ def test_an_answer_stands_with_its_odds_class_size_and_what_decides(card):
     for line in ("Heron (2\u20133) is too high", "About 90 in 100", "Size: 8.90 \u00b1 0.10 \u03a9.", "8.95 \u03a9"):
         assert line in words
     assert {"Also possible", "Nothing wrong shows", "about 3 in 100"} <= {*words}
-    assert card.action.accessibleName() == "Measure 1\u20132 next, key F6"
+    assert card.action.accessibleName() == "Measure 1\u20132 next, key F9"
 
 
 def test_with_few_readings_no_answer_is_larger_than_another(card):
@@ -60,7 +60,7 @@ def test_an_older_answer_stays_until_the_newest_is_there_but_its_step_is_not_tak
     card.show_busy(WORKING)
     assert "Heron (2\u20133) is too high" in words_of(card)
     assert card.aside.text() == WORKING
-    assert card.action.accessibleName() == f"{WORKING}, key F6"
+    assert card.action.accessibleName() == f"{WORKING}, key F9"
 
 
 def test_words_alone_take_the_place_of_an_answer(card):
@@ -116,11 +116,11 @@ def test_one_key_leads_to_the_reading_and_one_key_back_with_the_answer_brought_u
     card = findings(person)
     assert card.aside.text() == "from 8 readings"
     nodes = asked_nodes(card)
-    person.key(KEY.Key_F6)
+    person.key(KEY.Key_F9)
     assert person.window.rail.current() == "Pins"
     pair = person.window.pins._plan.pair
     assert {*pair} == nodes
-    assert person.pins._said.words() == "Findings asks for this pair. F6 goes back to Findings."
+    assert person.pins._said.words() == "Findings asks for this pair. F9 goes back to Findings."
     assert person.pins._probe.text() == f"Clip black on {pair.black}, probe"
     person.keep("10.6")
     assert {person.entries[-1].body.from_node, person.entries[-1].body.to_node} == nodes
@@ -136,9 +136,9 @@ def test_back_without_a_reading_the_usual_pairs_go_on(open_window, sample):
     person = open_window(sample("in-work"))
     usual = person.pins._pair.text()
     findings(person)
-    person.key(KEY.Key_F6)
+    person.key(KEY.Key_F9)
     assert person.pins._pair.text() != usual
-    person.key(KEY.Key_F6)
+    person.key(KEY.Key_F9)
     assert person.window.rail.current() == "Findings"
     person.key(KEY.Key_2, Qt.KeyboardModifier.ControlModifier)
     assert person.pins._pair.text() == usual
@@ -147,7 +147,7 @@ def test_back_without_a_reading_the_usual_pairs_go_on(open_window, sample):
 def test_an_item_chosen_among_the_missing_is_none_that_was_asked_for(open_window, sample):
     person = open_window(sample("in-work"))
     findings(person)
-    person.key(KEY.Key_F6)
+    person.key(KEY.Key_F9)
     person.key(KEY.Key_5, Qt.KeyboardModifier.ControlModifier)
     person.window.go_to("Pins", "device Dunlin")
     assert "Dunlin" in person.pins._what.text()
@@ -186,8 +186,8 @@ def test_without_a_variant_it_leads_to_the_part_in_hand(open_window, sample):
     person.window.show_page("Findings")
     card = person.window.later_pages["Findings"].explain_card
     person.wait(card.action.isVisible)
-    assert card.action.accessibleName() == f"{FIND_WIRING}, key F6"
-    person.key(KEY.Key_F6)
+    assert card.action.accessibleName() == f"{FIND_WIRING}, key F9"
+    person.key(KEY.Key_F9)
     assert person.window.rail.current() == "Pins"
     assert person.window.hand.page.isVisible()
 
@@ -201,7 +201,7 @@ def test_priors_that_cannot_be_read_are_said_and_the_session_is_kept(open_window
     person.window.show_page("Findings")
     card = person.window.later_pages["Findings"].explain_card
     person.wait(lambda: "Install it again." in card.said.words())
-    assert card.action.accessibleName() == f"{TRY_AGAIN}, key F6"
+    assert card.action.accessibleName() == f"{TRY_AGAIN}, key F9"
     person.window.show_page("Pins")
     person.keep("5.24")
 
@@ -241,6 +241,6 @@ def test_a_fault_in_what_explains_is_told_and_tried_again(open_window, sample, m
             card = person.window.later_pages["Findings"].explain_card
             person.wait(lambda: FAULT_OF_OURS in card.said.words())
     assert [str(one[1]) for one in raised] + [str(one) for one in caught] == ["invented"]
-    assert card.action.accessibleName() == f"{TRY_AGAIN}, key F6"
-    person.key(KEY.Key_F6)
+    assert card.action.accessibleName() == f"{TRY_AGAIN}, key F9"
+    person.key(KEY.Key_F9)
     assert answered(person).aside.text() == "from 8 readings"
