@@ -144,7 +144,14 @@ _DEVICES: Final = (
         also=("normally", "rest"),
         width_px=76,
     ),
-    Field(key="with", title="Goes with", path=("closes_with",), also=("closes with", "port", "across"), width_px=92),
+    Field(
+        key="with",
+        title="Goes with",
+        path=("closes_with",),
+        also=("closes with", "port", "across", "in series with"),
+        width_px=92,
+    ),
+    Field(key="anode", title="Anode at", path=("anode",), also=("anode",), width_px=76),
     Field(
         key="ampere", title="Most A", path=("max_ampere",), cell=Cell.NUMBER, also=("max ampere", "ampere"), width_px=72
     ),
@@ -228,9 +235,9 @@ _OF_KIND: Final[Mapping[str, Mapping[str, tuple[str, ...]]]] = MappingProxyType(
     {
         "solenoid": {**_COIL, "duty": ("duty",), "rest": ("normally",), "ampere": ("max_ampere",)},
         "speed_sensor": _COIL,
-        "temperature_sensor": {"points": ("points",)},
+        "temperature_sensor": {"points": ("points",), "with": ("in_series_with",)},
         "switch": {"rest": ("at_rest",), "with": ("closes_with",), "high": ("closed_max_ohm",)},
-        "diode": {"with": ("across",)},
+        "diode": {"with": ("across",), "anode": ("anode",)},
         "link": {"high": ("max_ohm",)},
         "electronics": {},
     }

@@ -11,7 +11,7 @@ from valvebench.model.draft_fields import field_of
 from valvebench.model.variant_draft import Draft, Spot, with_cells
 
 _NAMED_IN: Final = {
-    Part.PINS: ((Part.DEVICES, "from"), (Part.DEVICES, "to")),
+    Part.PINS: ((Part.DEVICES, "from"), (Part.DEVICES, "to"), (Part.DEVICES, "anode")),
     Part.FACES: ((Part.PINS, "face"),),
     Part.PORTS: ((Part.DEVICES, "with"),),
     Part.DEVICES: ((Part.DEVICES, "with"),),

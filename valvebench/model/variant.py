@@ -6,7 +6,7 @@ from typing import Annotated, Literal, dataclass_transform
 
 import msgspec
 
-from valvebench.model.words import CheckTime, Duty, Place, Reaction, SourceKind, SwitchState
+from valvebench.model.words import CheckTime, CodeState, Duty, Place, Reaction, SourceKind, SwitchState
 
 Ohm = Annotated[float, msgspec.Meta(ge=0, description="ohm")]
 Positive = Annotated[float, msgspec.Meta(gt=0)]
@@ -98,11 +98,15 @@ class SpeedSensor(Coil, kw_only=True, tag="speed_sensor"):
 
 
 class TemperatureSensor(Device, kw_only=True, tag="temperature_sensor"):
-    """A sensor by table rows of (celsius, low ohm, high ohm), or by an equation."""
+    """A sensor by table rows of (celsius, low ohm, high ohm), or by an equation.
+
+    `in_series_with` names a switch that the same two nodes are read through: open, the sensor reads open.
+    """
 
     points: tuple[tuple[float, Positive, Positive], ...] = ()
     beta: Beta | None = None
     steinhart_hart: SteinhartHart | None = None
+    in_series_with: Name | None = None
 
 
 class Switch(Device, kw_only=True, tag="switch"):
@@ -114,9 +118,13 @@ class Switch(Device, kw_only=True, tag="switch"):
 
 
 class Diode(Device, kw_only=True, tag="diode"):
-    """A diode, for example one that damps a solenoid; polarity of the reading matters."""
+    """A diode, for example one that damps a solenoid; polarity of the reading matters.
+
+    It conducts with the red (positive) tip on its `anode`, one of the two nodes it lies between.
+    """
 
     across: Name | None = None
+    anode: Node | None = None
 
 
 class Link(Device, kw_only=True, tag="link"):
@@ -235,6 +243,14 @@ class Pictures(Facts, kw_only=True):
         return self.case if place is Place.CASE else self.body
 
 
+class CodeRow(Facts, kw_only=True):
+    """How the switches stand in one selector position or gear; a switch that is not named does not matter."""
+
+    position: Name
+    switches: dict[str, CodeState] = {}
+    source: Source | None = None
+
+
 class Variant(Facts, kw_only=True):
     """A whole variant file."""
 
@@ -253,6 +269,8 @@ class Variant(Facts, kw_only=True):
     gears: tuple[str, ...] = ()
     apply_chart: dict[str, tuple[str, ...]] = {}
     solenoid_chart: dict[str, dict[str, Literal["on", "off"]]] = {}
+    selector_codes: tuple[CodeRow, ...] = ()
+    pressure_codes: tuple[CodeRow, ...] = ()
     features: tuple[Feature, ...] = ()
     part_numbers: tuple[PartNumber, ...] = ()
     order_with: tuple[OrderLine | str, ...] = ()

@@ -8,7 +8,8 @@ from valvebench.model.errors import BadInput, Problem, nearest
 from valvebench.model.refit_rules import COLDEST_CELSIUS, HOTTEST_CELSIUS, in_order, refit_findings
 from valvebench.model.strict_json import Path, lines_of, loads
 from valvebench.model.validate import Finding, build, finding, path_text
-from valvebench.model.variant import Coil, Device, Port, Solenoid, TemperatureSensor, Variant
+from valvebench.model.variant import Coil, Device, Diode, Port, Solenoid, Switch, TemperatureSensor, Variant
+from valvebench.model.variant_codes import code_findings
 from valvebench.model.words import CASE, Reaction
 
 
@@ -72,6 +73,7 @@ def _rule_findings(variant: Variant) -> Iterator[Finding]:
     for i, port in enumerate(variant.ports):
         yield from _port_findings(variant, port, ("ports", i))
     yield from _chart_findings(variant)
+    yield from code_findings(variant)
     yield from _feature_findings(variant)
 
 
@@ -109,9 +111,20 @@ def _device_findings(variant: Variant, device: Device, path: Path) -> Iterator[F
             yield finding((*path, "low_ohm"), f"{device.low_ohm:g}", "a limit above zero: a coil of nothing is shorted")
     if isinstance(device, TemperatureSensor):
         yield from _sensor_findings(device, path)
+        yield from _series_findings(variant, device, path)
+    if isinstance(device, Diode) and device.anode not in (None, *device.between):
+        yield finding(
+            (*path, "anode"), repr(device.anode), f"{device.between[0]} or {device.between[1]}, where it ends"
+        )
     closes_with = getattr(device, "closes_with", None)
     if closes_with is not None:
         yield from _known((*path, "closes_with"), closes_with, [port.name for port in variant.ports], "a port")
+
+
+def _series_findings(variant: Variant, device: TemperatureSensor, path: Path) -> Iterator[Finding]:
+    if device.in_series_with is not None:
+        switches = [other.name for other in variant.devices if isinstance(other, Switch)]
+        yield from _known((*path, "in_series_with"), device.in_series_with, switches, "a switch")
 
 
 def _sensor_findings(device: TemperatureSensor, path: Path) -> Iterator[Finding]:

@@ -201,6 +201,14 @@ class SwitchState(Word):
     CLOSED = "closed"
 
 
+class CodeState(Word):
+    """What a table of codes says of one switch in one position; `EITHER` means that it does not matter."""
+
+    OPEN = "open"
+    CLOSED = "closed"
+    EITHER = "either"
+
+
 class Flow(Word):
     """Whether air is held or flows."""
 

@@ -15,6 +15,7 @@ from valvebench.model.variant_rules import check_written, read_variant
 from valvebench.model.words import CheckTime, Duty, Place, SourceKind
 
 SOLENOID = {"name": "X", "kind": "solenoid", "between": ["1", "2"]}
+DIODE = {"name": "X", "kind": "diode", "between": ["1", "2"]}
 SENSOR = {"name": "X", "kind": "temperature_sensor", "between": ["1", "2"]}
 
 
@@ -57,6 +58,13 @@ def test_a_variant_may_be_nearly_empty():
         ({"faces": [{"name": "A"}, {"name": "A"}]}, "faces[1].name", "'A'", "a name used once"),
         ({"faces": [{"name": "A", "layout": "heap"}]}, "faces[0].layout", "'heap'", "one of grid, ring, free"),
         ({"devices": [SOLENOID, SOLENOID]}, "devices[1].name", "'X'", "a name used once"),
+        ({"devices": [{**DIODE, "anode": "3"}]}, "devices[0].anode", "'3'", "1 or 2, where it ends"),
+        (
+            {"devices": [{**SENSOR, "in_series_with": "Stork"}]},
+            "devices[0].in_series_with",
+            "'Stork'",
+            "a switch of this variant",
+        ),
         ({"devices": [{**SOLENOID, "kind": "coil"}]}, "devices[0].kind", "'coil'", "solenoid"),
         ({"devices": [{"name": "X"}]}, "devices[0].kind", "None", "solenoid"),
         ({"devices": [7]}, "devices[0]", "7", "an object in braces"),
