@@ -9,6 +9,7 @@ from typing import Any
 from valvebench.cli.heat_text import found_data
 from valvebench.cli.options import EXIT_OF_VERDICT, Option, Parser, answer, fields, one_of
 from valvebench.cli.services import MakeServices
+from valvebench.judge.codes import CODE_KIND
 from valvebench.judge.heat_rows import HEAT_WORDS
 from valvebench.judge.row import Row
 from valvebench.judge.session import SessionJudgement, session_sentence
@@ -102,6 +103,8 @@ def _row_lines(row: Row) -> list[str]:
     what, more = row.what, list[str]()
     if row.heat is not None:
         place, what, more = "heat run", row.what.removesuffix(HEAT_WORDS), [f"      {reason}" for reason in row.reasons]
+    elif row.kind == CODE_KIND:
+        more = [f"      {reason}" for reason in row.reasons]
     line = f"  {place:<10} {what:<14} {_number(row):<26} {_limits(row):<16} {VERDICT_TEXT[row.verdict]}"
     return [line, *more, *(f"      Next: {one}" for one in row.advice)]
 

@@ -6,6 +6,7 @@ from typing import Final, NamedTuple
 
 from valvebench.model.entry import AirTest, SolenoidTest, SwitchTest
 from valvebench.model.variant import Expectation, Port, Solenoid, Switch, Variant
+from valvebench.model.variant_codes import code_at
 from valvebench.model.words import AirResult, Flow, Reaction, SwitchState, Verdict
 
 _REACTION_TEXT = {
@@ -155,11 +156,20 @@ def judge_switch(variant: Variant | None, test: SwitchTest) -> Heard:
     device = variant.device_named(test.device) if variant is not None else None
     expected = _expected_switch(device, test) if isinstance(device, Switch) else None
     if expected is None:
-        return Heard(Verdict.NO_LIMIT, ("No limit: nothing says how this switch should stand.",))
+        return Heard(Verdict.NO_LIMIT, (_no_code(variant, test),))
     when = "with air" if test.kpa_gauge else "at rest"
     if test.state is expected:
         return Heard(Verdict.PASS, (f"Pass: {expected.value} {when}, as it should be.",))
     return Heard(Verdict.FAIL, (f"Fail: {test.state.value} {when}, it should be {expected.value}.",))
+
+
+def _no_code(variant: Variant | None, test: SwitchTest) -> str:
+    if variant is None or test.selector is None or test.kpa_gauge or not variant.selector_codes:
+        return "No limit: nothing says how this switch should stand."
+    if code_at(variant.selector_codes, test.selector) is None:
+        known = ", ".join(code.position for code in variant.selector_codes)
+        return f"No limit: the code table has no position {test.selector}, only {known}."
+    return f"No limit: the code table does not say how this switch should stand in {test.selector}."
 
 
 def _expected_switch(device: Switch, test: SwitchTest) -> SwitchState | None:

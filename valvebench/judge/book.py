@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Hashable, Iterable, Sequence
 
+from valvebench.judge.codes import code_of, code_rows
 from valvebench.judge.heat_rows import NO_FINDS, HeatFind, HeatFinds, find_row, heat_key
 from valvebench.judge.row import Row, row_order
 from valvebench.judge.rows import (
@@ -48,6 +49,7 @@ class Book:
         self._key_of: dict[Hashable, str] = {}
         self._items: dict[str, Verdict] = {}
         self.wanted = wanted_of(session, variant)
+        self._codes: list[Item] = []
         self._in_rounds: dict[str, list[Taken]] = defaultdict(list)
         self._fill(session.items)
         for device, finds in heat.items():
@@ -60,11 +62,14 @@ class Book:
         self._pooled = pooled_from(part for parts in self._parts.values() for part in parts)
         for place in self._taken:
             self._write(place)
+        self._write_codes()
         for key in self._by_key:
             self._conclude(key)
 
     def take(self, item: Item) -> tuple[Row, ...]:
         """Count one more entry in; the rows that are new or changed."""
+        if code_of(self._variant, item.body) is not None:
+            return self._take_code(item)
         place = self._put(item)
         if place is None:
             return ()
@@ -77,7 +82,26 @@ class Book:
             self._conclude(key)
         return tuple(row for each in touched for row in self._rows[each])
 
+    def _take_code(self, item: Item) -> tuple[Row, ...]:
+        """One switch more may say something of every position: the table is small, all of it is judged anew."""
+        self._codes.append(item)
+        rows = self._write_codes()
+        for row in rows:
+            self._conclude(row.key)
+        return rows
+
+    def _write_codes(self) -> tuple[Row, ...]:
+        rows = code_rows(self._variant, self._codes)
+        for row in rows:
+            place = ("code", row.key)
+            self._rows[place], self._key_of[place] = [row], row.key
+            self._by_key[row.key].add(place)
+        return rows
+
     def _put(self, item: Item) -> Hashable | None:
+        if code_of(self._variant, item.body) is not None:
+            self._codes.append(item)
+            return None
         taken = self._bench.take(item)
         if taken is not None:
             return self._put_reading(taken)

@@ -10,7 +10,10 @@ from valvebench.model.words import Lean, Verdict
 
 
 class Row(msgspec.Struct, frozen=True, kw_only=True):
-    """One judged line of a session: ohm and degrees Celsius are in its judgement, of a heat run in `heat`."""
+    """One judged line of a session: ohm and degrees Celsius are in its judgement, of a heat run in `heat`.
+
+    `next_steps` is the advice of a row that has neither.
+    """
 
     entries: tuple[int, ...]
     key: str
@@ -27,6 +30,7 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
     limit_source: str | None = None
     covers: tuple[str, ...] = ()
     reasons: tuple[str, ...] = ()
+    next_steps: tuple[str, ...] = ()
     shown_ohm: float | None = None
     is_corrected: bool = False
 
@@ -41,7 +45,7 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
         """What to do next, the cheapest first."""
         if self.judgement is not None:
             return self.judgement.advice
-        return self.heat.found.advice if self.heat is not None else ()
+        return self.heat.found.advice if self.heat is not None else self.next_steps
 
 
 def row_order(row: Row) -> tuple[int, bool]:

@@ -12,6 +12,7 @@ import msgspec
 
 from valvebench.judge.advice import advice_for
 from valvebench.judge.air import Heard, item_of, judge_air, judge_solenoid, judge_switch
+from valvebench.judge.codes import code_of, code_rows
 from valvebench.judge.heat_rows import NO_FINDS, HeatFinds, find_row, run_row
 from valvebench.judge.resistance import judge, to_reference
 from valvebench.judge.row import Row, row_order
@@ -74,6 +75,7 @@ def rows_of(
     pooled = pooled_sd(taken)
     rows = [row_of(group, pooled, rule) for group in like_groups(taken)]
     rows += [row for item in session.items if (row := single_row(variant, item, rule)) is not None]
+    rows += code_rows(variant, session.items)
     rows += [find_row(variant, find, rule) for finds in heat.values() for find in finds]
     return tuple(sorted(rows, key=row_order))
 
@@ -324,7 +326,12 @@ def row_of(group: Sequence[Taken], pooled: Mapping[tuple[str, str], float], rule
 
 
 def single_row(variant: Variant | None, item: Item, rule: Rule | None) -> Row | None:
-    """The row of an entry that stands alone: a test by ear or a heat run; None for every other."""
+    """The row of an entry that stands alone: a test by ear or a heat run; None for every other.
+
+    A switch read in a selector position counts with the others of that position.
+    """
+    if code_of(variant, item.body) is not None:
+        return None
     return run_row(variant, item, rule) or heard_row(variant, item)
 
 

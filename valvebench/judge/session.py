@@ -8,17 +8,19 @@ from typing import Final, NamedTuple
 
 import msgspec
 
+from valvebench.judge.codes import CODE_KEY, CODE_KIND, code_key
 from valvebench.judge.heat_rows import HEAT_KEY, HEAT_KIND, NO_FINDS, HeatFinds
 from valvebench.judge.row import Row
 from valvebench.judge.rows import rows_of
 from valvebench.judge.targets import Wanted, wanted_air, wanted_electrical
 from valvebench.model.session import Session
 from valvebench.model.variant import Variant
+from valvebench.model.variant_codes import asked_of
 from valvebench.model.words import VERDICT_TEXT, Rule, Verdict
 
 SAME_PLATEAU_CELSIUS: Final = 5.0
 """Readings this close in temperature answer the same question: common practice, no source."""
-_NOT_ELECTRICAL: Final = ("port ", "function ", HEAT_KEY)
+_NOT_ELECTRICAL: Final = ("port ", "function ", CODE_KEY, HEAT_KEY)
 _USELESS: Final = frozenset({Verdict.NOT_TAKEN, Verdict.NOT_USABLE})
 _ORDER: Final = (Verdict.FAIL, Verdict.CANT_TELL, Verdict.PASS, Verdict.NO_LIMIT, Verdict.NOT_USABLE, Verdict.NOT_TAKEN)
 
@@ -82,7 +84,7 @@ def concluded(
     items: Mapping[str, Verdict], asked: Asked, variant: Variant | None, *, rule: Rule | None, rows: tuple[Row, ...]
 ) -> SessionJudgement:
     """The session's verdict from the verdicts of its items."""
-    wanted = (*asked.electrical, *asked.air)
+    wanted = (*asked.electrical, *asked.air, *_wanted_positions(items, variant))
     missing = tuple(one for one in wanted if items.get(one.key, Verdict.NOT_TAKEN) in _USELESS)
     return SessionJudgement(
         verdict=_verdict(items, missing),
@@ -93,6 +95,14 @@ def concluded(
         missing=missing,
         items=dict(items),
     )
+
+
+def _wanted_positions(items: Mapping[str, Verdict], variant: Variant | None) -> tuple[Wanted, ...]:
+    """Every position of the code table once one was read; none before, as the lever is not always at hand."""
+    if variant is None or not any(key.startswith(CODE_KEY) for key in items):
+        return ()
+    codes = [code for code in variant.selector_codes if asked_of(code)]
+    return tuple(Wanted(code_key(code.position), f"{CODE_KIND} {code.position}", CODE_KIND) for code in codes)
 
 
 def item_verdicts(rows: Sequence[Row]) -> dict[str, Verdict]:
@@ -145,7 +155,12 @@ def _verdict(items: Mapping[str, Verdict], missing: Sequence[Wanted]) -> Verdict
 
 
 def _scope(items: Mapping[str, Verdict], asked: Asked, variant: Variant | None) -> str:
-    parts = (_electrical_scope(items, asked.electrical, variant), _air_scope(items, asked.air), _heat_scope(items))
+    parts = (
+        _electrical_scope(items, asked.electrical, variant),
+        _air_scope(items, asked.air),
+        _selector_scope(items, variant),
+        _heat_scope(items),
+    )
     return "; ".join(part for part in parts if part)
 
 
@@ -175,6 +190,17 @@ def _air_scope(items: Mapping[str, Verdict], air: Sequence[Wanted]) -> str:
     words = {Verdict.FAIL: "failed", Verdict.NOT_USABLE: "not usable"}
     more = [f", {counts[verdict]} {text}" for verdict, text in words.items() if counts[verdict]]
     return "".join([f"air {counts[Verdict.PASS]} of {len(keys)} passed", *more])
+
+
+def _selector_scope(items: Mapping[str, Verdict], variant: Variant | None) -> str:
+    """Nothing where the variant has no code table."""
+    wanted = _wanted_positions(items, variant)
+    if not wanted:
+        return "selector positions not read" if variant is not None and variant.selector_codes else ""
+    counts = Counter(items.get(one.key, Verdict.NOT_TAKEN) for one in wanted)
+    words = {Verdict.FAIL: "failed", Verdict.CANT_TELL: "can't tell", Verdict.NOT_TAKEN: "not finished"}
+    more = [f", {counts[verdict]} {text}" for verdict, text in words.items() if counts[verdict]]
+    return "".join([f"selector {counts[Verdict.PASS]} of {len(wanted)} positions passed", *more])
 
 
 def _heat_scope(items: Mapping[str, Verdict]) -> str:

@@ -40,7 +40,7 @@ def write_air(book: Book, fates: Sequence[Fate], judged: SessionJudgement, *, re
         1, 1, "Ports, switches and solenoids by function. Pressures in kPa above the surrounding air.", MUTED_TEXT
     )
     header(sheet, HEADER_ROW, COLUMNS)
-    rows = {row.entries[0]: row for row in judged.rows if row.judgement is None}
+    rows = {n: row for row in judged.rows if row.judgement is None for n in row.entries}
     heard = [(fate, fate.body) for fate in fates if isinstance(fate.body, ByEar)]
     for number, (fate, body) in enumerate(heard, start=HEADER_ROW + 1):
         _write(sheet, number, fate, body, rows.get(fate.root) if fate.counts else None)
@@ -64,7 +64,7 @@ def _write(sheet: Sheet, number: int, fate: Fate, body: ByEar, row: Row | None) 
         (None if isinstance(body, SolenoidTest) else body.kpa_gauge, TENTHS),
         (None if isinstance(body, SolenoidTest) else body.selector, TEXT),
         (solenoids, WRAPPED),
-        (" ".join(row.reasons) if row is not None else None, WRAPPED),
+        (" ".join((*row.reasons, *row.next_steps)) if row is not None else None, WRAPPED),
         (fate.state, TEXT if fate.counts else MUTED_TEXT),
         (fate.entry.at, TEXT),
         (fate.entry.by, TEXT),

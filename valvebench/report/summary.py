@@ -215,7 +215,7 @@ def _of_row(row: Row | None) -> tuple[str, str, str, str]:
     if row.heat is not None:
         return _of_heat(row, row.heat, entries)
     if row.judgement is None:
-        return "", "", entries, " ".join(row.reasons)
+        return "", "", entries, " ".join((*row.reasons, *row.advice))
     limits = row.judgement.limits
     words = limits_text(limits.low_ohm, limits.high_ohm)
     why = " ".join((*row.reasons, *row.judgement.advice))

@@ -26,11 +26,12 @@ from valvebench.model.entry import (
     Photo,
     Reading,
     Restore,
+    SwitchTest,
     Withdraw,
     sha256_of,
 )
-from valvebench.model.variant import Expectation, Port
-from valvebench.model.words import AirResult, AnchorKind, Place, Reaction, TemperatureSource
+from valvebench.model.variant import CodeRow, Expectation, Port
+from valvebench.model.words import AirResult, AnchorKind, CodeState, Place, Reaction, SwitchState, TemperatureSource
 from valvebench.report.charts import nice_span
 from valvebench.report.formulas import COLUMN
 from valvebench.report.readings import COLUMNS as READING_COLUMNS
@@ -252,6 +253,20 @@ def test_each_setting_of_a_port_has_its_own_line():
     book = loaded(workbook_of(session_of(heard, job=job), body))
     lines = {row[0]: row[1] for row in book["Summary"].iter_rows(values_only=True) if str(row[0]).startswith("port")}
     assert lines == {"port P3 (selector D)": "Fail", "port P3 (selector R)": "Not taken"}
+
+
+def test_each_selector_position_has_a_line_and_its_reasons_stand_beside_every_entry():
+    code = CodeRow(position="P", switches={"Reel": CodeState.CLOSED})
+    body = msgspec.structs.replace(variant(), selector_codes=(code,))
+    read = SwitchTest(device="Reel", state=SwitchState.OPEN, selector="P")
+    book = loaded(workbook_of(session_of(read), body))
+    lines = {row[0]: row for row in book["Summary"].iter_rows(values_only=True)}
+    assert (lines["selector P"][1], lines["selector P"][4]) == ("Fail", "2")
+    why = "Fail: in P Reel is open, it should be closed."
+    assert lines["selector P"][5].startswith(why)
+    (heard,) = book["Air"].iter_rows(min_row=4, max_row=4, values_only=True)
+    assert (heard[2], heard[3], heard[4], heard[6]) == ("Reel", "Fail", "open", "P")
+    assert heard[8].startswith(why)
 
 
 def naughty_bodies(number, text):

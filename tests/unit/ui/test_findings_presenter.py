@@ -11,8 +11,8 @@ from tests.fakes.clock import Clock
 from tests.fakes.runners import HeldRunner
 from tests.fakes.session_store import SessionStore
 from valvebench.bench.desk import Desk, first_line
-from valvebench.model.entry import AirTest, OpenJob, Reading, SolenoidTest, sha256_of
-from valvebench.model.words import AirResult, LeadState, Place, Verdict
+from valvebench.model.entry import AirTest, OpenJob, Reading, SolenoidTest, SwitchTest, sha256_of
+from valvebench.model.words import AirResult, LeadState, Place, SwitchState, Verdict
 from valvebench.ui.findings import presenter as p
 from valvebench.ui.findings.presenter import FindingsPresenter, FindingsView
 from valvebench.ui.findings.shown import CAUTION, item_words, page_of
@@ -222,3 +222,36 @@ def test_with_all_taken_the_text_says_nothing_is_missing(bench):
 )
 def test_items_by_name(key, words, page):
     assert (item_words(key), page_of(key)) == (words, page)
+
+
+CODED = json.dumps(
+    {
+        **json.loads(VARIANT),
+        "devices": [{"name": "Stork", "kind": "switch", "between": ["1", "4"]}],
+        "ports": [],
+        "selector_codes": [
+            {"position": "P", "switches": {"Stork": "closed"}},
+            {"position": "N", "switches": {"Stork": "open"}},
+        ],
+    }
+).encode()
+
+
+def saw(position, state):
+    return SwitchTest(device="Stork", state=SwitchState(state), selector=position)
+
+
+def test_a_selector_position_is_told_with_its_reasons_and_what_is_left():
+    shown = Bench(variant=CODED).judged(saw("P", "open"))
+    assert shown.sentence == "Fail: the switches do not give the code of P"
+    (reason,) = shown.reasons
+    assert (reason.page, reason.what, reason.where) == ("Pins", "Selector P", "switch by switch, entry 2")
+    assert reason.reasons[0] == "Fail: in P Stork is open, it should be closed."
+    assert reason.advice.startswith("Adjust or check the lever")
+    (missing,) = shown.missing
+    assert (missing.what, missing.where, missing.why) == ("Selector N", "switches", "not taken")
+
+
+def test_a_switch_seen_both_ways_is_not_said_to_be_near_a_limit():
+    shown = Bench(variant=CODED).judged(saw("P", "open"), saw("P", "closed"), saw("N", "open"))
+    assert shown.sentence == "Can't tell: 1 item is not decided"

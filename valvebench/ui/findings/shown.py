@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from valvebench.judge.codes import CODE_KEY, CODE_KIND
 from valvebench.judge.row import Row
 from valvebench.judge.session import SessionJudgement
 from valvebench.judge.targets import Wanted
@@ -95,7 +96,7 @@ def findings_shown(
     left = len(keys) - len(reasons)
     return FindingsShown(
         verdict=judged.verdict,
-        sentence=sentence(judged),
+        sentence=sentence(judged, _not_by_limit(judged.items, rows_of_item)),
         scope=_capital(judged.scope),
         rule=RULE_TEXT[judged.rule],
         state="The session is closed." if is_closed else "The session is open.",
@@ -110,14 +111,24 @@ def troubled(judged: SessionJudgement) -> tuple[str, ...]:
     return tuple(key for verdict in SHOWN_KINDS for key, found in judged.items.items() if found is verdict)
 
 
-def sentence(judged: SessionJudgement) -> str:
-    """The verdict as one sentence."""
+def _not_by_limit(items: Mapping[str, Verdict], rows_of_item: Mapping[str, Sequence[Row]]) -> frozenset[str]:
+    """Items that are undecided for another reason than a limit too close: none of their rows leans to a side."""
+    undecided = [key for key in rows_of_item if items[key] is Verdict.CANT_TELL and not is_heat(key)]
+    return frozenset(
+        key
+        for key in undecided
+        if all(row.lean is None for row in rows_of_item[key] if row.verdict is Verdict.CANT_TELL)
+    )
+
+
+def sentence(judged: SessionJudgement, not_by_limit: frozenset[str] = frozenset()) -> str:
+    """The verdict as one sentence; `not_by_limit` are items that no narrower doubt would decide."""
     keys = troubled(judged)
     failed = [key for key in keys if judged.items[key] is Verdict.FAIL]
     if judged.verdict is Verdict.FAIL:
         return f"Fail: {_failed_words(failed)}"
     if judged.verdict is Verdict.CANT_TELL:
-        return f"Can't tell: {_undecided_words(keys)}"
+        return f"Can't tell: {_undecided_words(keys, not_by_limit)}"
     if judged.verdict is Verdict.NOT_FINISHED:
         return f"Not finished: {_count(len(judged.missing), 'item is', 'items are')} still to be taken"
     if judged.verdict is Verdict.PASS:
@@ -125,8 +136,10 @@ def sentence(judged: SessionJudgement) -> str:
     return "No limit: nothing that was taken has a limit to hold it against"
 
 
-def _undecided_words(keys: Sequence[str]) -> str:
+def _undecided_words(keys: Sequence[str], not_by_limit: frozenset[str]) -> str:
     runs = [key for key in keys if is_heat(key)]
+    if not_by_limit.intersection(keys):
+        return _count(len(keys), "item is not decided", "items are not decided")
     if not runs:
         return f"{_count(len(keys), 'item is', 'items are')} too close to a limit for this meter"
     if len(runs) < len(keys):
@@ -160,6 +173,7 @@ def _failed_item(key: str) -> str:
         "device": f"{name} is outside its limits",
         "port": f"port {name} does not do what it should",
         "function": f"{name} does not work as it should",
+        CODE_KIND: f"the switches do not give the code of {name}",
         "heat": f"{name} fails in the heat run",
     }
     return words.get(kind, f"{item_words(key)} is outside its limits")
@@ -192,7 +206,7 @@ def reason_shown(key: str, items: Mapping[str, Verdict], rows: Sequence[Row]) ->
         where=_where(row, len(rows)),
         reading=reading_shown(judgement) if judgement is not None else None,
         limits=_limits(row),
-        reasons=row.reasons[: 1 if judgement is not None else 2],
+        reasons=row.reasons if row.kind == CODE_KIND else row.reasons[: 1 if judgement is not None else 2],
         advice=row.advice[0] if row.advice else "",
     )
 
@@ -219,10 +233,14 @@ def _what(row: Row) -> str:
 
 def _where(row: Row, count: int) -> str:
     at = f" at {celsius_text(row.celsius)}" if row.celsius is not None else ""
-    between = f"between {row.from_node} and {row.to_node}{at}" if row.from_node else "by ear"
+    between = f"between {row.from_node} and {row.to_node}{at}" if row.from_node else _not_between(row)
     entries = ", ".join(str(number) for number in row.entries[-3:])
     others = f", {count} rows of this item" if count > 1 else ""
     return f"{between}, entry {entries}{others}"
+
+
+def _not_between(row: Row) -> str:
+    return "switch by switch" if row.kind == CODE_KIND else "by ear"
 
 
 def _limits(row: Row) -> str:
@@ -253,14 +271,19 @@ def _with_unit(words: str) -> str:
 
 def _missing(one: Wanted, items: Mapping[str, Verdict]) -> MissingShown:
     found = items.get(one.key, Verdict.NOT_TAKEN)
-    is_port = page_of(one.key) == PORTS_PAGE
     return MissingShown(
         key=one.key,
         page=page_of(one.key),
         what=_capital(one.what),
-        where=PORTS_PAGE if is_port else f"{one.from_node}\u2013{one.to_node}",
+        where=_missing_where(one),
         why=VERDICT_TEXT[found].lower(),
     )
+
+
+def _missing_where(one: Wanted) -> str:
+    if one.key.startswith(CODE_KEY):
+        return "switches"
+    return PORTS_PAGE if page_of(one.key) == PORTS_PAGE else f"{one.from_node}\u2013{one.to_node}"
 
 
 def page_of(key: str) -> str:
