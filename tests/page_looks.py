@@ -212,7 +212,7 @@ def _without_limits(widget: QWidget) -> Iterator[str]:
 
 def _rows_without_limits(table: Table) -> Iterator[str]:
     model, kinds = table.model(), [column.kind for column in table._columns]
-    if Kind.MARK not in kinds:
+    if Kind.MARK not in kinds or getattr(table, "limits_in_cells", False):
         return
     heads = [str(model.headerData(place, Qt.Orientation.Horizontal) or "") for place in range(len(kinds))]
     beside = [place for place, kind in enumerate(kinds) if kind is Kind.LIMITS or heads[place] == _EXPECTED]

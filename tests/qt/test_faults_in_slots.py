@@ -12,11 +12,15 @@ from PySide6.QtWidgets import QApplication, QStackedWidget
 
 from tests.every_page import aside_names
 from tests.qt.slots import Saboteur, connections, deciding_classes
+from tests.qt.test_codes_page import VARIANT as WITH_CODES
+from valvebench import compose
 from valvebench.archive.verify import verify
+from valvebench.model.entry import Reading
 from valvebench.ui.trouble import Log, Trouble
 from valvebench.ui.trouble_line import SAFE
 
 DEFAULTS = {"QString": "x", "int": 0, "bool": False, "double": 0.0, "PyObject": None}
+CODED = "coded"
 NOT_EMITTED = frozenset({"Leave the program"})
 """A shortcut that calls what is Qt's own: closing is tested elsewhere."""
 
@@ -35,7 +39,7 @@ def watched(saboteur, open_window, sample, tmp_path, monkeypatch):
     trouble.install()
 
     def watch(name: str):
-        person = open_window(sample(name))
+        person = open_window(coded_job(tmp_path / name) if name == CODED else sample(name))
         trouble.happened.connect(person.window.show_trouble)
         person.folder = person.window._folder
         build_everything(person.window)
@@ -44,6 +48,14 @@ def watched(saboteur, open_window, sample, tmp_path, monkeypatch):
     yield watch
     trouble.remove()
     trouble.deleteLater()
+
+
+def coded_job(folder):
+    """A job on a body with a code table; the samples have none."""
+    desk = compose.create_job(folder, {"job": "T-61"}, variant_raw=WITH_CODES, by="Ann")
+    desk.record(Reading(from_node="1", to_node="2", ohm=5.2, celsius=20.0))  # so that a temperature is known
+    desk.release()
+    return folder
 
 
 def build_everything(window) -> None:
@@ -163,7 +175,7 @@ def keeps_one_more(person) -> str:
 
 def test_an_exception_in_any_slot_is_told_and_the_work_goes_on(watched, saboteur):
     problems, met = [], set()
-    for session in ("in-work", "body-unknown"):
+    for session in ("in-work", "body-unknown", CODED):
         person = watched(session)
         for emitter, name in list(sendable(person.window)):
             saboteur.raised, saboteur.is_armed = [], True

@@ -308,6 +308,8 @@ class MainWindow(FrameWindow):
             if self.beside_pins is not None and not self.beside_pins.rounds.is_on:
                 self.beside_pins.rounds.start()
             return
+        if word == PINS and self.beside_pins is not None and self.beside_pins.opens(key):
+            return
         presenter = self.pins if word == PINS else self._presenters.get(word)
         if key and presenter is not None:
             presenter.choose(key)

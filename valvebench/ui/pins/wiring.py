@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import NamedTuple
 
+from valvebench.judge.codes import CODE_KEY
 from valvebench.model.meter import Check
+from valvebench.ui.codes.wiring import Codes, connect_codes
 from valvebench.ui.keeper import Keeper, Runs
 from valvebench.ui.pins.asked import AskedPresenter
 from valvebench.ui.pins.presenter import PinsPresenter
@@ -23,6 +25,14 @@ class Beside(NamedTuple):
     rounds: RoundsPresenter
     board: RoundsBoard
     asked: AskedPresenter
+    codes: Codes | None = None
+
+    def opens(self, key: str) -> bool:
+        """Whether an item is taken in a table of its own; then it stands there."""
+        if self.codes is None or not key.startswith(CODE_KEY):
+            return False
+        self.codes.presenter.open(key)
+        return True
 
 
 def connect_pins(
@@ -64,4 +74,4 @@ def connect_pins(
     page.settled.connect(rounds.settle)
     board.rounds_asked.connect(rounds.start)
     board.rounds_left.connect(rounds.leave)
-    return Beside(proof, rounds, board, asked)
+    return Beside(proof, rounds, board, asked, connect_codes(page, keeper))

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Final
 
+from valvebench.judge.codes import code_of
 from valvebench.judge.row import Row
 from valvebench.judge.rows import heard_row
 from valvebench.judge.session import item_verdict
@@ -49,6 +50,8 @@ class Answers:
 
     def take(self, item: Item) -> Heard | None:
         """Count one entry in; None where it is no test by ear."""
+        if code_of(self._variant, item.body) is not None:
+            return None  # read in a selector position: the code table on Pins holds it
         row = heard_row(self._variant, item)
         if row is None:
             return None

@@ -1,0 +1,33 @@
+"""Connects the table of selector positions with its presenter, where the variant has one."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from valvebench.ui.codes.presenter import CodesPresenter
+from valvebench.ui.codes.view import CodesBoard
+from valvebench.ui.keeper import Keeper
+from valvebench.ui.pins.view import PinsPage
+
+
+class Codes(NamedTuple):
+    """Who decides, and who shows."""
+
+    presenter: CodesPresenter
+    board: CodesBoard
+
+
+def connect_codes(page: PinsPage, keeper: Keeper) -> Codes | None:
+    """The way in stands only where there is a table to read."""
+    variant = keeper.desk.variant
+    if variant is None or not variant.selector_codes or variant.electronics_on_board:
+        return None
+    board = CodesBoard(page)
+    presenter = CodesPresenter(board, keeper)
+    board.asked.connect(presenter.open_next)
+    board.left.connect(presenter.leave)
+    board.answered.connect(presenter.answer)
+    board.taken_back.connect(presenter.take_back)
+    board.undo_asked.connect(presenter.undo)
+    board.moved.connect(presenter.moved)
+    return Codes(presenter, board)
