@@ -14,6 +14,7 @@ from valvebench.model.errors import bad, nearest
 from valvebench.model.format import ohm_text
 from valvebench.model.measured import HIGHEST_CELSIUS, LOWEST_CELSIUS
 from valvebench.model.variant import Variant
+from valvebench.model.variant_codes import code_at
 from valvebench.model.variant_rules import read_variant
 from valvebench.model.words import CASE
 
@@ -21,6 +22,7 @@ _OPTIONS = (
     Option("--from", "from_node", words, "one node"),
     Option("--to", "to_node", words, "the other node"),
     Option("--celsius", "celsius", number, "coil temperature (20) [degrees Celsius]"),
+    Option("--selector", "selector", words, "selector position, where the variant has a code table"),
     Option("--all", "every", None, "every pair of pins and the case"),
 )
 
@@ -34,7 +36,7 @@ def run(given: Sequence[str], services: MakeServices) -> int:
     arguments = parser.read(given)
     found = fields(arguments, _OPTIONS)
     variant = read_variant(services().read_file(arguments.variant), source=str(arguments.variant))
-    circuit = Circuit(variant, _celsius(found))
+    circuit = Circuit(variant, _celsius(found), selector=_selector(found, variant))
     if "every" in found:
         pairs = [_data(a, b, circuit.expected(a, b)) for a, b in combinations(_nodes(variant), 2)]
         answer(arguments.json, {"pairs": pairs}, "\n".join(_text(pair) for pair in pairs))
@@ -50,6 +52,15 @@ def _celsius(found: dict[str, Any]) -> float:
     if not LOWEST_CELSIUS <= celsius <= HIGHEST_CELSIUS:
         raise bad("--celsius", f"{celsius:g}", "a coil temperature from -50 to 180 degrees Celsius")
     return celsius
+
+
+def _selector(found: dict[str, Any], variant: Variant) -> str | None:
+    selector: str | None = found.get("selector")
+    known = [code.position for code in variant.selector_codes]
+    if selector is not None and code_at(variant.selector_codes, selector) is None:
+        expected = f"one of {', '.join(known)}" if known else "no position: the variant has no code table"
+        raise bad("--selector", repr(selector), expected, nearest(selector, known))
+    return selector
 
 
 def _nodes(variant: Variant) -> list[str]:
@@ -70,11 +81,19 @@ def _pair(found: dict[str, Any], variant: Variant) -> tuple[str, str]:
 
 
 def _data(a: str, b: str, expected: Expected) -> dict[str, Any]:
-    return {"from": a, "to": b, "ohm": expected.ohm, "state": expected.state, "path": expected.path}
+    return {
+        "from": a,
+        "to": b,
+        "ohm": expected.ohm,
+        "state": expected.state,
+        "path": expected.path,
+        "why": expected.why or None,
+    }
 
 
 def _text(data: dict[str, Any]) -> str:
     state: ExpectedState = data["state"]
     value = ohm_text(data["ohm"]) if data["ohm"] is not None else state.value
     path = f"  through {', '.join(data['path'])}" if data["path"] else ""
-    return f"{data['from']}\u2013{data['to']}: {value}{path}"
+    why = f"  {data['why']}" if data["why"] else ""
+    return f"{data['from']}\u2013{data['to']}: {value}{path}{why}"

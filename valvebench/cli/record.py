@@ -86,7 +86,7 @@ class Kind(NamedTuple):
 _METER_CHECK: Final = tuple(o for o in MEASURED if o.field in ("meter", "meter_like", "range_ohm", "leads", "lead_ohm"))
 KINDS: Final = MappingProxyType(
     {
-        "reading": Kind((*_PLACE_OF_READING, *MEASURED, *NAMES, _ROUND, _NOTE), ("from", "to", "celsius")),
+        "reading": Kind((*_PLACE_OF_READING, *MEASURED, *NAMES, _SELECTOR, _ROUND, _NOTE), ("from", "to", "celsius")),
         "meter-check": Kind(
             (
                 Option("--check-ohm", "check_ohm", number, "value of the check resistor [ohm]"),

@@ -11,10 +11,13 @@ from collections.abc import Callable, Iterable
 from enum import Enum
 from typing import Final, NamedTuple
 
+import msgspec
+
+from valvebench.judge.contacts import Contact, contact_of, devices_at
 from valvebench.judge.device_limits import limits_of
 from valvebench.model.limits import Limits
 from valvebench.model.variant import AnyDevice, Coil, Diode, Electronics, Link, Switch, TemperatureSensor, Variant
-from valvebench.model.words import SwitchState
+from valvebench.model.words import CodeState, SwitchState
 from valvebench.physics.conductor import resistance_at
 from valvebench.physics.network import Edge, Network
 
@@ -32,18 +35,23 @@ class ExpectedState(Enum):
 
 
 class Expected(NamedTuple):
-    """Expected resistance [ohm] of a pair at the coil temperature, and the devices it runs through."""
+    """Expected resistance [ohm] of a pair at the coil temperature, and the devices it runs through.
+
+    `why` says what a contact has to do with it; empty where none has.
+    """
 
     state: ExpectedState
     ohm: float | None
     path: tuple[str, ...]
+    why: str = ""
 
 
 class Circuit:
-    """A variant's devices as a network at one coil temperature [degC]."""
+    """A variant's devices as a network at one coil temperature [degC], in a selector position where one is said."""
 
-    def __init__(self, variant: Variant, celsius: float) -> None:
-        self._devices = [device for device in variant.devices if _is_in_circuit(device)]
+    def __init__(self, variant: Variant, celsius: float, *, selector: str | None = None) -> None:
+        self._variant, self._selector = variant, selector
+        self._devices = [device for device in devices_at(variant, selector) if _is_in_circuit(device)]
         self._celsius = celsius
         self._middle = self._networks(middle_ohm)
 
@@ -55,7 +63,28 @@ class Circuit:
         return out, nothing
 
     def expected(self, a: str, b: str) -> Expected:
-        """Expected value of a pair from the middle of all limits."""
+        """Expected value of a pair from the middle of all limits, and what a contact has to do with it."""
+        return self._expected(a, b)._replace(why=self._why(a, b))
+
+    def _why(self, a: str, b: str) -> str:
+        """Where a contact makes the difference: which one, and how it stands."""
+        contacts = {
+            device.name: contact
+            for device in self._variant.devices
+            if (contact := contact_of(self._variant, device, self._selector)) is not None
+        }
+        if not contacts:
+            return ""
+        devices = self._variant.devices
+        bare = (
+            msgspec.structs.replace(each, in_series_with=None) if each.name in contacts else each for each in devices
+        )
+        variant = msgspec.structs.replace(self._variant, devices=tuple(bare))
+        closed = Circuit(variant, self._celsius, selector=self._selector).expected(a, b)
+        through = [name for name in closed.path if name in contacts]
+        return " ".join(_contact_words(name, contacts[name]) for name in through)
+
+    def _expected(self, a: str, b: str) -> Expected:
         ohm = _settled(self._middle, a, b)
         path = tuple(edge.name for edge in self._middle[0].carries(a, b))
         if math.isnan(ohm):
@@ -83,6 +112,15 @@ class Circuit:
         values = [_settled(self._networks(_shifted(by)), a, b) for by in (-_STEP_CELSIUS, _STEP_CELSIUS)]
         middle = 0.5 * (values[0] + values[1])
         return (values[1] - values[0]) / middle if 0 < middle < math.inf else 0.0
+
+
+def _contact_words(name: str, contact: Contact) -> str:
+    stands = {
+        CodeState.CLOSED: f"which is closed{contact.where}",
+        CodeState.OPEN: f"which is open{contact.where}: open is no fault",
+        CodeState.EITHER: f"and nothing says how that stands{contact.where}: open may be no fault",
+    }[contact.state]
+    return f"{name} is read through {contact.name}, {stands}."
 
 
 def _shifted(by_celsius: float) -> Callable[[AnyDevice, float], float]:

@@ -13,6 +13,7 @@ import msgspec
 from valvebench.judge.advice import advice_for
 from valvebench.judge.air import Heard, item_of, judge_air, judge_solenoid, judge_switch
 from valvebench.judge.codes import code_of, code_rows
+from valvebench.judge.contacts import with_contact
 from valvebench.judge.heat_rows import NO_FINDS, HeatFinds, find_row, run_row
 from valvebench.judge.resistance import judge, to_reference
 from valvebench.judge.row import Row, row_order
@@ -31,7 +32,7 @@ _ENOUGH_FOR_POOL: Final = 10
 
 
 _ALIKE: Final = attrgetter(
-    *("from_node", "to_node", "at", "open", "range_ohm", "meter_id", "meter", "rule"),
+    *("from_node", "to_node", "at", "selector", "open", "range_ohm", "meter_id", "meter", "rule"),
     *("leads", "lead_ohm", "lead_allowance_ohm", "temperature", "celsius_accuracy", "u_celsius", "u_ohm"),
     *("check_ohm", "check_read_ohm", "check_pct", "zero_read_ohm"),
     *("low_ohm", "high_ohm", "ref_celsius", "ref_not_stated", "k_celsius"),
@@ -227,6 +228,7 @@ def _conditions(number: int, reading: Reading, check: Check | None) -> Hashable:
     return (
         reading.pair,
         reading.at,
+        reading.selector,
         reading.open,
         reading.range_ohm,
         reading.meter_key(),
@@ -303,6 +305,7 @@ def row_of(group: Sequence[Taken], pooled: Mapping[tuple[str, str], float], rule
     chosen = rule or reading.rule or Rule.PROVED
     spread = pooled.get(set_up(reading))
     judgement = judge(reading, target.limits, rule=chosen, check=first.check, pooled_sd_ohm=spread)
+    judgement = with_contact(judgement, reading, target.contact)
     if judgement.verdict is Verdict.CANT_TELL and not judgement.advice:
         advice = advice_for(reading, target.limits, rule=chosen, check=first.check, may_feed=target.may_feed)
         judgement = msgspec.structs.replace(judgement, advice=advice)

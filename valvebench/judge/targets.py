@@ -7,6 +7,7 @@ from typing import Final, NamedTuple
 import msgspec
 
 from valvebench.judge.air import air_items
+from valvebench.judge.contacts import Contact, contact_of, needs_selector, standing
 from valvebench.judge.device_limits import limits_of, source_text
 from valvebench.judge.expectation import Circuit
 from valvebench.judge.nets import has_path_beside, isolated_nets, net_of, pins_in
@@ -23,13 +24,17 @@ from valvebench.model.variant import (
     TemperatureSensor,
     Variant,
 )
+from valvebench.model.variant_codes import asked_of, code_at
 from valvebench.model.words import CASE
 
 _DEVICE_END: Final = "."
 
 
 class Target(NamedTuple):
-    """What lies between two nodes, the band that goes with it, and whether it may be fed for a volts ratio."""
+    """What lies between two nodes, the band that goes with it, and whether it may be fed for a volts ratio.
+
+    `contact` is what a sensor is read through.
+    """
 
     key: str
     what: str
@@ -37,6 +42,14 @@ class Target(NamedTuple):
     limits: Limits
     covers: tuple[str, ...] = ()
     may_feed: bool = False
+    contact: Contact | None = None
+
+
+class At(NamedTuple):
+    """What a reading was taken at: coil temperature [degC], selector position where it was said."""
+
+    celsius: float
+    selector: str | None = None
 
 
 class Wanted(NamedTuple):
@@ -64,27 +77,28 @@ class Targets:
 
     def of(self, reading: Reading) -> Target:
         """Limits given with the reading serve where the variant has none."""
-        target = self.between(reading.from_node, reading.to_node, reading.celsius)
+        target = self.between(reading.from_node, reading.to_node, reading.celsius, reading.selector)
         given = _given(reading)
         return target._replace(limits=given) if given is not None and not target.limits.is_stated else target
 
-    def between(self, a: str, b: str, celsius: float) -> Target:
-        """What lies between two nodes at a coil temperature [degC]."""
+    def between(self, a: str, b: str, celsius: float, selector: str | None = None) -> Target:
+        """What lies between two nodes at a coil temperature [degC], in a selector position."""
         target = self._still.get((a, b))
         if target is None:
-            target = _target(self._variant, a, b, celsius)
+            target = _target(self._variant, a, b, At(celsius, selector))
             if not self.move_at(a, b):
                 self._still[a, b] = target
         return target
 
     def move_at(self, a: str, b: str) -> bool:
-        """Whether the limits themselves are worked out anew for each temperature."""
+        """Whether the limits themselves are worked out anew for each temperature or selector position."""
         variant = self._variant
         if variant is None or (a, b) in self._still:
             return False
         device = device_at(variant, a, b)
         if device is not None:
-            return isinstance(device, TemperatureSensor) or has_path_beside(variant, device)
+            is_moving = isinstance(device, TemperatureSensor) or needs_selector(variant, device)
+            return is_moving or has_path_beside(variant, device)
         return bool(_wired_net(variant, a) & _wired_net(variant, b))
 
 
@@ -106,18 +120,18 @@ def given_limits(reading: Reading) -> Limits:
     return _given(reading) or NO_LIMITS
 
 
-def _target(variant: Variant | None, a: str, b: str, celsius: float) -> Target:
+def _target(variant: Variant | None, a: str, b: str, at: At) -> Target:
     key = f"pair {min(a, b)} {max(a, b)}"
     if variant is None:
         return Target(key, "no variant", "pair", NO_LIMITS)
     device = device_at(variant, a, b)
     if device is not None:
-        return _device_target(variant, device, celsius)
+        return _device_target(variant, device, at)
     stranger = next((node for node in (a, b) if node not in known_nodes(variant)), None)
     if stranger is not None:
         note = f"{stranger} is no pin, joint or terminal of this variant: was the right one probed?"
         return Target(key, "unknown pin", "pair", Limits(note=note))
-    return _between_nets(variant, a, b, key, celsius)
+    return _between_nets(variant, a, b, key, at)
 
 
 def known_nodes(variant: Variant) -> frozenset[str]:
@@ -137,12 +151,24 @@ def device_at(variant: Variant, a: str, b: str) -> AnyDevice | None:
     return next((device for device in found if not isinstance(device, Diode)), found[0] if found else None)
 
 
-def _device_target(variant: Variant, device: AnyDevice, celsius: float) -> Target:
+def _device_target(variant: Variant, device: AnyDevice, at: At) -> Target:
     kind = str(type(device).__struct_config__.tag)
-    limits = limits_of(device, celsius)
+    limits = _coded_limits(variant, device, at) or limits_of(device, at.celsius)
     if has_path_beside(variant, device):
-        limits = _beside(variant, device, celsius)
-    return Target(f"device {device.name}", device.name, kind, limits, may_feed=may_feed(variant, device))
+        limits = _beside(variant, device, at)
+    contact = contact_of(variant, device, at.selector)
+    key = f"device {device.name}"
+    return Target(key, device.name, kind, limits, may_feed=may_feed(variant, device), contact=contact)
+
+
+def _coded_limits(variant: Variant, device: AnyDevice, at: At) -> Limits | None:
+    """The band of a switch in a selector position of the code table; None for everything else."""
+    code = code_at(variant.selector_codes, at.selector)
+    if not isinstance(device, Switch) or code is None or device.name not in asked_of(code):
+        return None
+    limits = limits_of(standing(variant, device, at.selector), at.celsius)
+    words = f"{code.switches[device.name].value} in {code.position} by the code table"
+    return msgspec.structs.replace(limits, source=f"{words}, contacts by common practice, no source")
 
 
 def may_feed(variant: Variant | None, device: Device | None) -> bool:
@@ -150,19 +176,19 @@ def may_feed(variant: Variant | None, device: Device | None) -> bool:
     return isinstance(device, Solenoid) and not (variant is not None and variant.electronics_on_board)
 
 
-def _beside(variant: Variant, device: AnyDevice, celsius: float) -> Limits:
+def _beside(variant: Variant, device: AnyDevice, at: At) -> Limits:
     """Another path runs beside the device: the reading sees both, so the limits are those of both together."""
-    both = Circuit(variant, celsius).limits(*device.between)
+    both = Circuit(variant, at.celsius, selector=at.selector).limits(*device.between)
     if not both.is_stated:
         return Limits(note="Another path runs beside this device, so its limits cannot be held against this reading.")
     words = "Another path runs beside this device: the limits are those of both together."
     return msgspec.structs.replace(both, note=words)
 
 
-def _between_nets(variant: Variant, a: str, b: str, key: str, celsius: float) -> Target:
+def _between_nets(variant: Variant, a: str, b: str, key: str, at: At) -> Target:
     net_a, net_b = net_of(variant, a), net_of(variant, b)
     if _wired_net(variant, a) & _wired_net(variant, b):
-        return _through_several(variant, a, b, key, celsius)
+        return _through_several(variant, a, b, key, at)
     if CASE in net_a | net_b:
         net = net_b if CASE in net_a else net_a
         limits = isolation_limits(variant)
@@ -173,9 +199,9 @@ def _between_nets(variant: Variant, a: str, b: str, key: str, celsius: float) ->
     return Target(key, "not wired", "isolation", isolation_limits(variant), covers)
 
 
-def _through_several(variant: Variant, a: str, b: str, key: str, celsius: float) -> Target:
+def _through_several(variant: Variant, a: str, b: str, key: str, at: At) -> Target:
     """A reading through more than one device: its limits follow from theirs by the whole circuit."""
-    circuit = Circuit(variant, celsius)
+    circuit = Circuit(variant, at.celsius, selector=at.selector)
     ends = [_inner_node(variant, node) for node in (a, b)]
     path = circuit.expected(*ends).path
     limits = circuit.limits(*ends)

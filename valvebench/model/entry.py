@@ -76,6 +76,7 @@ class Reading(Measured, kw_only=True, rename={"from_node": "from", "to_node": "t
     from_node: Name
     to_node: Name
     at: AccessPoint = AccessPoint.CASE_CONNECTOR
+    selector: Text | None = None  # where the lever stood, where the reading runs through a contact of it
     round: Number | None = None  # of a heat run: read after the temperature had settled, once round all pairs
     note: Text | None = None
 

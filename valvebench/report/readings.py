@@ -196,6 +196,12 @@ def _limit_look(ohm: float | None, look: Look) -> Look:
     return GENERAL if is_short else look
 
 
+def _where(reading: Reading) -> str:
+    """The access point, and where the lever stood if that was said."""
+    lever = f", lever in {reading.selector}" if reading.selector else ""
+    return f"{reading.at.value.replace('_', ' ')}{lever}"
+
+
 def _origin(line: Line) -> list[Value]:
     reading, entry, case = line.reading, line.fate.entry, line.case
     why = " ".join(case.row.reasons) if case is not None else None
@@ -206,7 +212,7 @@ def _origin(line: Line) -> list[Value]:
         (rule, TEXT),
         (lead_words(reading), TEXT),
         (meter_words(reading), TEXT),
-        (reading.at.value.replace("_", " "), TEXT),
+        (_where(reading), TEXT),
         (entry.at, TEXT),
         (entry.by, TEXT),
         (reading.note, WRAPPED),

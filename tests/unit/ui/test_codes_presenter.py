@@ -13,9 +13,10 @@ from tests.fakes.session_store import SessionStore
 from valvebench.bench.desk import Desk, first_line
 from valvebench.model.entry import OpenJob, SwitchTest, sha256_of
 from valvebench.model.errors import WorldFailed
+from valvebench.model.variant_rules import read_variant
 from valvebench.model.words import SwitchState, Verdict
 from valvebench.ui.codes import presenter as p
-from valvebench.ui.codes.presenter import Cell, CodesPresenter, CodesView
+from valvebench.ui.codes.presenter import Cell, CodesPresenter, CodesView, HoldsLever, LeverPresenter, LeverView
 from valvebench.ui.keeper import Keeper
 
 OPEN, CLOSED = SwitchState.OPEN, SwitchState.CLOSED
@@ -244,3 +245,21 @@ def test_a_body_without_a_table_has_no_way_in():
     assert not bench.codes.has_table
     bench.codes.open()
     bench.view.show_table.assert_not_called()
+
+
+def test_one_key_says_where_the_lever_stands_position_by_position():
+    readings, view = create_autospec(HoldsLever, instance=True), create_autospec(LeverView, instance=True)
+    readings.lever = None
+
+    def stands(position, text):
+        readings.lever = position
+
+    readings.set_lever.side_effect = stands
+    lever = LeverPresenter(view, readings, read_variant(VARIANT, source="x"))
+    said = []
+    for _ in range(4):
+        lever.turn("26")
+        said.append(view.show_lever.call_args.args[0])
+    assert said == ["lever in P", "lever in N", "lever in D", "lever not said"]
+    assert set(said) == set(lever.words())
+    assert readings.set_lever.call_args.args == (None, "26")

@@ -5,6 +5,7 @@ Limits are those of the invented body in conftest: 5 to 6 ohm at 20 degrees Cels
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 
 import pytest
@@ -528,3 +529,53 @@ def test_a_session_that_cannot_be_judged_says_why(make_bench, monkeypatch):
     monkeypatch.setattr("valvebench.ui.keeper.book_of", refuse)
     bench.start()
     assert (bench.said, bench.view.say.call_args.kwargs) == ("The disk went away.", {"is_problem": True})
+
+
+BEHIND_A_CONTACT = json.dumps(
+    {
+        "format": 1,
+        "key": "tern-contact",
+        "title": "Quillon Tern, a sensor behind a contact (invented)",
+        "pins": [{"name": name} for name in "123"],
+        "devices": [
+            {
+                "name": "Fluid",
+                "kind": "temperature_sensor",
+                "between": ["1", "2"],
+                "points": [[20, 2540, 2800], [80, 300, 350]],
+                "in_series_with": "Stork",
+            },
+            {"name": "Gull", "kind": "solenoid", "between": ["3", "2"], "low_ohm": 5.0, "high_ohm": 6.0},
+            {"name": "Stork", "kind": "switch", "between": ["3", "case"]},
+        ],
+        "selector_codes": [
+            {"position": "P", "switches": {"Stork": "closed"}},
+            {"position": "D", "switches": {"Stork": "open"}},
+        ],
+    }
+).encode()
+
+
+def test_where_the_lever_stands_is_asked_for_and_kept_where_it_matters(make_bench):
+    bench = make_bench(variant=BEHIND_A_CONTACT).start()
+    pair = last(bench.view.show_pair)[0]
+    assert pair.expect.endswith("say where the lever stands: F7")
+    bench.pins.set_lever("D")
+    assert last(bench.view.show_pair)[0].expect.endswith("lever in D")
+    bench.pins.keep_open()
+    bench.pins.keep("60 M")
+    kept = bench.desk.session.items_of("reading")[-1].body
+    assert (kept.selector, kept.open) == ("D", True)
+    assert bench.keeper.book.verdict_of("device Fluid") is Verdict.NOT_USABLE
+    bench.pins.choose("device Gull")
+    bench.pins.keep("5.5")
+    assert bench.desk.session.items_of("reading")[-1].body.selector is None
+
+
+def test_the_verdict_while_typing_counts_the_contact(make_bench):
+    bench = make_bench(variant=BEHIND_A_CONTACT).start()
+    bench.pins.keep_open()
+    bench.pins.keep("60 M")
+    shown = next(c.args[0] for c in reversed(bench.view.show_reading.call_args_list) if c.args[0].open_above)
+    assert shown.verdict is Verdict.NOT_USABLE
+    assert shown.sentence.startswith("Not usable: this sensor is read through Stork")

@@ -268,3 +268,40 @@ class CodesPresenter:
         self._view.say(f"Not saved. {error}{also}", is_problem=True)
         if not isinstance(error, BenchError):
             raise error
+
+
+class HoldsLever(Protocol):
+    """Who takes the readings."""
+
+    @property
+    def lever(self) -> str | None: ...
+    def set_lever(self, position: str | None, text: str = "") -> None: ...
+
+
+class LeverView(Protocol):
+    """What the presenter asks of the key."""
+
+    def show_lever(self, words: str) -> None: ...
+
+
+class LeverPresenter:
+    """One key says where the lever stands, one position after the other; readings through a contact keep it."""
+
+    def __init__(self, view: LeverView, readings: HoldsLever, variant: Variant | None) -> None:
+        self._view, self._readings = view, readings
+        codes = variant.selector_codes if variant is not None else ()
+        self._positions: tuple[str | None, ...] = (None, *(code.position for code in codes))
+
+    def words(self) -> tuple[str, ...]:
+        """Everything the key can say."""
+        return tuple(_lever_words(position) for position in self._positions)
+
+    def turn(self, text: str) -> None:
+        """The next position, and after the last none; `text` stands in the field."""
+        place = (self._positions.index(self._readings.lever) + 1) % len(self._positions)
+        self._readings.set_lever(self._positions[place], text)
+        self._view.show_lever(_lever_words(self._positions[place]))
+
+
+def _lever_words(position: str | None) -> str:
+    return f"lever in {position}" if position is not None else "lever not said"

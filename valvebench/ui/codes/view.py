@@ -14,7 +14,7 @@ from valvebench.ui import fonts
 from valvebench.ui.codes.presenter import Cell
 from valvebench.ui.codes.shown import CellShown, LineShown
 from valvebench.ui.codes.table_model import CodesModel, columns_of
-from valvebench.ui.pins.keys import CODES_KEY
+from valvebench.ui.pins.keys import CODES_KEY, LEVER_KEY
 from valvebench.ui.pins.view import PinsPage
 from valvebench.ui.shortcuts import add_page_keys
 from valvebench.ui.widgets.card import Card
@@ -226,3 +226,29 @@ class CodesBoard(QObject):
         if self.page.left_cards.currentWidget() is self.card:
             self.page.left_cards.setCurrentWidget(self.page.readings_card)
         self.page.begin()
+
+
+class LeverKey(QObject):
+    """The key that says where the lever stands, above the readings."""
+
+    turned = Signal(str)
+
+    def __init__(self, page: PinsPage) -> None:
+        super().__init__(page)
+        self.page = page
+        self.cap: KeyCap | None = None
+        add_page_keys(page, (LEVER_KEY, self._turn, "Where the selector lever stands: next position"))
+
+    def offer(self, words: Sequence[str]) -> None:
+        """Put the key in its place, wide enough for everything it can say."""
+        self.cap = KeyCap(LEVER_KEY, words[0], also=words[1:])
+        self.page.readings_card.head.addWidget(self.cap)
+        self.cap.clicked.connect(self._turn)
+
+    def _turn(self) -> None:
+        self.turned.emit(self.page.field.text())
+
+    def show_lever(self, words: str) -> None:
+        """Where it stands now."""
+        if self.cap is not None:
+            self.cap.set_word(words)

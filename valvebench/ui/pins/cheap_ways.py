@@ -79,7 +79,7 @@ def at_hand(
     variant: Variant | None, set_up: SetUp, pair: Pair, *, value: dict[str, Any] | None, book: Book | None, rule: Rule
 ) -> AtHand:
     """The pair with the reading that is typed, or with what stands for its item."""
-    reading = set_up.reading(*pair, **(value or {"ohm": 0.0}))
+    reading = set_up.reading(*pair, **(value or {"ohm": 0.0}))  # the lever changes no limit of a winding or sensor
     target = target_of(variant, reading)
     device = device_at(variant, *pair) if variant is not None else None
     check = book.check_for(reading) if book is not None else None

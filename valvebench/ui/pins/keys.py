@@ -12,6 +12,7 @@ ROUNDS_KEY: Final = "F5"
 NEXT_KEY: Final = "F9"
 """From Findings to the reading it asks for, and from there back."""
 CODES_KEY: Final = "F8"
+LEVER_KEY: Final = "F9"
 BY_ROUNDS: Final = "rounds"
 """In the place of an item: not one pair is meant, but all of them round by round."""
 ROUND_WORDS: Final = MappingProxyType(

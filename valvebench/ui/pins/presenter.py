@@ -7,6 +7,7 @@ from typing import Any, Protocol
 
 from valvebench.bench.desk import Desk
 from valvebench.judge.book import Book
+from valvebench.judge.contacts import needs_selector, with_contact
 from valvebench.judge.resistance import judge
 from valvebench.judge.row import Row
 from valvebench.judge.session import SessionJudgement
@@ -34,6 +35,7 @@ from valvebench.ui.pins.shown import (
     plot_shown,
     reading_shown,
     rows_shown,
+    with_lever,
 )
 from valvebench.ui.set_up import SetUp, with_range
 
@@ -88,6 +90,7 @@ class PinsPresenter:
         self._chosen: str | None = None
         self._previewed: tuple[Pair, dict[str, Any]] | None = None
         self._clip = ""
+        self._lever: str | None = None
 
     def start(self) -> None:
         """Judge what is there, beside the window, then show it."""
@@ -189,7 +192,22 @@ class PinsPresenter:
 
     def reading(self, pair: Pair, **value: Any) -> Reading:
         """A reading of a pair taken now (raises BadInput)."""
-        return self._set_up.reading(pair.red, pair.black, **value, **self._plan.stamp)
+        at = {"selector": self._lever} if self._wants_lever(pair) else {}
+        return self._set_up.reading(pair.red, pair.black, **value, **at, **self._plan.stamp)
+
+    @property
+    def lever(self) -> str | None:
+        """Where the selector lever is said to stand; None while nobody said it."""
+        return self._lever
+
+    def set_lever(self, position: str | None, text: str = "") -> None:
+        """The lever stands elsewhere; what is typed stays."""
+        self._lever = position
+        self.resume(text)
+
+    def _wants_lever(self, pair: Pair) -> bool:
+        variant = self._desk.variant
+        return variant is not None and needs_selector(variant, device_at(variant, *pair))
 
     @property
     def whole(self) -> Walk:
@@ -235,6 +253,8 @@ class PinsPresenter:
         device = device_at(self._desk.variant, *pair) if self._desk.variant is not None else None
         celsius = self._set_up.celsius
         shown = pair_shown(target, device, black=pair.black, red=pair.red, celsius=celsius, clip=self._clip_words(pair))
+        if self._wants_lever(pair):
+            shown = with_lever(shown, self._lever)
         self._view.show_pair(shown, "")
         self._view.show_reading(limits_shown(target.limits))
         self._show_plot(pair, target)
@@ -285,7 +305,8 @@ class PinsPresenter:
             return
         self._previewed = (pair, value)
         check = self.book.check_for(reading) if self.book is not None else None
-        self._view.show_reading(reading_shown(judge(reading, target.limits, rule=self._keeper.rule, check=check)))
+        judgement = judge(reading, target.limits, rule=self._keeper.rule, check=check)
+        self._view.show_reading(reading_shown(with_contact(judgement, reading, target.contact)))
 
     def keep(self, text: str) -> None:
         """Take the typed reading: the verdict stands at once, the row when it is on disk."""

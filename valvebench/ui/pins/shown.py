@@ -25,6 +25,7 @@ from valvebench.model.format import (
 from valvebench.model.limits import Limits
 from valvebench.model.variant import AnyDevice, Solenoid
 from valvebench.model.words import VERDICT_TEXT, ItemState, Verdict
+from valvebench.ui.pins.keys import LEVER_KEY
 
 if TYPE_CHECKING:
     from valvebench.judge.judgement import Judgement
@@ -108,6 +109,12 @@ def pair_shown(
     return PairShown(
         black=black, red=red, what=_what(target, device), expect=_expect(target.limits, celsius), clip=clip
     )
+
+
+def with_lever(shown: PairShown, lever: str | None) -> PairShown:
+    """The same with the position of the selector lever, which decides what the reading says."""
+    words = f"lever in {lever}" if lever is not None else f"say where the lever stands: {LEVER_KEY}"
+    return msgspec.structs.replace(shown, expect=f"{shown.expect}, {words}")
 
 
 def _what(target: Target, device: AnyDevice | None) -> str:

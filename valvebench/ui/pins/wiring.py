@@ -74,4 +74,4 @@ def connect_pins(
     page.settled.connect(rounds.settle)
     board.rounds_asked.connect(rounds.start)
     board.rounds_left.connect(rounds.leave)
-    return Beside(proof, rounds, board, asked, connect_codes(page, keeper))
+    return Beside(proof, rounds, board, asked, connect_codes(page, keeper, pins))
