@@ -10,6 +10,7 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterable, Sequence
 
 from valvebench.judge.codes import code_of, code_rows
+from valvebench.judge.diodes import both_ways
 from valvebench.judge.heat_rows import NO_FINDS, HeatFind, HeatFinds, find_row, heat_key
 from valvebench.judge.row import Row, row_order
 from valvebench.judge.rows import (
@@ -80,7 +81,14 @@ class Book:
                 self._write(each)
         for key in {self._key_of[each] for each in touched}:
             self._conclude(key)
+        if self._is_settled_together(touched):
+            return tuple(row for key in {self._key_of[each] for each in touched} for row in self.rows_of_item(key))
         return tuple(row for each in touched for row in self._rows[each])
+
+    def _is_settled_together(self, places: Iterable[Hashable]) -> bool:
+        """Whether another row of the item may say something else now: one way of a diode speaks of the other."""
+        found = (self._taken[place][0] for place in places if place in self._taken)
+        return any(self._bench.is_polar(taken.reading) for taken in found)
 
     def _take_code(self, item: Item) -> tuple[Row, ...]:
         """One switch more may say something of every position: the table is small, all of it is judged anew."""
@@ -150,8 +158,7 @@ class Book:
         self._rows[place] = [row_of(group, self._pooled, self._rule) for group in self._groups[place]]
 
     def _conclude(self, key: str) -> None:
-        rows = [row for place in self._by_key[key] for row in self._rows[place]]
-        self._items[key] = item_verdict(rows)
+        self._items[key] = item_verdict(self.rows_of_item(key))
 
     def in_rounds(self, device: str) -> tuple[Taken, ...]:
         """The readings of a device that were typed round by round, in the order of the entries."""
@@ -180,12 +187,12 @@ class Book:
     def rows(self) -> tuple[Row, ...]:
         """All rows, in the order of their first entries; may be asked beside the window."""
         groups = tuple(self._rows.values())  # in one step: the next entry may come meanwhile
-        return tuple(sorted((row for rows in groups for row in rows), key=row_order))
+        return both_ways(self._variant, sorted((row for rows in groups for row in rows), key=row_order))
 
     def rows_of_item(self, key: str) -> tuple[Row, ...]:
         """The rows of one item, in the order of their first entries."""
         rows = (row for place in self._by_key.get(key, ()) for row in self._rows[place])
-        return tuple(sorted(rows, key=row_order))
+        return both_ways(self._variant, sorted(rows, key=row_order))
 
     def verdict_of(self, key: str) -> Verdict:
         """What stands for one item now."""

@@ -12,7 +12,8 @@ from valvebench.model.words import Lean, Verdict
 class Row(msgspec.Struct, frozen=True, kw_only=True):
     """One judged line of a session: ohm and degrees Celsius are in its judgement, of a heat run in `heat`.
 
-    `next_steps` is the advice of a row that has neither.
+    `next_steps` is the advice of a row that has neither.  `by_number` is what the number alone says, where a
+    contact or a diode that it was read through has the last word.
     """
 
     entries: tuple[int, ...]
@@ -30,6 +31,7 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
     limit_source: str | None = None
     covers: tuple[str, ...] = ()
     reasons: tuple[str, ...] = ()
+    by_number: Judgement | None = None
     next_steps: tuple[str, ...] = ()
     shown_ohm: float | None = None
     is_corrected: bool = False

@@ -14,6 +14,7 @@ from valvebench.judge.advice import advice_for
 from valvebench.judge.air import Heard, item_of, judge_air, judge_solenoid, judge_switch
 from valvebench.judge.codes import code_of, code_rows
 from valvebench.judge.contacts import with_contact
+from valvebench.judge.diodes import both_ways
 from valvebench.judge.heat_rows import NO_FINDS, HeatFinds, find_row, run_row
 from valvebench.judge.resistance import judge, to_reference
 from valvebench.judge.row import Row, row_order
@@ -78,7 +79,7 @@ def rows_of(
     rows += [row for item in session.items if (row := single_row(variant, item, rule)) is not None]
     rows += code_rows(variant, session.items)
     rows += [find_row(variant, find, rule) for finds in heat.values() for find in finds]
-    return tuple(sorted(rows, key=row_order))
+    return both_ways(variant, sorted(rows, key=row_order))
 
 
 def taken_readings(session: Session, variant: Variant | None) -> list[Taken]:
@@ -133,13 +134,17 @@ class Bench:
 
     def _made_like(self, number: int, reading: Reading) -> _Like:
         check = self.check_for(reading)
-        conditions = _conditions(number, reading, check)
+        conditions = _conditions(number, reading, check, is_polar=self._targets.is_polar(reading))
         moves = self._targets.move_at(reading.from_node, reading.to_node)
         return _Like(
             conditions=self._numbers.setdefault(conditions, len(self._numbers)),
             check=check,
             target=None if moves else self._targets.of(reading),
         )
+
+    def is_polar(self, reading: Reading) -> bool:
+        """Whether it matters which tip was on which node."""
+        return self._targets.is_polar(reading)
 
     def check_for(self, reading: Reading) -> Check | None:
         """The meter check that applies to a reading taken now."""
@@ -223,10 +228,10 @@ def like_groups(taken: Sequence[Taken]) -> list[list[Taken]]:
     return sorted(groups, key=lambda group: group[0].item.n)
 
 
-def _conditions(number: int, reading: Reading, check: Check | None) -> Hashable:
-    """Everything in which like readings are alike; a volts ratio stands alone."""
+def _conditions(number: int, reading: Reading, check: Check | None, *, is_polar: bool) -> Hashable:
+    """Everything in which like readings are alike; a volts ratio stands alone, and so does each way of a diode."""
     return (
-        reading.pair,
+        (reading.from_node, reading.to_node) if is_polar else reading.pair,
         reading.at,
         reading.selector,
         reading.open,
@@ -305,7 +310,7 @@ def row_of(group: Sequence[Taken], pooled: Mapping[tuple[str, str], float], rule
     chosen = rule or reading.rule or Rule.PROVED
     spread = pooled.get(set_up(reading))
     judgement = judge(reading, target.limits, rule=chosen, check=first.check, pooled_sd_ohm=spread)
-    judgement = with_contact(judgement, reading, target.contact)
+    by_number, judgement = judgement, with_contact(judgement, reading, target.contact)
     if judgement.verdict is Verdict.CANT_TELL and not judgement.advice:
         advice = advice_for(reading, target.limits, rule=chosen, check=first.check, may_feed=target.may_feed)
         judgement = msgspec.structs.replace(judgement, advice=advice)
@@ -320,6 +325,7 @@ def row_of(group: Sequence[Taken], pooled: Mapping[tuple[str, str], float], rule
         at=reading.at.value,
         celsius=reading.celsius,
         judgement=judgement,
+        by_number=by_number if judgement is not by_number and target.contact is not None else None,
         limit_source=target.limits.source or None,
         covers=target.covers,
         reasons=judgement.reasons,

@@ -9,6 +9,7 @@ import msgspec
 from valvebench.judge.air import air_items
 from valvebench.judge.contacts import Contact, contact_of, needs_selector, standing
 from valvebench.judge.device_limits import limits_of, source_text
+from valvebench.judge.diodes import polar_of
 from valvebench.judge.expectation import Circuit
 from valvebench.judge.nets import has_path_beside, isolated_nets, net_of, pins_in
 from valvebench.model.entry import Reading
@@ -89,6 +90,14 @@ class Targets:
             if not self.move_at(a, b):
                 self._still[a, b] = target
         return target
+
+    def is_polar(self, reading: Reading) -> bool:
+        """Whether it matters which tip was on which node."""
+        variant = self._variant
+        return (
+            variant is not None
+            and polar_of(variant, device_at(variant, reading.from_node, reading.to_node)) is not None
+        )
 
     def move_at(self, a: str, b: str) -> bool:
         """Whether the limits themselves are worked out anew for each temperature or selector position."""

@@ -42,8 +42,8 @@ class Working:
 
     @property
     def judgement(self) -> Judgement:
-        """What the program said."""
-        return self.case.judgement
+        """What the program said by the number alone: a contact or a diode is no matter of formulas."""
+        return self.case.row.by_number or self.case.judgement
 
     @property
     def way(self) -> str:

@@ -10,6 +10,7 @@ from math import inf
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from tests.unit.report.samples import session_of
 from valvebench.diagnose.explain import Explainer
@@ -308,6 +309,28 @@ def test_what_an_ohmmeter_cannot_judge_is_left_out():
     assert [one.entry for one in found.left_out] == [13]
     assert found.explanations[0].fault is Fault.HEALTHY
     assert not [ask for ask in found.next if {ask.from_node, ask.to_node} == {"8", "case"}]
+
+
+def test_an_open_contact_explains_no_open_sensor_and_a_conducting_diode_no_short():
+    data = json.loads(json.dumps(DATA))
+    data["devices"][3]["in_series_with"] = "Stork"
+    data["devices"] += [
+        {"name": "Stork", "kind": "switch", "between": ["8", "case"], "at_rest": "open"},
+        {"name": "Dot", "kind": "diode", "between": ["3", "4"], "across": "Plover", "anode": "3"},
+    ]
+    data["selector_codes"] = [
+        {"position": "P", "switches": {"Stork": "closed"}},
+        {"position": "D", "switches": {"Stork": "open"}},
+    ]
+    variant = read_variant(json.dumps(data).encode(), source="test")
+    found = explain(*usual({("5", "6"): inf, ("3", "4"): 0.6}), variant=variant)
+    assert [one.entry for one in found.left_out] == [4, 5]
+    assert "swap the clips" in found.left_out[0].why
+    assert "not known to be closed" in found.left_out[1].why
+    assert found.explanations[0].fault is Fault.HEALTHY
+    in_p = [replace(one, selector="P") for one in usual({("5", "6"): inf}) if one.pair == {"5", "6"}]
+    others = [one for one in usual() if one.pair not in ({"5", "6"}, {"3", "4"})]
+    assert has(explain(*others, *in_p, variant=variant), Fault.DEVICE_OPEN, "Fluid")
 
 
 def test_a_meter_check_takes_leads_and_gain_off():

@@ -579,3 +579,44 @@ def test_the_verdict_while_typing_counts_the_contact(make_bench):
     shown = next(c.args[0] for c in reversed(bench.view.show_reading.call_args_list) if c.args[0].open_above)
     assert shown.verdict is Verdict.NOT_USABLE
     assert shown.sentence.startswith("Not usable: this sensor is read through Stork")
+
+
+WITH_A_DIODE = json.dumps(
+    {
+        "format": 1,
+        "key": "tern-diode",
+        "title": "Quillon Tern, a diode across a solenoid (invented)",
+        "pins": [{"name": name} for name in "12"],
+        "devices": [
+            {"name": "Gull", "kind": "solenoid", "between": ["1", "2"], "low_ohm": 5.0, "high_ohm": 6.0},
+            {"name": "Dot", "kind": "diode", "between": ["1", "2"], "across": "Gull", "anode": "1"},
+        ],
+    }
+).encode()
+
+
+def test_a_pair_with_a_diode_is_asked_for_the_right_way_round_and_says_so(make_bench):
+    bench = make_bench(variant=WITH_A_DIODE).start()
+    pair = last(bench.view.show_pair)[0]
+    assert (pair.red, pair.black) == ("2", "1")
+    assert pair.expect.endswith("red on 2: the diode blocks")
+    bench.pins.pin_chosen("1")
+    bench.pins.pin_chosen("2")
+    pair = last(bench.view.show_pair)[0]
+    assert (pair.red, pair.expect.endswith("red on 1: the diode may conduct")) == ("1", True)
+
+
+def test_the_verdict_while_typing_counts_the_diode_and_the_other_way_round(make_bench):
+    bench = make_bench(variant=WITH_A_DIODE).start()
+    bench.pins.pin_chosen("1")
+    bench.pins.pin_chosen("2")
+    bench.pins.typed("5.5")
+    assert last(bench.view.show_reading)[0].verdict is Verdict.CANT_TELL
+    bench.pins.choose("device Gull")
+    bench.pins.keep("5.5")
+    bench.pins.pin_chosen("1")
+    bench.pins.pin_chosen("2")
+    bench.pins.typed("5.5")
+    assert last(bench.view.show_reading)[0].verdict is Verdict.PASS
+    bench.pins.typed("0.6")
+    assert last(bench.view.show_reading)[0].verdict is Verdict.NOT_USABLE

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 
 from tests.fakes.pins_bench import VARIANT
@@ -85,3 +87,43 @@ def test_without_a_variant_there_is_no_pair_but_one_by_hand(plan):
     assert (plan.pair, plan.count) == (None, 0)
     plan.choose("1", "2")
     assert plan.pair == Pair("1", "2")
+
+
+DIODES = json.dumps(
+    {
+        **json.loads(VARIANT),
+        "devices": [
+            {"name": name, "kind": "solenoid", "between": [pin, "3"], "low_ohm": 5.0, "high_ohm": 6.0}
+            for name, pin in (("Gull", "1"), ("Heron", "2"))
+        ]
+        + [
+            {"name": "Dot", "kind": "diode", "between": ["1", "3"], "across": "Gull", "anode": "1"},
+            {"name": "Dab", "kind": "diode", "between": ["3", "2"], "across": "Heron", "anode": "3"},
+        ],
+    }
+).encode()
+
+
+@pytest.fixture
+def polar():
+    return Plan(read_variant(DIODES, source="test"))
+
+
+def test_red_is_asked_for_where_a_diode_blocks(polar):
+    assert polar.pair == Pair("3", "1")
+    polar.step(1)
+    assert polar.pair == Pair("2", "3")
+
+
+def test_the_other_way_round_is_a_pair_of_its_own(polar):
+    polar.choose("1", "3")
+    assert polar.pair == Pair("1", "3")
+    polar.choose("3", "1")
+    assert polar.pair == Pair("3", "1")
+    polar.step(1)
+    assert polar.pair == Pair("2", "3")
+
+
+def test_without_a_diode_both_orders_are_one_pair(plan):
+    plan.choose("3", "2")
+    assert plan.pair == HERON

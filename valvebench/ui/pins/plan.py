@@ -7,7 +7,8 @@ from types import MappingProxyType
 from typing import Any, Final, NamedTuple, Protocol
 
 from valvebench.diagnose.order import clip_order
-from valvebench.judge.targets import wanted_electrical
+from valvebench.judge.diodes import Polar, blocking_order, polar_of
+from valvebench.judge.targets import device_at, wanted_electrical
 from valvebench.model.variant import Variant
 
 
@@ -39,10 +40,15 @@ class Walk(Protocol):
 
 
 class Pairs:
-    """Pairs in their order, each with its item, and the one at hand: one of them, or one chosen by hand."""
+    """Pairs in their order, each with its item, and the one at hand: one of them, or one chosen by hand.
 
-    def __init__(self, stops: Iterable[tuple[str, Pair]], *, place: int = 0) -> None:
-        self._stops = tuple(stops)
+    Of `polar` items it matters which tip is where: the other way round is a pair of its own.
+    """
+
+    def __init__(
+        self, stops: Iterable[tuple[str, Pair]], *, place: int = 0, polar: frozenset[str] = frozenset()
+    ) -> None:
+        self._stops, self._polar = tuple(stops), polar
         self._place = place
         self._by_hand: Pair | None = None
 
@@ -65,7 +71,11 @@ class Pairs:
 
     def choose(self, red: str, black: str) -> None:
         """Go to a pair by name; one that is asked for goes on from there."""
-        found = [place for place, (_, pair) in enumerate(self._stops) if {*pair} == {red, black}]
+        found = [
+            place
+            for place, (key, pair) in enumerate(self._stops)
+            if pair == (red, black) or (key not in self._polar and pair == (black, red))
+        ]
         self._by_hand = None if found else Pair(red, black)
         if found:
             self._place = found[0]
@@ -76,13 +86,23 @@ class Pairs:
             self._by_hand, self._place = None, self.keys.index(key)
 
 
+def _diode_at(variant: Variant | None, pair: Pair) -> Polar | None:
+    return polar_of(variant, device_at(variant, *pair)) if variant is not None else None
+
+
+def _the_right_way(variant: Variant | None, pair: Pair) -> Pair:
+    """Red where a diode across the device blocks."""
+    return Pair(*blocking_order(variant, device_at(variant, *pair), *pair)) if variant is not None else pair
+
+
 class Plan(Pairs):
     """All that a variant asks for, in the order of fewest clip moves."""
 
     def __init__(self, variant: Variant | None) -> None:
         wanted = wanted_electrical(variant) if variant is not None else ()
         order = clip_order([(one.from_node, one.to_node) for one in wanted])
-        super().__init__((wanted[probe.place].key, Pair(probe.tip, probe.clip)) for probe in order)
+        stops = [(wanted[probe.place].key, _the_right_way(variant, Pair(probe.tip, probe.clip))) for probe in order]
+        super().__init__(stops, polar=frozenset(key for key, pair in stops if _diode_at(variant, pair) is not None))
 
     @property
     def stamp(self) -> Mapping[str, Any]:

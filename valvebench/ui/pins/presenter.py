@@ -8,6 +8,8 @@ from typing import Any, Protocol
 from valvebench.bench.desk import Desk
 from valvebench.judge.book import Book
 from valvebench.judge.contacts import needs_selector, with_contact
+from valvebench.judge.diodes import polar_of, seen_with
+from valvebench.judge.judgement import Judgement
 from valvebench.judge.resistance import judge
 from valvebench.judge.row import Row
 from valvebench.judge.session import SessionJudgement
@@ -35,6 +37,7 @@ from valvebench.ui.pins.shown import (
     plot_shown,
     reading_shown,
     rows_shown,
+    with_diode,
     with_lever,
 )
 from valvebench.ui.set_up import SetUp, with_range
@@ -255,6 +258,9 @@ class PinsPresenter:
         shown = pair_shown(target, device, black=pair.black, red=pair.red, celsius=celsius, clip=self._clip_words(pair))
         if self._wants_lever(pair):
             shown = with_lever(shown, self._lever)
+        polar = polar_of(self._desk.variant, device)
+        if polar is not None:
+            shown = with_diode(shown, polar)
         self._view.show_pair(shown, "")
         self._view.show_reading(limits_shown(target.limits))
         self._show_plot(pair, target)
@@ -306,7 +312,14 @@ class PinsPresenter:
         self._previewed = (pair, value)
         check = self.book.check_for(reading) if self.book is not None else None
         judgement = judge(reading, target.limits, rule=self._keeper.rule, check=check)
-        self._view.show_reading(reading_shown(with_contact(judgement, reading, target.contact)))
+        self._view.show_reading(reading_shown(self.seen(judgement, reading, target)))
+
+    def seen(self, judgement: Judgement, reading: Reading, target: Target) -> Judgement:
+        """The same with what it is read through, as its row will say it."""
+        if self._targets.is_polar(reading):
+            rows = self.book.rows_of_item(target.key) if self.book is not None else ()
+            return seen_with(self._desk.variant, judgement, reading=reading, key=target.key, rows=rows)
+        return with_contact(judgement, reading, target.contact)
 
     def keep(self, text: str) -> None:
         """Take the typed reading: the verdict stands at once, the row when it is on disk."""

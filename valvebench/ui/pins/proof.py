@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, Protocol
 
+from valvebench.judge.judgement import Judgement
 from valvebench.judge.resistance import judge
 from valvebench.judge.row import Row
 from valvebench.judge.rows import check_of
-from valvebench.judge.targets import may_feed
+from valvebench.judge.targets import Target, may_feed
 from valvebench.model.entry import AnyBody, Entry, MeterCheck, Reading
 from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.format import OHM, ohm_text
@@ -48,6 +49,7 @@ class Pins(Protocol):
     def set_up(self) -> SetUp: ...
     def at_hand(self) -> AtHand | None: ...
     def reading(self, pair: Pair, **value: Any) -> Reading: ...
+    def seen(self, judgement: Judgement, reading: Reading, target: Target) -> Judgement: ...
     def resume(self, text: str) -> None: ...
     def taken(self, entry: Entry, rows: tuple[Row, ...]) -> None: ...
     def typed(self, text: str) -> None: ...
@@ -168,7 +170,9 @@ class ProofPresenter:
             )
             self._view.show_effect(words)
         elif isinstance(body, Reading) and self._hand is not None:
-            self._view.show_reading(reading_shown(judge(body, self._hand.target.limits, rule=self._hand.rule)))
+            target = self._hand.target
+            judgement = judge(body, target.limits, rule=self._hand.rule)
+            self._view.show_reading(reading_shown(self._pins.seen(judgement, body, target)))
         elif self._hand is not None:
             self._view.show_effect(_promise(self._ways, is_volts=self._steps is not None and self._steps.is_volts))
             self._view.show_reading(limits_shown(self._hand.target.limits))

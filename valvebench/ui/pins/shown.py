@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 import msgspec
 
 from valvebench.judge.device_limits import limits_of
+from valvebench.judge.diodes import Polar, Way
 from valvebench.judge.resistance import to_reference
 from valvebench.judge.sentences import headline
 from valvebench.model.format import (
@@ -115,6 +116,16 @@ def with_lever(shown: PairShown, lever: str | None) -> PairShown:
     """The same with the position of the selector lever, which decides what the reading says."""
     words = f"lever in {lever}" if lever is not None else f"say where the lever stands: {LEVER_KEY}"
     return msgspec.structs.replace(shown, expect=f"{shown.expect}, {words}")
+
+
+def with_diode(shown: PairShown, polar: Polar) -> PairShown:
+    """The same with what a diode across the device does this way round."""
+    does = {
+        Way.BLOCKING: "the diode blocks",
+        Way.FORWARD: "the diode may conduct",
+        Way.UNKNOWN: "a diode lies across: read both ways",
+    }[polar.way(shown.red)]
+    return msgspec.structs.replace(shown, expect=f"{shown.expect}, red on {shown.red}: {does}")
 
 
 def _what(target: Target, device: AnyDevice | None) -> str:
