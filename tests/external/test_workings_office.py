@@ -12,13 +12,14 @@ from pathlib import Path
 import openpyxl
 import pytest
 
+from tests.data.made_up import reading, variant_of
 from tests.external_tools import need
 from tests.unit.report.samples import chance, random_readings, session_of, variant
 from valvebench.judge.session import judge_session
 from valvebench.model.entry import decode_line
 from valvebench.model.session import fold
 from valvebench.model.variant_rules import read_variant
-from valvebench.model.words import VERDICT_TEXT, Rule
+from valvebench.model.words import VERDICT_TEXT, Rule, Verdict
 from valvebench.report.cases import Case, cases_of
 from valvebench.report.cells import Book
 from valvebench.report.formulas import COLUMN
@@ -78,7 +79,7 @@ def differences(lines, cases):
     return [
         f"line {line['line']} ({line['way']}): {text}"
         for line, case in zip(lines, cases, strict=True)
-        for text in line_differences(line, case.judgement)
+        for text in line_differences(line, case.row.by_number or case.judgement)
     ]
 
 
@@ -157,3 +158,31 @@ def random_job(number):
     rule = rng.choice((None, None, *Rule))
     cases = cases_of(session, of_variant, judge_session(session, of_variant, rule=rule))
     return [OfJob(row=c.row, judgement=c.judgement, group=c.group, reading=c.reading, job=number) for c in cases]
+
+
+def test_the_number_alone_is_followed_where_a_contact_or_a_diode_has_the_last_word(recalculated):
+    """Invented: an open sensor behind an open contact, a coil read low with its diode and sound against it."""
+    devices = [
+        {"name": "Plover", "kind": "solenoid", "between": ["8", "case"], "low_ohm": 12.0, "high_ohm": 15.0},
+        {"name": "Dot", "kind": "diode", "between": ["8", "case"], "across": "Plover", "anode": "case"},
+        {
+            "name": "Fluid",
+            "kind": "temperature_sensor",
+            "between": ["12", "6"],
+            "points": [[20, 2540, 2800], [80, 300, 350]],
+            "in_series_with": "Stork",
+        },
+        {"name": "Stork", "kind": "switch", "between": ["1", "case"], "at_rest": "open"},
+    ]
+    body = variant_of(devices=devices, ports=[], solenoid_chart={})
+    taken = (
+        reading("case", "8", 0.6),
+        reading("8", "case", 13.5),
+        reading("12", "6", open=True, range_ohm=6e7),
+    )
+    raw, cases = built(session_of(*taken), body)
+    lines = recalculated({"contact": raw})["contact"]
+    assert differences(lines, cases) == []
+    alone = ["leads nulled, by the number alone", "leads nulled", "open > 60 M, by the number alone"]
+    assert [line["way"] for line in lines] == alone
+    assert [case.row.verdict for case in cases] == [Verdict.NOT_USABLE, Verdict.PASS, Verdict.NOT_USABLE]

@@ -77,11 +77,13 @@ def _shown(case: Case) -> Iterable[tuple[int, float, float]]:
 
 
 def way_text(work: Working) -> str:
-    """The way of measuring in words."""
+    """The way of measuring in words, and that a contact or a diode has the last word elsewhere."""
+    row = work.case.row
+    alone = ", by the number alone" if row.by_number is not None and row.by_number.verdict is not row.verdict else ""
     if work.is_open:
-        return f"open {open_text(work.judgement.range_ohm)}"
+        return f"open {open_text(work.judgement.range_ohm)}{alone}"
     given = ", u given" if work.instrument.u_ohm is not None else ""
-    return f"{_WAY_TEXT[work.way]}{given}"
+    return f"{_WAY_TEXT[work.way]}{given}{alone}"
 
 
 def inputs(work: Working) -> dict[str, float | None]:
