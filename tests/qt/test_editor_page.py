@@ -20,6 +20,7 @@ from valvebench.model.variant_draft import Spot
 from valvebench.model.variant_rules import read_variant
 from valvebench.model.words import Place
 from valvebench.ui import fonts, theme
+from valvebench.ui.editor.table_model import PROBLEM_ROLE
 from valvebench.ui.editor.tables_card import TABS
 from valvebench.ui.editor.wiring import Editor
 from valvebench.ui.widgets.scroll import ScrollPage
@@ -519,10 +520,10 @@ def test_page_keys_walk_all_tables_round(editor):
         key(Qt.Key.Key_PageDown, CTRL)
         table = editor.page.table()
         seen.append(table.part if table is not None else None)
-    assert seen[-2:] == [Part.ORDER_WITH, None]
+    assert seen[-2:] == [Part.PRESSURE_CODES, None]
     assert {Part.PART_NUMBERS, Part.CHECKLIST} <= set(seen)
     key(Qt.Key.Key_PageUp, CTRL)
-    assert editor.page.table().part is Part.ORDER_WITH
+    assert editor.page.table().part is Part.PRESSURE_CODES
 
 
 @pytest.mark.parametrize(("width", "height"), [(1280, 800), (960, 540)])
@@ -611,3 +612,97 @@ def test_the_photo_is_chosen_from_a_file(opened, tmp_path, monkeypatch):
     key(Qt.Key.Key_Space)
     assert opened.history.draft.body("picture_case").startswith("case-")
     assert opened.page.face_card.ports.photo_rect(Place.CASE) is not None
+
+
+# --- code tables --------------------------------------------------------------------------
+
+
+@pytest.fixture
+def coded(editor):
+    """Two switches, and the table of selector codes with the keyboard in its first cell."""
+    to_table(editor, Part.DEVICES)
+    QGuiApplication.clipboard().setText("Name\tKind\tFrom\tTo\nStork\tswitch\t1\tcase\nSnipe\tswitch\t2\tcase\n")
+    key(Qt.Key.Key_V, CTRL)
+    key(Qt.Key.Key_Enter)
+    editor.page.tables_card.open_tab(TABS.index(Part.SELECTOR_CODES))
+    editor.codes = editor.page.tables[Part.SELECTOR_CODES]
+    assert editor.codes.hasFocus()
+    return editor
+
+
+def heads(table):
+    model = table.model()
+    return [model.headerData(i, Qt.Orientation.Horizontal) for i in range(model.columnCount())]
+
+
+def codes_of(editor):
+    draft = editor.history.draft
+    return dict(
+        zip(draft.texts(Part.SELECTOR_CODES, "name"), draft.texts(Part.SELECTOR_CODES, "switches"), strict=True)
+    )
+
+
+def test_a_code_table_has_a_column_for_each_switch(coded):
+    assert heads(coded.codes) == ["Lever", "Stork", "Snipe", "Source", "Page or bodies", "n"]
+
+
+def test_a_code_table_is_filled_cell_by_cell_with_one_key(coded):
+    type_text("P")
+    key(Qt.Key.Key_Enter)
+    coded.codes.setCurrentIndex(coded.codes.model().index(0, 1))
+    seen = []
+    for _ in range(4):
+        key(Qt.Key.Key_Space)
+        seen.append(codes_of(coded)["P"])
+    assert seen == ["Stork closed", "Stork open", "Stork either", ""]
+    key(Qt.Key.Key_C)
+    key(Qt.Key.Key_Right)
+    key(Qt.Key.Key_O)
+    assert codes_of(coded) == {"P": "Stork closed, Snipe open"}
+    assert coded.codes.currentIndex().column() == 2
+    key(Qt.Key.Key_Z, CTRL)
+    assert codes_of(coded) == {"P": "Stork closed"}
+    key(Qt.Key.Key_Y, CTRL)
+    key(Qt.Key.Key_Delete)
+    assert codes_of(coded) == {"P": "Stork closed"}
+
+
+def test_a_code_table_takes_a_sheet_in_one_step(coded):
+    QGuiApplication.clipboard().setText("Lever\tStork\tSnipe\nP\tclosed\topen\nN\topen\topen\n")
+    key(Qt.Key.Key_V, CTRL)
+    assert coded.page.paste_card.isVisible()
+    key(Qt.Key.Key_Enter)
+    assert codes_of(coded) == {"P": "Stork closed, Snipe open", "N": "Stork open, Snipe open"}
+    key(Qt.Key.Key_Z, CTRL)
+    assert codes_of(coded) == {}
+
+
+def test_one_state_pasted_into_a_switch_goes_there(coded):
+    type_text("P")
+    key(Qt.Key.Key_Enter)
+    coded.codes.setCurrentIndex(coded.codes.model().index(0, 2))
+    QGuiApplication.clipboard().setText("closed")
+    key(Qt.Key.Key_V, CTRL)
+    assert codes_of(coded) == {"P": "Snipe closed"}
+
+
+def test_a_word_that_is_no_state_is_marked_where_it_stands(coded):
+    type_text("P")
+    key(Qt.Key.Key_Enter)
+    coded.codes.setCurrentIndex(coded.codes.model().index(0, 2))
+    model = coded.codes.model()
+    model.setData(model.index(0, 2), "shut")
+    marked = [column for column in range(1, 3) if model.index(0, column).data(PROBLEM_ROLE)]
+    assert (marked, model.index(0, 2).data()) == ([2], "shut")
+    coded.page.go_to(Spot(Part.SELECTOR_CODES, 0, "switches"))
+    assert coded.codes.hasFocus()
+
+
+def test_a_switch_that_is_renamed_takes_its_column_along(coded):
+    type_text("P")
+    key(Qt.Key.Key_Enter)
+    coded.codes.setCurrentIndex(coded.codes.model().index(0, 1))
+    key(Qt.Key.Key_C)
+    coded.presenter.cell_typed(Spot(Part.DEVICES, 0, "name"), "Sora")
+    assert heads(coded.codes)[1:3] == ["Sora", "Snipe"]
+    assert codes_of(coded) == {"P": "Sora closed"}

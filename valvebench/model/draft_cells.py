@@ -23,6 +23,7 @@ _NO: Final = frozenset({"no", "false", "0", "-", "\u2013"})
 _YES: Final = frozenset({YES, "true", "1", "x", "\u2713"})
 _NOT_STATED: Final = frozenset({NOT_STATED, "notstated", "-", "\u2013", "?", "unknown"})
 _ROW: Final = re.compile(r"\s*(\S+?)\s*:\s*(\S+?)\s*(?:\.\.|\u2013|-|\bto\b)\s*(\S+)\s*")
+_CODE: Final = re.compile(r"(.+?)\s*[ =]\s*(closed|open|either)", re.IGNORECASE)
 _STATE: Final = re.compile(r"(.+?)\s*[ =]\s*(on|off)", re.IGNORECASE)
 
 
@@ -179,6 +180,18 @@ def _states(text: str) -> dict[str, str]:
     return found
 
 
+def _codes(text: str) -> dict[str, str]:
+    if text.lower() == NONE:
+        return {}
+    found: dict[str, str] = {}
+    for part in re.split(r"[;,]", text):
+        match = _CODE.fullmatch(part.strip())
+        if match is None:
+            raise Unread("switches with closed, open or either, such as Stork closed, Snipe open")
+        found[match[1].strip()] = match[2].lower()
+    return found
+
+
 def _points(text: str) -> list[list[float]]:
     return [_point(part) for part in text.split(";") if part.strip()]
 
@@ -240,7 +253,7 @@ def _points_text(value: list[list[float]]) -> str:
     return "; ".join(f"{number_text(t)}: {number_text(low)} to {number_text(high)}" for t, low, high in value)
 
 
-_STRUCTURED: Final = frozenset({Cell.LIST, Cell.STATES, Cell.POINTS, Cell.EXPECT})
+_STRUCTURED: Final = frozenset({Cell.LIST, Cell.STATES, Cell.POINTS, Cell.EXPECT, Cell.CODES})
 _READ: Final[Mapping[Cell, Callable[[str], Any]]] = MappingProxyType(
     {
         Cell.NUMBER: _number,
@@ -253,6 +266,7 @@ _READ: Final[Mapping[Cell, Callable[[str], Any]]] = MappingProxyType(
         Cell.STATES: _states,
         Cell.POINTS: _points,
         Cell.EXPECT: _expects,
+        Cell.CODES: _codes,
     }
 )
 _WRITE: Final[Mapping[Cell, Callable[[Any], str]]] = MappingProxyType(
@@ -266,5 +280,6 @@ _WRITE: Final[Mapping[Cell, Callable[[Any], str]]] = MappingProxyType(
         Cell.STATES: _states_text,
         Cell.POINTS: _points_text,
         Cell.EXPECT: _expects_text,
+        Cell.CODES: _states_text,
     }
 )

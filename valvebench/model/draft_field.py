@@ -23,10 +23,16 @@ class Part(Enum):
     CHECKLIST = "checklist"
     PART_NUMBERS = "part_numbers"
     ORDER_WITH = "order_with"
+    SELECTOR_CODES = "selector_codes"
+    PRESSURE_CODES = "pressure_codes"
 
 
 FORMS: Final = (Part.BODY, Part.FLUID)
 """What is asked in a form: one row, always there."""
+
+
+CODE_PARTS: Final = (Part.SELECTOR_CODES, Part.PRESSURE_CODES)
+"""Tables of positions by switches: their columns are the switches of the draft."""
 
 
 PART_TITLE: Final = MappingProxyType(
@@ -43,6 +49,8 @@ PART_TITLE: Final = MappingProxyType(
         Part.CHECKLIST: "Checklist",
         Part.PART_NUMBERS: "Part numbers",
         Part.ORDER_WITH: "Order with",
+        Part.SELECTOR_CODES: "Selector codes",
+        Part.PRESSURE_CODES: "Pressure codes",
     }
 )
 
@@ -61,6 +69,7 @@ class Cell(Enum):
     STATES = "states"
     POINTS = "points"
     EXPECT = "expect"
+    CODES = "codes"
     REQUIRED = "required"
 
 

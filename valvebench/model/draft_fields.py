@@ -207,6 +207,20 @@ _GEARS: Final = (
     ),
 )
 
+_SWITCHES: Final = Field(
+    key="switches", title="Switches", path=("switches",), cell=Cell.CODES, also=("code", "states"), width_px=300
+)
+_SELECTOR_CODES: Final = (
+    Field(key="name", title="Lever", path=("position",), also=("position", "selector", "gear", "name"), width_px=80),
+    _SWITCHES,
+    *_SOURCE,
+)
+_PRESSURE_CODES: Final = (
+    Field(key="name", title="Gear", path=("position",), also=("position", "lever", "name"), width_px=80),
+    _SWITCHES,
+    *_SOURCE,
+)
+
 FIELDS: Final[Mapping[Part, tuple[Field, ...]]] = MappingProxyType(
     {
         Part.BODY: _BODY,
@@ -221,6 +235,8 @@ FIELDS: Final[Mapping[Part, tuple[Field, ...]]] = MappingProxyType(
         Part.CHECKLIST: CHECKLIST,
         Part.PART_NUMBERS: PART_NUMBERS,
         Part.ORDER_WITH: ORDER_WITH,
+        Part.SELECTOR_CODES: _SELECTOR_CODES,
+        Part.PRESSURE_CODES: _PRESSURE_CODES,
     }
 )
 

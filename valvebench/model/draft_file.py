@@ -33,6 +33,8 @@ _ORDER: Final = (
     "gears",
     "apply_chart",
     "solenoid_chart",
+    "selector_codes",
+    "pressure_codes",
     "features",
     "part_numbers",
     "order_with",

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from valvebench.model.draft_cells import is_on, squeezed
+from valvebench.model.draft_code_hints import code_hints
 from valvebench.model.draft_field import Part
 from valvebench.model.draft_fields import COIL_KINDS
 from valvebench.model.draft_file import kind_of, texts_at
@@ -28,6 +29,7 @@ def hints_of(draft: Draft) -> Iterator[Hint]:
     yield from _isolation_hints(draft)
     yield from _board_hints(draft)
     yield from _port_hints(draft)
+    yield from code_hints(draft)
     yield from refit_hints(draft)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 from valvebench.model.draft_cells import Unread, read_cell, write_cell
-from valvebench.model.draft_field import Field, Part
+from valvebench.model.draft_field import CODE_PARTS, Field, Part
 from valvebench.model.draft_fields import field_of
 from valvebench.model.variant_draft import Draft, Spot, with_cells
 
@@ -18,7 +18,7 @@ _NAMED_IN: Final = {
 }
 _TOLD_IN: Final = {
     Part.PORTS: ((Part.PORTS, "expect"),),
-    Part.DEVICES: ((Part.PORTS, "expect"), (Part.GEARS, "solenoids")),
+    Part.DEVICES: ((Part.PORTS, "expect"), (Part.GEARS, "solenoids"), *((part, "switches") for part in CODE_PARTS)),
 }
 
 

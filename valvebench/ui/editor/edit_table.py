@@ -19,8 +19,9 @@ from PySide6.QtWidgets import (
 )
 
 from valvebench.model.draft_field import PART_TITLE, Field, Part
-from valvebench.model.draft_fields import FIELDS, field_of, place_of
-from valvebench.model.variant_draft import Spot
+from valvebench.model.draft_fields import FIELDS
+from valvebench.model.draft_lacks import Lack
+from valvebench.model.variant_draft import Row, Spot
 from valvebench.ui import fonts, theme
 from valvebench.ui.editor.table_model import HINT_ROLE, PROBLEM_ROLE, Index, PartModel, columns_of
 from valvebench.ui.theme import Palette
@@ -140,7 +141,7 @@ class EditTable(Table):
     def __init__(self, part: Part, parent: QWidget | None = None) -> None:
         columns = columns_of(part)
         super().__init__(columns, name=PART_TITLE[part], parent=parent)
-        self.part, self.part_model = part, PartModel(part, self)
+        self.part, self.part_model = part, self._model_of(part)
         self.setItemDelegate(EditDelegate(columns, FIELDS[part], self))
         self.setHorizontalHeader(FlatHeader(columns, self))
         self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectItems)
@@ -149,9 +150,16 @@ class EditTable(Table):
         self.setModel(self.part_model)
         self.part_model.typed.connect(self.typed)
 
+    def _model_of(self, part: Part) -> PartModel:
+        return PartModel(part, self)
+
     def minimumSizeHint(self) -> QSize:
         """Less than all columns."""
         return smallest_size()
+
+    def show_rows(self, rows: Sequence[Row], lacks: Sequence[Lack]) -> None:
+        """Other rows, and what is wrong with them."""
+        self.part_model.set_rows(rows, lacks)
 
     # -- where one is ----------------------------------------------------------------------
 
@@ -163,7 +171,7 @@ class EditTable(Table):
     def go_to(self, spot: Spot) -> None:
         """Put the keyboard into a cell."""
         row = min(spot.row, self.part_model.rowCount() - 1)
-        self.setCurrentIndex(self.part_model.index(row, place_of(self.part, spot.key)))
+        self.setCurrentIndex(self.part_model.index(row, self.part_model.place(spot.key)))
         self.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def chosen_rows(self) -> list[int]:
@@ -214,25 +222,25 @@ class EditTable(Table):
         """A cell of a few words opens their menu; every other key or cell opens the entry."""
         if len(arguments) == 3 and arguments[1] in _BY_HAND:
             index = arguments[0]
-            field = FIELDS[self.part][index.column()] if index.isValid() else None  # type: ignore[attr-defined]
+            field = self.part_model.fields[index.column()] if index.isValid() else None  # type: ignore[attr-defined]
             if field is not None and field.choices:
                 self._open_menu(field)
                 return False
         return bool(super().edit(*arguments))  # type: ignore[call-overload]
 
     def _open_menu(self, field: Field) -> None:
-        menu, spot = QMenu(self), self.spot()
+        menu, index = QMenu(self), self.currentIndex()
         menu.setFont(fonts.font(14))
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         for word in [*(shown for _, shown in field.choices), ""]:
             action = menu.addAction(word or "(empty)")
-            action.setData((spot, word))
+            action.setData((index.row(), index.column(), word))
         menu.triggered.connect(self._chosen)
         menu.popup(self.viewport().mapToGlobal(self.visualRect(self.currentIndex()).bottomLeft()))
 
     def _chosen(self, action: object) -> None:
-        spot, word = action.data()  # type: ignore[attr-defined]
-        self.typed.emit(spot, word)
+        row, column, word = action.data()  # type: ignore[attr-defined]
+        self.part_model.setData(self.part_model.index(row, column), word)
 
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:
         """What can be done with rows, in words."""
@@ -251,5 +259,5 @@ class EditTable(Table):
 
     def select_cell(self, row: int, key: str) -> None:
         """Make a cell current and selected."""
-        index = self.part_model.index(row, place_of(self.part, field_of(self.part, key).key))
+        index = self.part_model.index(row, self.part_model.place(key))
         self.selectionModel().setCurrentIndex(index, QItemSelectionModel.SelectionFlag.ClearAndSelect)

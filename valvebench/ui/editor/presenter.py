@@ -8,7 +8,8 @@ from typing import Protocol
 
 from valvebench.bench.variants import WrongDraft
 from valvebench.model.draft_cells import YES
-from valvebench.model.draft_field import FORMS, PART_TITLE, Part
+from valvebench.model.draft_codes import SWITCH_KEY, switches_in, with_code, word_of
+from valvebench.model.draft_field import CODE_PARTS, FORMS, PART_TITLE, Part
 from valvebench.model.draft_fields import field_of
 from valvebench.model.draft_lacks import Checked, Lack, check_draft
 from valvebench.model.draft_names import with_cell
@@ -36,6 +37,7 @@ from valvebench.model.variant_draft import (
     without_rows,
 )
 from valvebench.model.words import Place
+from valvebench.ui.editor.code_sheet import gathered, sheet_of
 from valvebench.ui.editor.paste import Plan, is_one_cell, nodes_of, rows_of, tsv_of, understand
 from valvebench.ui.editor.photos import Photos, Runs, Shrink
 
@@ -350,19 +352,31 @@ class EditorPresenter:
         """Rows onto the clipboard, with their headings, as a spreadsheet takes them."""
         found = self._steps.draft.rows(part)
         chosen = [found[row] for row in rows if row < len(found)] or list(found)
-        self._view.put_on_clipboard(tsv_of(part, chosen))
+        is_code = part in CODE_PARTS
+        text = sheet_of(part, chosen, switches_in(self._steps.draft, part)) if is_code else tsv_of(part, chosen)
+        self._view.put_on_clipboard(text)
         self._view.say(f"Copied {_counted(len(chosen), 'row')} with headings")
 
     def pasted(self, spot: Spot, text: str) -> None:
         """Text from the clipboard: one cell goes in, a table is shown first."""
+        is_switch = spot.part in CODE_PARTS and spot.key.startswith(SWITCH_KEY)
         if is_one_cell(text):
-            self.cell_typed(spot, text)
+            self.cell_typed(*(self._switch_cell(spot, text) if is_switch else (spot, text)))
             return
+        if spot.part in CODE_PARTS:
+            switches = switches_in(self._steps.draft, spot.part)
+            text = gathered(spot.part, text, switches, at=spot.key.removeprefix(SWITCH_KEY))
         plan = understand(spot.part, text, at_key=spot.key)
         if plan is None:
             self._view.say("The clipboard holds no rows.", is_problem=True)
         else:
             self._view.show_paste(plan, identities_of(self._steps.draft, spot.part))
+
+    def _switch_cell(self, spot: Spot, text: str) -> tuple[Spot, str]:
+        """One state pasted into the column of a switch: the text of its row with that switch otherwise."""
+        rows, switch = self._steps.draft.rows(spot.part), spot.key.removeprefix(SWITCH_KEY)
+        before = self._steps.draft.text(spot.part, spot.row, "switches") if spot.row < len(rows) else ""
+        return Spot(spot.part, spot.row, "switches"), with_code(before, switch, word_of(text))
 
     def paste_taken(self, plan: Plan) -> None:
         """The previewed rows become one step."""

@@ -8,7 +8,7 @@ from typing import Any, Final
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt, Signal
 
 from valvebench.model.draft_field import Field, Part
-from valvebench.model.draft_fields import FIELDS, field_of
+from valvebench.model.draft_fields import FIELDS, field_of, place_of
 from valvebench.model.draft_lacks import Lack
 from valvebench.model.variant_draft import Row, Spot
 from valvebench.ui.editor.paste import SKIP, Plan, is_number, problems_of
@@ -33,7 +33,12 @@ _NOWHERE: Final = QModelIndex()
 
 def columns_of(part: Part) -> tuple[Column, ...]:
     """How the columns of a table look."""
-    return tuple(Column(kind=_kind(field, i), width_px=field.width_px) for i, field in enumerate(FIELDS[part]))
+    return columns_for(FIELDS[part])
+
+
+def columns_for(fields: Sequence[Field]) -> tuple[Column, ...]:
+    """How columns of these fields look."""
+    return tuple(Column(kind=_kind(field, i), width_px=field.width_px) for i, field in enumerate(fields))
 
 
 def _kind(field: Field, place: int) -> Kind:
@@ -50,7 +55,7 @@ class PartModel(QAbstractTableModel):
     def __init__(self, part: Part, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.part = part
-        self._fields = FIELDS[part]
+        self.fields: tuple[Field, ...] = FIELDS[part]
         self._rows: list[Row | None] = [None]
         self._problems: dict[tuple[int, str], str] = {}
 
@@ -65,7 +70,7 @@ class PartModel(QAbstractTableModel):
         both = min(len(shown), len(self._rows))
         # The empty row becomes the first new one, so that whoever types into it stays in the row.
         self._rows[:both] = shown[:both]
-        self.dataChanged.emit(self.index(0, 0), self.index(both - 1, len(self._fields) - 1))
+        self.dataChanged.emit(self.index(0, 0), self.index(both - 1, len(self.fields) - 1))
         if len(shown) > both:
             self.beginInsertRows(_NOWHERE, both, len(shown) - 1)
             self._rows += shown[both:]
@@ -81,7 +86,7 @@ class PartModel(QAbstractTableModel):
 
     def columnCount(self, parent: Index = _NOWHERE) -> int:
         """Columns."""
-        return 0 if parent.isValid() else len(self._fields)
+        return 0 if parent.isValid() else len(self.fields)
 
     def flags(self, index: Index) -> Qt.ItemFlag:
         """Every cell can be typed into."""
@@ -89,15 +94,26 @@ class PartModel(QAbstractTableModel):
 
     def spot(self, index: Index) -> Spot:
         """The cell an index stands for."""
-        return Spot(self.part, index.row(), self._fields[index.column()].key)
+        return Spot(self.part, index.row(), self.fields[index.column()].key)
+
+    def place(self, key: str) -> int:
+        """The number of a column."""
+        return place_of(self.part, key)
+
+    def _text(self, index: Index) -> str:
+        row = self._rows[index.row()]
+        return row.cells[index.column()] if row is not None else ""
+
+    def problem(self, index: Index) -> str:
+        """What is wrong with a cell, in words; empty where nothing is."""
+        return self._problems.get((index.row(), self.fields[index.column()].key), "")
 
     def data(self, index: Index, role: int = _DISPLAY) -> Any:
         """The text of a cell, and what is wrong with it."""
         if not index.isValid():
             return None
-        row, field = self._rows[index.row()], self._fields[index.column()]
-        text = row.cells[index.column()] if row is not None else ""
-        problem = self._problems.get((index.row(), field.key), "")
+        row, field = self._rows[index.row()], self.fields[index.column()]
+        text, problem = self._text(index), self.problem(index)
         if role in (_DISPLAY, _EDIT):
             return text
         if role == PROBLEM_ROLE:
@@ -122,8 +138,8 @@ class PartModel(QAbstractTableModel):
 
     def headerData(self, section: int, orientation: Qt.Orientation, role: int = _DISPLAY) -> str | None:
         """Headings."""
-        is_heading = orientation == _HORIZONTAL and role == _DISPLAY and section < len(self._fields)
-        return self._fields[section].title if is_heading else None
+        is_heading = orientation == _HORIZONTAL and role == _DISPLAY and section < len(self.fields)
+        return self.fields[section].title if is_heading else None
 
 
 LACK_COLUMNS: Final = (

@@ -9,11 +9,13 @@ from typing import Final
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QWidget
 
-from valvebench.model.draft_field import FORMS, PART_TITLE, Part
+from valvebench.model.draft_codes import switches_in
+from valvebench.model.draft_field import CODE_PARTS, FORMS, PART_TITLE, Part
 from valvebench.model.draft_lacks import Lack
 from valvebench.model.variant_draft import Draft, Spot
 from valvebench.ui import fonts
 from valvebench.ui.editor.body_form import BodyForm
+from valvebench.ui.editor.code_table import CodeTable
 from valvebench.ui.editor.edit_table import EditTable
 from valvebench.ui.editor.fluid_form import FluidForm
 from valvebench.ui.editor.row_form import RowForm
@@ -26,6 +28,7 @@ from valvebench.ui.widgets.paint import set_tip
 TABS: Final[tuple[Part, ...]] = (
     *(Part.BODY, Part.PINS, Part.DEVICES, Part.PORTS, Part.FEATURES, Part.GEARS, Part.FACES),
     *(Part.FASTENERS, Part.FLUID, Part.CHECKLIST, Part.PART_NUMBERS, Part.ORDER_WITH),
+    *CODE_PARTS,
 )
 _FIRST: Final = {Part.BODY: "key", Part.FLUID: "by"}
 _DIGITS: Final = "1234567890"
@@ -46,7 +49,9 @@ class TablesCard(Card):
         self.tabs, self._stack = TabRow([PART_TITLE[part] for part in TABS]), QStackedWidget()
         self.body_form, self.fluid_form = BodyForm(), FluidForm()
         self.forms: dict[Part, RowForm] = {Part.BODY: self.body_form, Part.FLUID: self.fluid_form}
-        self.tables = {part: EditTable(part) for part in TABS if part not in FORMS}
+        self.tables: dict[Part, EditTable] = {
+            part: CodeTable(part) if part in CODE_PARTS else EditTable(part) for part in TABS if part not in FORMS
+        }
         self._copy, self._paste, self._delete = Button("Copy"), Button("Paste"), Button("Delete rows")
         self._actions, self._row = QWidget(), QHBoxLayout()
         self._build()
@@ -154,7 +159,10 @@ class TablesCard(Card):
             form.show_draft(draft, lacks)
         for part, table in self.tables.items():
             rows = draft.rows(part)
-            table.part_model.set_rows(rows, lacks)
+            if isinstance(table, CodeTable):
+                table.show_rows(rows, lacks, switches_in(draft, part))
+            else:
+                table.show_rows(rows, lacks)
             self.tabs.set_count(TABS.index(part), str(len(rows) or ""))
 
     def go_to(self, spot: Spot) -> None:
