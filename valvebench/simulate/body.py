@@ -12,7 +12,7 @@ from typing import Final
 
 from valvebench.judge.nets import has_path_beside
 from valvebench.model.limits import COPPER_K_CELSIUS
-from valvebench.model.variant import AnyDevice, Coil, Device, Link, Switch, TemperatureSensor, Variant
+from valvebench.model.variant import AnyDevice, Coil, Device, Diode, Link, Switch, TemperatureSensor, Variant
 from valvebench.model.words import SwitchState
 from valvebench.physics.conductor import resistance_at
 from valvebench.physics.sensor import KELVIN, beta_ohm
@@ -143,7 +143,8 @@ def healthy_body(
     `ohm_at_20` [ohm] says what devices without limits have; `spread` is the largest distance from
     the middle as a share of half the band.  Raises ValueError for a variant with a loop of devices.
     """
-    loops = [device.name for device in variant.devices if has_path_beside(variant, device)]
+    wired = [device for device in variant.devices if not isinstance(device, Diode)]  # no loop for an ohmmeter
+    loops = [device.name for device in wired if has_path_beside(variant, device)]
     if loops:
         raise ValueError(f"{variant.key}: a second path runs beside {loops[0]}; give a variant without loops")
     devices: dict[str, TrueDevice] = {}

@@ -11,9 +11,10 @@ import pytest
 
 from valvebench.judge.nets import has_path_beside
 from valvebench.judge.targets import wanted_electrical
-from valvebench.model.variant import Coil, Electronics, Solenoid, Switch, TemperatureSensor
+from valvebench.model.variant import Coil, Diode, Electronics, Solenoid, Switch, TemperatureSensor
+from valvebench.model.variant_codes import twins
 from valvebench.model.variant_rules import read_variant
-from valvebench.model.words import SourceKind
+from valvebench.model.words import CodeState, SourceKind
 
 FOLDER = Path(__file__).parents[3] / "resources" / "variants"
 FILES = sorted(FOLDER.glob("*.json"))
@@ -77,7 +78,8 @@ def test_part_numbers_lead_to_one_that_is_still_sold(body):
 
 @each
 def test_no_device_has_a_second_path_beside_it(body):
-    assert not any(has_path_beside(body, device) for device in body.devices)
+    wired = [device for device in body.devices if not isinstance(device, Diode)]  # a diode lies beside its solenoid
+    assert not any(has_path_beside(body, device) for device in wired)
 
 
 @each
@@ -93,7 +95,17 @@ def test_body_1_is_checked_with_a_dipstick_and_has_a_round_connector():
     body = variant("tern-body-1")
     assert (body.fluid.by, body.fluid.low_celsius, body.fluid.high_celsius) == ("dipstick", 70.0, 80.0)
     assert body.faces[0].layout == "ring"
-    assert len(body.pins) == 8
+    assert len([pin for pin in body.pins if pin.face == "A"]) == 8
+
+
+def test_body_1_has_a_lever_switch_a_sensor_behind_it_and_a_diode():
+    body = variant("tern-body-1")
+    assert [code.position for code in body.selector_codes] == ["P", "R", "N", "D", "3", "2"]
+    assert twins(body.selector_codes) == ()
+    closed = [code.position for code in body.selector_codes if code.switches["Stork"] is CodeState.CLOSED]
+    assert closed == ["P", "N"]
+    assert body.device_named("Fluid").in_series_with == "Stork"
+    assert body.device_named("Dot").across == "Plover"
 
 
 def test_body_2_is_the_one_of_the_drawings():
