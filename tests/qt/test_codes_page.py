@@ -49,7 +49,7 @@ def table(person):
 def press(person, *keys):
     for key in keys:
         person.key(key)
-        person.wait(lambda: not person.window.keeper.is_busy)
+        person.wait(lambda: not (person.window.keeper.is_busy or person.window.keeper.is_judging))
 
 
 def verdicts(person):

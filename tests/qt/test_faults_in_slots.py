@@ -178,6 +178,8 @@ def test_an_exception_in_any_slot_is_told_and_the_work_goes_on(watched, saboteur
     for session in ("in-work", "body-unknown", CODED):
         person = watched(session)
         for emitter, name in list(sendable(person.window)):
+            if session == CODED and not type(emitter).__module__.startswith("valvebench.ui.codes"):
+                continue  # the other slots were met in the samples
             saboteur.raised, saboteur.is_armed = [], True
             getattr(emitter, name).emit(*arguments(emitter, name))
             saboteur.is_armed = False

@@ -7,6 +7,7 @@ from typing import Final, NamedTuple
 
 import msgspec
 
+from valvebench.judge.read_through import why_mute
 from valvebench.judge.rows import (
     SAME_COPPER_CELSIUS,
     SAME_OTHER_CELSIUS,
@@ -41,9 +42,14 @@ class Group(NamedTuple):
 
 
 def groups_of(session: Session, variant: Variant | None) -> list[Group]:
-    """The readings of a session, like ones as one, in the order of their entries."""
+    """The readings of a session, like ones as one, in the order of their entries.
+
+    One that tells only of a contact or a diode it was read through is compared with nothing.
+    """
     found = []
     for group in like_groups(taken_readings(session, variant)):
+        if why_mute(variant, group[0].reading):
+            continue
         reading = combined(group)
         shown = None if reading.open else reading.displayed_ohm
         stand_in = msgspec.structs.replace(group[0], reading=reading)

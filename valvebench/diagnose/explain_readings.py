@@ -13,15 +13,13 @@ from valvebench.diagnose.explain_circuit import Circuit
 from valvebench.diagnose.explain_priors import Priors
 from valvebench.diagnose.explain_weigh import Evidence
 from valvebench.diagnose.explained import LeftOut
-from valvebench.judge.contacts import contact_of
-from valvebench.judge.diodes import Way, polar_of
+from valvebench.judge.read_through import why_mute
 from valvebench.judge.rows import Bench
-from valvebench.judge.targets import device_at
 from valvebench.model.entry import Reading
 from valvebench.model.meter import Check
 from valvebench.model.session import Session
 from valvebench.model.variant import Coil, TemperatureSensor, Variant
-from valvebench.model.words import AccessPoint, CodeState, LeadState
+from valvebench.model.words import AccessPoint, LeadState
 from valvebench.physics.uncertainty import value_and_lines
 
 SAME_CELSIUS: Final = 0.5
@@ -148,7 +146,7 @@ def bind(circuit: Circuit, said: Sequence[Said]) -> Bound:
             left_out.append(LeftOut(one.entry, f"{reading.from_node} to {reading.to_node} is no place of this variant"))
         elif bool(circuit.is_blind(np.array([a]), np.array([b]))[0]):
             left_out.append(LeftOut(one.entry, "it runs through something an ohmmeter cannot judge"))
-        elif why := _says_nothing(circuit.variant, one):
+        elif why := why_mute(circuit.variant, reading):
             left_out.append(LeftOut(one.entry, why))
         else:
             kept.append(one)
@@ -170,19 +168,6 @@ def bind(circuit: Circuit, said: Sequence[Said]) -> Bound:
     set_up = set_up._replace(gains=len(gains), leads=len(leads))
     evidence = Evidence(pairs, np.array([one.ohm for one in kept]), np.array([one.range_ohm for one in kept]))
     return Bound(evidence, set_up, tuple(kept), tuple(left_out))
-
-
-def _says_nothing(variant: Variant, one: Said) -> str:
-    """Why a reading tells nothing of its device: a contact that may be open, a diode that may conduct."""
-    reading = one.reading
-    device = device_at(variant, reading.from_node, reading.to_node)
-    contact = contact_of(variant, device, reading.selector)
-    if contact is not None and math.isinf(one.ohm) and contact.state is not CodeState.CLOSED:
-        return f"open, and {contact.name}, which it is read through, is not known to be closed"
-    polar = polar_of(variant, device)
-    if polar is not None and polar.way(reading.from_node) is Way.FORWARD:
-        return f"diode {polar.diode} may conduct this way round: swap the clips"
-    return ""
 
 
 def _numbered(keys: Iterable[object]) -> dict[object, int]:

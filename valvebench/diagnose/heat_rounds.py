@@ -18,6 +18,7 @@ import msgspec
 
 from valvebench.judge.heat_rows import HeatFind
 from valvebench.judge.nets import has_path_beside
+from valvebench.judge.read_through import why_mute
 from valvebench.judge.resistance import at_value, shown_for
 from valvebench.judge.rows import Taken, taken_readings
 from valvebench.judge.targets import device_at, given_limits
@@ -100,6 +101,8 @@ def device_in_round(variant: Variant | None, reading: Reading) -> str | None:
     device = device_at(variant, reading.from_node, reading.to_node)
     if not isinstance(device, Solenoid | SpeedSensor) or has_path_beside(variant, device):
         return None
+    if why_mute(variant, reading):
+        return None
     return device.name
 
 
@@ -122,7 +125,7 @@ def rounds_found(variant: Variant | None, device: str, taken: Sequence[Taken]) -
     `diagnose.heat_run.analyse`; leads and check resistor by `physics.uncertainty.value_and_lines`.
     """
     groups: dict[object, list[Taken]] = defaultdict(list)
-    for one in sorted(taken, key=_PLACE):
+    for one in sorted((one for one in taken if not why_mute(variant, one.reading)), key=_PLACE):
         is_by_volts = one.reading.volts_x is not None
         groups[_SET_UP(one.reading), one.reading.meter_key(), is_by_volts].append(one)
     return tuple(_found(_gathered(variant, device, group), group[0].reading) for group in groups.values())

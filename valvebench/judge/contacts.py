@@ -99,7 +99,7 @@ def with_contact(judgement: Judgement, reading: Reading, contact: Contact | None
 
     A reading at the sensor's own terminals does not run through the contact.
     """
-    if contact is None or reading.at is AccessPoint.DEVICE_TERMINALS or _is_own_ends(reading):
+    if contact is None or is_past_contact(reading):
         return judgement
     if judgement.state is ItemState.OPEN:
         return _open(judgement, contact)
@@ -111,7 +111,10 @@ def with_contact(judgement: Judgement, reading: Reading, contact: Contact | None
     return judgement
 
 
-def _is_own_ends(reading: Reading) -> bool:
+def is_past_contact(reading: Reading) -> bool:
+    """Whether a reading was taken at the device's own terminals, where no contact is in the way."""
+    if reading.at is AccessPoint.DEVICE_TERMINALS:
+        return True
     heads = {node.rpartition(".")[0] for node in reading.pair}
     return len(heads) == 1 and heads != {""}
 

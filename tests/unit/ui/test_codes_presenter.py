@@ -196,6 +196,19 @@ def test_taking_back_leaves_the_cell_empty(bench):
     assert bench.said == p.NOTHING_HERE
 
 
+def test_while_what_was_taken_back_is_judged_no_answer_slips_in(bench):
+    bench.answer(CLOSED)
+    bench.codes.moved(0, 0)
+    bench.runner.is_held = True
+    bench.codes.take_back()
+    bench.runner.step()  # on disk, not judged yet
+    bench.answer(OPEN)
+    assert (bench.said, len(bench.desk.session.entries)) == (p.STILL_KEEPING, 3)
+    bench.runner.release()
+    bench.answer(OPEN)
+    assert bench.states == [("Stork", "P", OPEN)]
+
+
 def test_undo_takes_back_only_what_belongs_to_the_table(bench):
     bench.answer(CLOSED, OPEN)
     bench.codes.undo()

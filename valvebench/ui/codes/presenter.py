@@ -183,7 +183,8 @@ class CodesPresenter:
         if not self._is_asked(cell):
             self._view.say(NOT_ASKED, is_problem=True)
             return
-        if any(given.cell == cell for given in self._waiting):
+        is_settling = not self._waiting and self._keeper.is_judging  # what was taken back is judged anew first
+        if is_settling or any(given.cell == cell for given in self._waiting):
             self._view.say(STILL_KEEPING)
             return
         was_idle = not self._waiting
