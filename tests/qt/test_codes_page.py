@@ -19,7 +19,7 @@ from valvebench.ui.widgets.table import verdict_in
 BARE = json.loads(CODES)
 HERON = {"name": "Heron", "kind": "solenoid", "between": ["1", "2"], "low_ohm": 4.9, "high_ohm": 5.5}
 VARIANT = json.dumps({**BARE, "devices": [HERON, *BARE["devices"]]}).encode()
-ENTER, ESC, F6, UP, DELETE = Qt.Key.Key_Enter, Qt.Key.Key_Escape, Qt.Key.Key_F6, Qt.Key.Key_Up, Qt.Key.Key_Delete
+ENTER, ESC, F8, UP, DELETE = Qt.Key.Key_Enter, Qt.Key.Key_Escape, Qt.Key.Key_F8, Qt.Key.Key_Up, Qt.Key.Key_Delete
 PLUS, MINUS = Qt.Key.Key_Plus, Qt.Key.Key_Minus
 CTRL = Qt.KeyboardModifier.ControlModifier
 
@@ -60,7 +60,7 @@ def verdicts(person):
 
 
 def test_the_whole_table_at_the_number_block(person):
-    person.key(F6)
+    person.key(F8)
     assert QApplication.focusWidget() is table(person)
     assert codes(person).board.words.big.text() == "Lever in P, read Stork"
     press(person, PLUS, MINUS, MINUS, MINUS, PLUS)
@@ -72,7 +72,7 @@ def test_the_whole_table_at_the_number_block(person):
 
 
 def test_a_slip_is_seen_and_put_right(person):
-    person.key(F6)
+    person.key(F8)
     press(person, MINUS, MINUS)
     assert verdicts(person)[0] is Verdict.FAIL
     table(person).go_to(Cell(0, 0))
@@ -87,7 +87,7 @@ def test_a_slip_is_seen_and_put_right(person):
 
 
 def test_a_screen_reader_hears_position_switch_and_state(person):
-    person.key(F6)
+    person.key(F8)
     press(person, PLUS)
     lines = table(person).lines
     heard = [lines.index(0, column).data(Qt.ItemDataRole.AccessibleTextRole) for column in (1, 2)]
@@ -95,7 +95,7 @@ def test_a_screen_reader_hears_position_switch_and_state(person):
 
 
 def test_findings_leads_to_the_position(person):
-    person.key(F6)
+    person.key(F8)
     press(person, PLUS, MINUS)
     person.key(ESC)
     person.window.go_to("Pins", "selector D")
@@ -105,7 +105,7 @@ def test_findings_leads_to_the_position(person):
 
 def test_the_way_in_stands_only_where_there_is_a_table(open_window, tmp_path, person):
     assert codes(person).board.way_in.isVisible()
-    assert codes(person).board.way_in.accessibleName() == "codes, key F6"
+    assert codes(person).board.way_in.accessibleName() == "codes, key F8"
     bare = json.dumps({**json.loads(VARIANT), "selector_codes": [], "key": "bare"}).encode()
     other = opened(open_window, tmp_path / "T-62", bare)
     assert codes(other) is None
@@ -115,16 +115,16 @@ def test_the_way_in_stands_only_where_there_is_a_table(open_window, tmp_path, pe
 def test_nothing_is_cut_off(person, width, height, zoom):
     person.window.resize(width, height)
     fonts.set_zoom(zoom)
-    person.key(F6)
+    person.key(F8)
     press(person, MINUS, MINUS)
     QApplication.processEvents()
     assert list(problems_of(person.window)) == []
 
 
-def test_f7_says_where_the_lever_stands_and_keeps_what_is_typed(person):
+def test_f9_says_where_the_lever_stands_and_keeps_what_is_typed(person):
     person.type("5.2")
-    person.key(Qt.Key.Key_F7)
-    assert codes(person).lever_key.cap.accessibleName() == "lever in P, key F7"
+    person.key(Qt.Key.Key_F9)
+    assert codes(person).lever_key.cap.accessibleName() == "lever in P, key F9"
     assert person.pins.field.text() == "5.2"
     codes(person).lever_key.cap.click()
     assert person.window.pins.lever == "N"
