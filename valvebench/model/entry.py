@@ -13,6 +13,7 @@ from typing import Annotated, Any, Final, Literal, NamedTuple, dataclass_transfo
 import msgspec
 
 from valvebench.model.errors import BadInput, BadReading, Problem
+from valvebench.model.flex import FlexTest
 from valvebench.model.heat import HeatTest
 from valvebench.model.measured import Measured, check_problems
 from valvebench.model.meter import parse_meter
@@ -268,6 +269,7 @@ AnyBody = (
     | SwitchTest
     | SolenoidTest
     | HeatTest
+    | FlexTest
     | FeatureSeen
     | FluidFound
     | Connector
@@ -290,6 +292,7 @@ BODY_OF_KIND: Final = MappingProxyType(
         "switch": SwitchTest,
         "solenoid": SolenoidTest,
         "heat-run": HeatTest,
+        "flex": FlexTest,
         "feature": FeatureSeen,
         "fluid": FluidFound,
         "connector": Connector,

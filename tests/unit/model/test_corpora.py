@@ -186,6 +186,7 @@ BODIES = {
     "switch": lambda t: {"device": f"{t}|", "state": "open", "note": t},
     "solenoid": lambda t: {"device": f"{t}|", "click": True, "note": t},
     "heat-run": lambda t: {**HEAT_RUN, "device": f"{t}|", "file_name": f"{t}|", "column": t, "note": t},
+    "flex": lambda t: {"from": f"{t}|", "to": "case", "ohm": [5.2, None], "flexed": f"{t}|", "note": t, "meter_id": t},
     "feature": lambda t: {"name": f"{t}|", "value": t},
     "fluid": lambda t: {"colour": f"{t}|", "smell": t, "debris": t},
     "photo": lambda t: {"sha256": "0" * 64, "file_name": f"{t}|", "of": t, "size_bytes": 1},

@@ -43,6 +43,18 @@ FOUND = {
     "meter": "0.5%+5x0.01",
     "events": [{"kind": "open", "t_s": 812.5, "probe_celsius": 97.0, "coil_celsius": 94.5, "heating": True}],
 }
+# Invented: a step while the harness was flexed.
+FLEX_FOUND = {
+    "n": 40,
+    "middle_ohm": 5.25,
+    "spread_ohm": 0.0125,
+    "drift_ohm": 0.5,
+    "meter": "0.5%+5x0.01",
+    "is_enough": True,
+    "events": [{"kind": "step", "sample": 21, "t_s": 10.5, "size_ohm": {"value": 0.5, "u": 0.03125}}],
+}
+FLEX = {"from": "3", "to": "11", "flexed": "the inner conductor plate"}
+FLEX_FILE = {"sha256": HASH, "file_name": "flex.csv", "size_bytes": 512, "column": "ohm", "found": FLEX_FOUND}
 HEAT_RUN = {"device": "Heron", "sha256": HASH, "file_name": "run.csv", "size_bytes": 4096, "found": FOUND}
 EXAMPLES = [
     ("open-job", {"session": "s", "job": "4711", "kind": "bench_check"}),
@@ -63,6 +75,9 @@ EXAMPLES = [
     ("solenoid", {"device": "Heron", "click": True, "air_off": "holds", "air_on": "flows"}),
     ("heat-run", HEAT_RUN),
     ("heat-run", {**HEAT_RUN, "column": "Heron", "is_soaked": True, "meter": "0.5%+5x0.01", "celsius_accuracy": 3.0}),
+    ("flex", {**FLEX, "ohm": [5.25, None, 5.5], "t_s": [0.0, 0.5, 1.0]}),
+    ("flex", {**FLEX, "ohm": [5.25], "follows": 7, "celsius": 23.5, "leads": "subtract", "lead_ohm": 0.25}),
+    ("flex", {**FLEX, **FLEX_FILE, "at": "vehicle_plug"}),
     ("feature", {"name": "plate mark", "value": "dot", "seen": "phone"}),
     ("fluid", {"colour": "brown", "debris": "none"}),
     ("connector", {"pins": 12, "rows": 3}),
