@@ -27,6 +27,7 @@ from valvebench.archive.session_folder import (
 from valvebench.archive.verify import verify
 from valvebench.bench.air_log import DecayLog, SteadyLog, SweepLog, VacuumLog
 from valvebench.bench.column_log import ColumnLog
+from valvebench.bench.flex_log import FlexFiles
 from valvebench.bench.glimpse import Glimpse, glimpse_of
 from valvebench.bench.heat_log import HeatFiles, HeatLog
 from valvebench.bench.pictures import picture_blobs
@@ -320,6 +321,13 @@ def heat_files() -> HeatFiles:
     return LogFiles(read_log_bytes)
 
 
+def flex_files() -> FlexFiles:
+    """Reads the files of loggers for a flex test."""
+    from valvebench.capture.heat_files import LogFiles
+
+    return LogFiles(read_log_bytes)
+
+
 def read_start(path: Path, most_bytes: int) -> bytes:
     """The first bytes of a file the person named (raises WorldFailed)."""
     try:
@@ -505,6 +513,7 @@ class Program:
     read_sweep_log = staticmethod(read_sweep_log)
     read_column_log = staticmethod(read_column_log)
     heat_files = staticmethod(heat_files)
+    flex_files = staticmethod(flex_files)
     write_file = staticmethod(save)
     open_desk = staticmethod(open_desk)
     view_session = staticmethod(view_session)

@@ -18,6 +18,7 @@ from valvebench.model.errors import BadInput
 from valvebench.model.words import AnchorKind
 
 LONGEST_NAME = 200
+NOT_FILLED = {("reading", "to"), ("flex", "to"), ("flex", "file_name"), ("flex", "column")}
 GRAMMAR = {"meter", "volts_meter", "sha256", "variant", "session", "program"}  # texts with a form, or our own
 NEEDED = {
     "reading": {"from": "1", "to": "2", "ohm": 5.4, "celsius": 23.0},
@@ -29,6 +30,7 @@ NEEDED = {
     "fluid": {"colour": "red"},
     "note": {"text": "x"},
     "heat-run": msgspec.to_builtins(RUN),
+    "flex": {"from": "1", "to": "2", "ohm": [5.2]},
 }
 
 
@@ -45,13 +47,13 @@ def _takes_text(kind) -> bool:
 
 def filled(kind: str, text: str) -> dict:
     """A body with the text in every text field; the nodes of a reading must differ."""
-    fields = [name for name in text_fields(kind) if (kind, name) != ("reading", "to")]
+    fields = [name for name in text_fields(kind) if (kind, name) not in NOT_FILLED]
     return NEEDED[kind] | dict.fromkeys(fields, text)
 
 
 def is_welcome(kind: str, text: str) -> bool:
     """A name has 1 to 200 characters; a note and a fluid must say something."""
-    has_name = kind in ("reading", "air", "switch", "solenoid", "feature", "heat-run")
+    has_name = kind in ("reading", "air", "switch", "solenoid", "feature", "heat-run", "flex")
     return (len(text) <= LONGEST_NAME if has_name else True) and (text != "" or kind == "meter-check")
 
 

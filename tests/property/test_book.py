@@ -6,12 +6,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.data.made_up import entries_of, heat_test, job, reading, variant_of
-from valvebench.bench.judging import finds_of, judged_whole
+from valvebench.bench.judging import book_of, finds_of, flex_find_of, judged_whole
 from valvebench.diagnose.heat_rounds import device_in_round, heat_of
 from valvebench.judge.book import Book
+from valvebench.judge.flex_rows import series_key
 from valvebench.judge.rows import rows_of
 from valvebench.judge.session import judge_session
 from valvebench.model.entry import AirTest, MeterCheck, Note, SolenoidTest, SwitchTest
+from valvebench.model.flex import FlexTest
 from valvebench.model.session import Ledger
 from valvebench.model.words import AirResult, LeadState, Place, Rule, SwitchState, Verdict
 
@@ -97,6 +99,40 @@ def test_book_equals_the_whole_with_rounds_handed_in_device_by_device(before, af
     assert (kept.verdict, kept.scope, kept.items) == (whole.verdict, whole.scope, whole.items)
     for key in whole.items:
         assert book.rows_of_item(key) == tuple(row for row in whole.rows if row.key == key)
+
+
+def flexed():
+    """Readings of a flex test one by one, of two series of two pairs; some open, some a step higher."""
+    return st.builds(
+        lambda pair, ohm, follows, flexed: FlexTest(
+            from_node=pair[0], to_node=pair[1], ohm=tuple(ohm), follows=follows, flexed=flexed
+        ),
+        st.sampled_from([("3", "11"), ("4", "11")]),
+        st.lists(st.sampled_from([5.2, 5.2, 5.3, None, 9.0]), min_size=1, max_size=12),
+        st.sampled_from([None, 2, 3]),
+        st.sampled_from(["the harness at the plug", "the inner conductor plate"]),
+    )
+
+
+FLEXED = st.lists(st.one_of(flexed(), flexed(), OTHERS), max_size=14)
+
+
+@given(before=FLEXED, after=FLEXED)
+@settings(max_examples=40, deadline=None, derandomize=True)
+def test_book_equals_the_whole_with_flex_tests_handed_in_one_by_one(before, after):
+    entries = entries_of([job(), *before, *after])
+    ledger = Ledger(entries[: 1 + len(before)])
+    book = book_of(ledger.session(), VARIANT, None)
+    for entry in entries[1 + len(before) :]:
+        ledger.take(entry)
+        item = ledger.items[entry.n]
+        book.take(item)
+        if (key := series_key(item)) is not None:
+            assert book.set_flex(flex_find_of(key, book.in_series(key))).key.startswith("flex ")
+    whole = judged_whole(ledger.session(), VARIANT, None)
+    assert book.rows() == whole.rows
+    kept = book.judgement()
+    assert (kept.verdict, kept.scope, kept.items) == (whole.verdict, whole.scope, whole.items)
 
 
 def test_rounds_that_say_nothing_any_more_leave_no_row_and_no_item():

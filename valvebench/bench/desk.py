@@ -29,6 +29,7 @@ from valvebench.model.entry import (
     sha256_of,
 )
 from valvebench.model.errors import bad
+from valvebench.model.flex import FlexTest
 from valvebench.model.heat import HeatTest
 from valvebench.model.session import Item, Ledger, Session, closing_rule
 from valvebench.model.variant import Variant
@@ -181,7 +182,7 @@ class Desk:
         """Keep a picture and say what it shows."""
         return self.record_with(raw, self.photo_body(raw, file_name=file_name, of=of))
 
-    def record_with(self, raw: bytes, body: Photo | HeatTest) -> Entry:
+    def record_with(self, raw: bytes, body: Photo | HeatTest | FlexTest) -> Entry:
         """Keep the bytes of a file, then the entry that names them; refused, nothing is kept."""
         self.prepare(body)
         self.keep_picture(raw)

@@ -8,9 +8,11 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
+from valvebench.bench.flex_log import FlexLog
 from valvebench.bench.heat_log import HeatLog, LogColumn, LogHead, Step
 from valvebench.capture.columns import Signs, is_open, moment
 from valvebench.capture.faults import Faults
+from valvebench.capture.flex_log import flex_log
 from valvebench.capture.headings import Heading, headings
 from valvebench.capture.heat_log import header_of, heat_log
 from valvebench.capture.lines import Line, lines_of, separator_of
@@ -39,6 +41,10 @@ class LogFiles:
     def log_of(self, raw: bytes, *, source: str, is_rounds: bool, step: Step | None = None) -> HeatLog:
         """The runs in it (raises BadInput, Stopped)."""
         return heat_log(raw, source=source, is_rounds=is_rounds, step=step)
+
+    def flex_of(self, raw: bytes, *, source: str, column: str | None = None) -> FlexLog:
+        """The readings of a flex test in it (raises BadInput)."""
+        return flex_log(raw, source=source, column=column)
 
 
 def head_of(raw: bytes, *, source: str) -> LogHead:

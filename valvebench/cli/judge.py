@@ -6,10 +6,12 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from valvebench.cli.flex_text import flex_data
 from valvebench.cli.heat_text import found_data
 from valvebench.cli.options import EXIT_OF_VERDICT, Option, Parser, answer, fields, one_of
 from valvebench.cli.services import MakeServices
 from valvebench.judge.codes import CODE_KIND
+from valvebench.judge.flex_rows import FLEX_WORDS
 from valvebench.judge.heat_rows import HEAT_WORDS
 from valvebench.judge.row import Row
 from valvebench.judge.session import SessionJudgement, session_sentence
@@ -85,6 +87,7 @@ def row_data(row: Row) -> dict[str, Any]:
         "reasons": row.reasons,
         "advice": row.advice,
         "heat": found_data(row.heat) if row.heat else None,
+        "flex": flex_data(row.flex) if row.flex else None,
     }
 
 
@@ -105,6 +108,8 @@ def _row_lines(row: Row) -> list[str]:
         place, what, more = "heat run", row.what.removesuffix(HEAT_WORDS), [f"      {reason}" for reason in row.reasons]
     elif row.kind == CODE_KIND:
         more = [f"      {reason}" for reason in row.reasons]
+    elif row.flex is not None:
+        what, more = f"{row.what.removesuffix(FLEX_WORDS)} flexed", [f"      {reason}" for reason in row.reasons]
     line = f"  {place:<10} {what:<14} {_number(row):<26} {_limits(row):<16} {VERDICT_TEXT[row.verdict]}"
     return [line, *more, *(f"      Next: {one}" for one in row.advice)]
 

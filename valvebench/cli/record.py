@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import Any, Final, NamedTuple
 
 from valvebench.bench.desk import Desk
+from valvebench.cli import record_flex
 from valvebench.cli.options import (
     DONE,
     Option,
@@ -26,6 +27,7 @@ from valvebench.cli.record_heat import CORRECTED, TAKEN, Correction, correct_run
 from valvebench.cli.services import MakeServices, Services
 from valvebench.model.entry import Entry, body_from
 from valvebench.model.errors import bad, nearest
+from valvebench.model.flex import FlexTest
 from valvebench.model.heat import HeatTest
 from valvebench.model.words import (
     AccessPoint,
@@ -267,6 +269,19 @@ def _heat_run(target: Target, given: Sequence[str]) -> tuple[Entry, bool]:
     ), arguments.json
 
 
+def _flex(target: Target, given: Sequence[str]) -> tuple[Entry, bool]:
+    parser = Parser("record DIR flex", "Keep the readings of a pair that was flexed, typed or from a logger's file.")
+    parser.add_argument("file", type=Path, nargs="?", default=None, help="log (CSV or .xlsx) with ohm, and t_s")
+    parser.add_argument("--by", default=None, help="who did it")
+    for option in record_flex.TAKEN:
+        option.add_to(parser)
+    arguments = parser.read(given)
+    found = fields(arguments, record_flex.TAKEN)
+    return _with_desk(
+        target, arguments.by, lambda desk: record_flex.keep_flex(desk, target.services, arguments.file, found)
+    ), arguments.json
+
+
 def _correct(target: Target, given: Sequence[str]) -> tuple[Entry, bool]:
     """`correct --entry N (options of that entry) --why ...`: the kind decides which options there are."""
     about = _about(given)
@@ -277,6 +292,9 @@ def _correct(target: Target, given: Sequence[str]) -> tuple[Entry, bool]:
         changes = {name: value for name, value in found.items() if name not in about}
         if isinstance(item.body, HeatTest):
             return correct_run(desk, target.services, Correction(about["entry"], item.body, changes, about["why"]))
+        if isinstance(item.body, FlexTest):
+            correction = record_flex.Correction(about["entry"], item.body, changes, about["why"])
+            return record_flex.correct_flex(desk, target.services, correction)
         return desk.correct(about["entry"], _changes(with_meter(changes)), about["why"])
 
     return _with_desk(target, about["by"], act), "--json" in given
@@ -302,6 +320,8 @@ def _options_of(kind: str) -> tuple[Option, ...]:
         return (Option("--of", "of", words, "what it shows"),)
     if kind == "heat-run":
         return CORRECTED
+    if kind == "flex":
+        return record_flex.TAKEN
     return KINDS[kind].options
 
 
@@ -354,6 +374,7 @@ _SPECIAL: Final = MappingProxyType(
         "photo": _photo,
         "note": _note,
         "heat-run": _heat_run,
+        "flex": _flex,
         "correct": _correct,
         "withdraw": _withdraw,
         "restore": _restore,

@@ -10,6 +10,7 @@ from valvebench.bench.air_log import DecayLog, SteadyLog, SweepLog, VacuumLog
 from valvebench.bench.column_log import ColumnLog
 from valvebench.bench.desk import Desk
 from valvebench.bench.evidence import Verified
+from valvebench.bench.flex_log import FlexFiles
 from valvebench.bench.heat_log import HeatFiles, HeatLog
 from valvebench.bench.view import DemoMade, SessionView
 from valvebench.model.words import Rule
@@ -28,6 +29,10 @@ class Services(Protocol):
 
     def heat_files(self) -> HeatFiles:
         """Reads the files of loggers."""
+        ...
+
+    def flex_files(self) -> FlexFiles:
+        """Reads the files of loggers for a flex test."""
         ...
 
     def read_heat_log(self, path: Path, *, is_rounds: bool) -> HeatLog:

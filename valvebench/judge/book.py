@@ -11,6 +11,7 @@ from collections.abc import Hashable, Iterable, Sequence
 
 from valvebench.judge.codes import code_of, code_rows
 from valvebench.judge.diodes import both_ways
+from valvebench.judge.flex_rows import NO_FLEX, FlexFind, FlexFinds, SeriesKey, flex_row, series_key
 from valvebench.judge.heat_rows import NO_FINDS, HeatFind, HeatFinds, find_row, heat_key
 from valvebench.judge.row import Row, row_order
 from valvebench.judge.rows import (
@@ -37,7 +38,13 @@ class Book:
     """Rows by conditions and verdicts by item; `take` adds one entry."""
 
     def __init__(
-        self, session: Session, variant: Variant | None, *, rule: Rule | None = None, heat: HeatFinds = NO_FINDS
+        self,
+        session: Session,
+        variant: Variant | None,
+        *,
+        rule: Rule | None = None,
+        heat: HeatFinds = NO_FINDS,
+        flex: FlexFinds = NO_FLEX,
     ) -> None:
         self._variant, self._rule = variant, rule
         self._bench = Bench(variant)
@@ -52,9 +59,12 @@ class Book:
         self.wanted = wanted_of(session, variant)
         self._codes: list[Item] = []
         self._in_rounds: dict[str, list[Taken]] = defaultdict(list)
+        self._flexed: dict[SeriesKey, list[Item]] = defaultdict(list)
         self._fill(session.items)
         for device, finds in heat.items():
             self.set_heat(device, finds)
+        for find in flex.values():
+            self.set_flex(find)
 
     def _fill(self, items: Iterable[Item]) -> None:
         for item in items:
@@ -113,6 +123,9 @@ class Book:
         taken = self._bench.take(item)
         if taken is not None:
             return self._put_reading(taken)
+        if (series := series_key(item)) is not None:  # what it says with the others comes by `set_flex`
+            self._flexed[series].append(item)
+            return None
         row = single_row(self._variant, item, self._rule)
         if row is None:
             return None
@@ -179,6 +192,18 @@ class Book:
             del self._by_key[key]
             self._items.pop(key, None)
         return tuple(rows)
+
+    def in_series(self, key: SeriesKey) -> tuple[Item, ...]:
+        """The entries of a typed flex test, in their order."""
+        return tuple(self._flexed.get(key, ()))
+
+    def set_flex(self, find: FlexFind) -> Row:
+        """Put what a flex test says now in the place of what it said; the new row."""
+        place, row = ("flex", find.series.key), flex_row(self._variant, find)
+        self._rows[place], self._key_of[place] = [row], row.key
+        self._by_key[row.key].add(place)
+        self._conclude(row.key)
+        return row
 
     def check_for(self, reading: Reading) -> Check | None:
         """The meter check that applies to a reading taken now."""

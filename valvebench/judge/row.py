@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import msgspec
 
+from valvebench.judge.flex import FlexJudgement
 from valvebench.judge.heat import HeatJudgement
 from valvebench.judge.judgement import Judgement
 from valvebench.model.words import Lean, Verdict
 
 
 class Row(msgspec.Struct, frozen=True, kw_only=True):
-    """One judged line of a session: ohm and degrees Celsius are in its judgement, of a heat run in `heat`.
+    """One judged line of a session: ohm and degrees Celsius are in its judgement.
 
-    `next_steps` is the advice of a row that has neither.  `by_number` is what the number alone says, where a
-    contact or a diode that it was read through has the last word.
+    That of a heat run is `heat`, that of a flex test `flex`.  `next_steps` is the advice of a row that has none of
+    these.  `by_number` is what the number alone says, where a contact or a diode that it was read through has the
+    last word.
     """
 
     entries: tuple[int, ...]
@@ -28,6 +30,7 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
     celsius: float | None = None
     judgement: Judgement | None = None
     heat: HeatJudgement | None = None
+    flex: FlexJudgement | None = None
     limit_source: str | None = None
     covers: tuple[str, ...] = ()
     reasons: tuple[str, ...] = ()
@@ -39,7 +42,7 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def lean(self) -> Lean | None:
         """The side an undecided row leans to."""
-        judged = self.judgement or self.heat
+        judged = self.judgement or self.heat or self.flex
         return judged.lean if judged is not None else None
 
     @property
@@ -47,7 +50,8 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
         """What to do next, the cheapest first."""
         if self.judgement is not None:
             return self.judgement.advice
-        return self.heat.found.advice if self.heat is not None else self.next_steps
+        many = self.heat or self.flex
+        return many.found.advice if many is not None else self.next_steps
 
 
 def row_order(row: Row) -> tuple[int, bool]:

@@ -15,6 +15,7 @@ from valvebench.judge.air import Heard, item_of, judge_air, judge_solenoid, judg
 from valvebench.judge.codes import code_of, code_rows
 from valvebench.judge.contacts import with_contact
 from valvebench.judge.diodes import both_ways
+from valvebench.judge.flex_rows import NO_FLEX, FlexFinds, flex_row, logged_flex_row
 from valvebench.judge.heat_rows import NO_FINDS, HeatFinds, find_row, run_row
 from valvebench.judge.resistance import judge, to_reference
 from valvebench.judge.row import Row, row_order
@@ -54,7 +55,12 @@ class Taken(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def rows_of(
-    session: Session, variant: Variant | None, *, rule: Rule | None = None, heat: HeatFinds = NO_FINDS
+    session: Session,
+    variant: Variant | None,
+    *,
+    rule: Rule | None = None,
+    heat: HeatFinds = NO_FINDS,
+    flex: FlexFinds = NO_FLEX,
 ) -> tuple[Row, ...]:
     """All judged rows, in the order of their first entries.
 
@@ -64,6 +70,7 @@ def rows_of(
     variant : what it is held against, or None
     rule : overrules what readings say; default *Proved only*
     heat : what the typed rounds of the session say of each device, as `diagnose.heat_rounds` finds it
+    flex : what each typed flex test says, as `diagnose.flex_series` finds it
 
     Returns
     -------
@@ -79,6 +86,7 @@ def rows_of(
     rows += [row for item in session.items if (row := single_row(variant, item, rule)) is not None]
     rows += code_rows(variant, session.items)
     rows += [find_row(variant, find, rule) for finds in heat.values() for find in finds]
+    rows += [flex_row(variant, find) for find in flex.values()]
     return both_ways(variant, sorted(rows, key=row_order))
 
 
@@ -335,13 +343,13 @@ def row_of(group: Sequence[Taken], pooled: Mapping[tuple[str, str], float], rule
 
 
 def single_row(variant: Variant | None, item: Item, rule: Rule | None) -> Row | None:
-    """The row of an entry that stands alone: a test by ear or a heat run; None for every other.
+    """The row of an entry that stands alone: a test by ear or a logger's file; None for every other.
 
     A switch read in a selector position counts with the others of that position.
     """
     if code_of(variant, item.body) is not None:
         return None
-    return run_row(variant, item, rule) or heard_row(variant, item)
+    return run_row(variant, item, rule) or logged_flex_row(variant, item) or heard_row(variant, item)
 
 
 def heard_row(variant: Variant | None, item: Item) -> Row | None:

@@ -9,6 +9,7 @@ from typing import Final, NamedTuple
 import msgspec
 
 from valvebench.judge.codes import CODE_KEY, CODE_KIND, code_key
+from valvebench.judge.flex_rows import FLEX_KEY, FLEX_KIND, NO_FLEX, FlexFinds
 from valvebench.judge.heat_rows import HEAT_KEY, HEAT_KIND, NO_FINDS, HeatFinds
 from valvebench.judge.row import Row
 from valvebench.judge.rows import rows_of
@@ -20,7 +21,7 @@ from valvebench.model.words import VERDICT_TEXT, Rule, Verdict
 
 SAME_PLATEAU_CELSIUS: Final = 5.0
 """Readings this close in temperature answer the same question: common practice, no source."""
-_NOT_ELECTRICAL: Final = ("port ", "function ", CODE_KEY, HEAT_KEY)
+_NOT_ELECTRICAL: Final = ("port ", "function ", CODE_KEY, HEAT_KEY, FLEX_KEY)
 _USELESS: Final = frozenset({Verdict.NOT_TAKEN, Verdict.NOT_USABLE})
 _ORDER: Final = (Verdict.FAIL, Verdict.CANT_TELL, Verdict.PASS, Verdict.NO_LIMIT, Verdict.NOT_USABLE, Verdict.NOT_TAKEN)
 
@@ -42,7 +43,12 @@ class SessionJudgement(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def judge_session(
-    session: Session, variant: Variant | None, *, rule: Rule | None = None, heat: HeatFinds = NO_FINDS
+    session: Session,
+    variant: Variant | None,
+    *,
+    rule: Rule | None = None,
+    heat: HeatFinds = NO_FINDS,
+    flex: FlexFinds = NO_FLEX,
 ) -> SessionJudgement:
     """Judge everything a session holds.
 
@@ -52,6 +58,7 @@ def judge_session(
     variant : what it is held against, or None
     rule : overrules the default *Proved only*
     heat : what typed rounds say of each device, as `diagnose.heat_rounds` finds it
+    flex : what each typed flex test says, as `diagnose.flex_series` finds it
 
     Returns
     -------
@@ -62,7 +69,7 @@ def judge_session(
     ------
     DESIGN: session verdict; common practice, no source.
     """
-    rows = rows_of(session, variant, rule=rule, heat=heat)
+    rows = rows_of(session, variant, rule=rule, heat=heat, flex=flex)
     return concluded(item_verdicts(rows), wanted_of(session, variant), variant, rule=rule, rows=rows)
 
 
@@ -115,7 +122,7 @@ def item_verdicts(rows: Sequence[Row]) -> dict[str, Verdict]:
 
 def item_verdict(rows: Sequence[Row]) -> Verdict:
     """What stands for one item; a reading at the solenoid's own terminals settles nothing at the connector."""
-    if rows[0].kind == HEAT_KIND:  # every run stands for itself: none settles what another showed
+    if rows[0].kind in (HEAT_KIND, FLEX_KIND):  # every run stands for itself: none settles what another showed
         return min((row.verdict for row in rows), key=_ORDER.index)
     by_access: dict[str | None, list[Row]] = defaultdict(list)
     for row in rows:
@@ -159,7 +166,8 @@ def _scope(items: Mapping[str, Verdict], asked: Asked, variant: Variant | None) 
         _electrical_scope(items, asked.electrical, variant),
         _air_scope(items, asked.air),
         _selector_scope(items, variant),
-        _heat_scope(items),
+        _scope_of(items, HEAT_KEY, "heat run"),
+        _scope_of(items, FLEX_KEY, "flex test"),
     )
     return "; ".join(part for part in parts if part)
 
@@ -203,9 +211,9 @@ def _selector_scope(items: Mapping[str, Verdict], variant: Variant | None) -> st
     return "".join([f"selector {counts[Verdict.PASS]} of {len(wanted)} positions passed", *more])
 
 
-def _heat_scope(items: Mapping[str, Verdict]) -> str:
-    """Nothing where no heat run was made: none is asked for."""
-    counts = Counter(verdict for key, verdict in items.items() if key.startswith(HEAT_KEY))
+def _scope_of(items: Mapping[str, Verdict], begins: str, name: str) -> str:
+    """Nothing where no heat run or flex test was made: none is asked for."""
+    counts = Counter(verdict for key, verdict in items.items() if key.startswith(begins))
     if not counts:
         return ""
     words = {
@@ -215,7 +223,7 @@ def _heat_scope(items: Mapping[str, Verdict]) -> str:
         Verdict.NOT_USABLE: "not usable",
     }
     more = [f", {counts[verdict]} {text}" for verdict, text in words.items() if counts[verdict]]
-    return "".join([f"heat run {counts[Verdict.PASS]} of {counts.total()} passed", *more])
+    return "".join([f"{name} {counts[Verdict.PASS]} of {counts.total()} passed", *more])
 
 
 def session_sentence(judged: SessionJudgement) -> str:

@@ -10,14 +10,16 @@ from collections.abc import Callable
 from typing import Any, Protocol
 
 from valvebench.bench.desk import Desk, Prepared
-from valvebench.bench.judging import book_of, finds_of
+from valvebench.bench.judging import book_of, finds_of, flex_find_of
 from valvebench.diagnose.heat_rounds import device_in_round
 from valvebench.judge.book import Book
+from valvebench.judge.flex_rows import FlexFind, series_key
 from valvebench.judge.heat_rows import HeatFind
 from valvebench.judge.row import Row
 from valvebench.judge.session import SessionJudgement
 from valvebench.model.entry import AnyBody, Entry, Reading
 from valvebench.model.errors import BenchError, WorldFailed
+from valvebench.model.session import Item
 from valvebench.model.words import Rule
 
 BUSY = "Still keeping the last entry. Try again in a moment."
@@ -160,6 +162,8 @@ class Keeper:
         kept(entry, self.book.take(item) if item is not None else ())
         self._tell()
         self._look_at_rounds(self.book, entry.body)
+        if item is not None:
+            self._look_at_flex(self.book, item)
 
     def _look_at_rounds(self, book: Book, body: AnyBody) -> None:
         """A reading in a round may change what the rounds of its device say: found beside the window."""
@@ -176,6 +180,21 @@ class Keeper:
                 self._tell()
 
         self._ask(lambda: finds_of(variant, device, taken), found, _raised)
+
+    def _look_at_flex(self, book: Book, item: Item) -> None:
+        """One more reading of a flex test changes what its series says: found beside the window."""
+        key = series_key(item)
+        if key is None:
+            return
+        items = book.in_series(key)
+
+        def found(find: FlexFind) -> None:
+            # a newer reading of the series, or another book, has its own answer on the way
+            if self.book is book and book.in_series(key) == items:
+                book.set_flex(find)
+                self._tell()
+
+        self._ask(lambda: flex_find_of(key, items), found, _raised)
 
     def _not_written(self, error: Exception, failed: Failed) -> None:
         self._on_its_way = None

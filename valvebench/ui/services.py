@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from valvebench.bench.desk import Desk
     from valvebench.bench.evidence import Verified
     from valvebench.bench.explaining import Explaining
+    from valvebench.bench.flex_log import FlexFiles
     from valvebench.bench.glimpse import Glimpse
     from valvebench.bench.heat_log import HeatFiles
     from valvebench.bench.variants import VariantFiles
@@ -100,6 +101,10 @@ class WindowServices(Protocol):
 
     def explaining(self, variant: Variant, own_folder: str) -> Explaining:
         """Explains sessions of a variant; the part could also be one of the user's own variants in that folder."""
+        ...
+
+    def flex_files(self) -> FlexFiles:
+        """Reads the files of loggers for a flex test."""
         ...
 
     def guide_folder(self) -> Path:
