@@ -1,7 +1,7 @@
 """Every page of the window on the demo jobs: the one list that the checks over all pages share.
 
-Pages come from the rail, tabs from the tabs of a page, pages beside the work from `Asides`: a new one is
-shown here by itself.  The clock stands still, so that ages on a page are always the same.
+Pages come from the rail and the one behind a pair, tabs from the tabs of a page, pages beside the work from
+`Asides`: a new one is shown here by itself.  The clock stands still, so that ages on a page are always the same.
 """
 
 from __future__ import annotations
@@ -146,6 +146,9 @@ def pages_of_job(window: MainWindow) -> Iterator[Shown]:
             yield from _with_tabs(window, word.lower())
     if window.desk is not None and window.desk.job.job == EXPLAINED:
         yield from _explained(window)
+    if window.hand is None:
+        window.show_flex()
+        yield from _with_tabs(window, "flex")
 
 
 def _explained(window: MainWindow) -> Iterator[Shown]:

@@ -197,6 +197,12 @@ class Book:
         """The entries of a typed flex test, in their order."""
         return tuple(self._flexed.get(key, ()))
 
+    def flex_row_of(self, item: Item) -> Row | None:
+        """The row that an entry of a flex test is in; None until it was found."""
+        key = series_key(item)
+        rows = self._rows.get(("single", item.n) if key is None else ("flex", key), ())
+        return next((row for row in rows if row.flex is not None), None)
+
     def set_flex(self, find: FlexFind) -> Row:
         """Put what a flex test says now in the place of what it said; the new row."""
         place, row = ("flex", find.series.key), flex_row(self._variant, find)

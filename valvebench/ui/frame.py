@@ -22,6 +22,7 @@ from valvebench.ui.window_place import USUAL_SIZE
 JOB: Final = "Job"
 PINS: Final = "Pins"
 HEAT: Final = "Heat"
+FLEX: Final = "Flex"
 PORTS: Final = "Ports"
 FINDINGS: Final = "Findings"
 VARIANTS: Final = "Variants"

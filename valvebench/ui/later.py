@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 
 from valvebench.bench.desk import Desk
 from valvebench.bench.explaining import Explaining
+from valvebench.bench.flex_log import FlexFiles
 from valvebench.bench.heat_log import HeatFiles
 from valvebench.ui.findings import wiring as findings_wiring
 from valvebench.ui.findings.comparing import ComparingPresenter, World
@@ -14,6 +15,7 @@ from valvebench.ui.findings.explaining import ExplainPresenter, Lead, Pins
 from valvebench.ui.findings.matched import MatchedPresenter
 from valvebench.ui.findings.presenter import FindingsPresenter
 from valvebench.ui.findings.view import FindingsPage
+from valvebench.ui.flex import wiring as flex_wiring
 from valvebench.ui.heat import wiring as heat_wiring
 from valvebench.ui.keeper import Keeper, Runs
 from valvebench.ui.ports import wiring as ports_wiring
@@ -33,6 +35,11 @@ def heat(desk: Desk, keeper: Keeper, *, reader: Runs, files: HeatFiles) -> tuple
     """The Heat page, and who takes in the files of loggers."""
     made = heat_wiring.make(desk, keeper, reader=reader, files=files)
     return Made(made.page, made.presenter), made
+
+
+def flex(desk: Desk, keeper: Keeper, *, reader: Runs, files: FlexFiles) -> flex_wiring.Flex:
+    """The Flex page, reached from the pair on Pins."""
+    return flex_wiring.make(desk, keeper, reader=reader, files=files)
 
 
 def ports(desk: Desk, keeper: Keeper, runner: Runner) -> Made:

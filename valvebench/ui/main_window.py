@@ -14,7 +14,7 @@ from PySide6.QtWidgets import QWidget
 
 from valvebench.model.errors import BenchError
 from valvebench.ui.drop_target import DropTarget
-from valvebench.ui.frame import FINDINGS, HAND, HEAT, JOB, PINS, PORTS, START, TITLE, VARIANTS, FrameWindow
+from valvebench.ui.frame import FINDINGS, FLEX, HAND, HEAT, JOB, PINS, PORTS, START, TITLE, VARIANTS, FrameWindow
 from valvebench.ui.opening import Opening
 from valvebench.ui.pins.keys import BY_ROUNDS
 from valvebench.ui.pins.view import PinsPage
@@ -32,11 +32,13 @@ if TYPE_CHECKING:
     from valvebench.ui.editor.wiring import Editor
     from valvebench.ui.findings.comparing import ComparingPresenter
     from valvebench.ui.findings.explaining import ExplainPresenter
+    from valvebench.ui.flex.wiring import Flex
     from valvebench.ui.hand.wiring import Hand
     from valvebench.ui.heat.wiring import Heat
     from valvebench.ui.job.view import JobPage
     from valvebench.ui.job.wiring import Job
     from valvebench.ui.keeper import Keeper
+    from valvebench.ui.pins.plan import Pair
     from valvebench.ui.pins.presenter import PinsPresenter
     from valvebench.ui.pins.wiring import Beside
     from valvebench.ui.start.view import StartPage
@@ -80,6 +82,7 @@ class MainWindow(FrameWindow):
         self._comparing: ComparingPresenter | None = None
         self._explaining: ExplainPresenter | None = None
         self._heat: Heat | None = None
+        self.flex: Flex | None = None
         self.editor: Editor | None = None
         self._set_up = SetUp()
         self._to_open: Path | None = None
@@ -167,6 +170,7 @@ class MainWindow(FrameWindow):
         if self.desk is not None:
             in_rail = [word for word in (HEAT, PORTS, FINDINGS) if self.rail.item(word).isVisibleTo(self.rail)]
             pages += [(word, self._page(word)) for word in in_rail]
+        pages.append((FLEX, self.flex.page if self.flex is not None else None))
         pages.append((START, self.start_page))
         pages.append((VARIANTS, self.editor.page if self.editor is not None else None))
         return [(word, page) for word, page in pages if page is not None]
@@ -254,6 +258,27 @@ class MainWindow(FrameWindow):
         made, self._heat = later.heat(desk, keeper, reader=self.exporter, files=self._services.heat_files())
         return made
 
+    def show_flex(self, pair: Pair | None = None) -> None:
+        """The flex test of a pair, else of the one that stands on Pins."""
+        if self.desk is None or self.keeper is None or self.pins is None:
+            return
+        if self.flex is None:
+            from valvebench.ui import later
+
+            files = self._services.flex_files()
+            self.flex = later.flex(self.desk, self.keeper, reader=self.exporter, files=files)
+            self.flex.page.gone.connect(self._back_from_flex)
+            self.add_page(self.flex.page, FLEX)
+        self.rail.set_current(PINS)
+        self.pages.setCurrentWidget(self._scrolls[self.flex.page])
+        self.flex.presenter.begin(pair or self.pins.pair, self._set_up)
+        self.flex.page.begin()
+
+    def _back_from_flex(self, words: str) -> None:
+        self.show_page(PINS)
+        if words:
+            self._tell_pins(words, False)
+
     def _make_findings(self, desk: Desk, keeper: Keeper) -> later.Made:
         from valvebench.ui import later
         from valvebench.ui.findings.comparing import World
@@ -308,11 +333,23 @@ class MainWindow(FrameWindow):
             if self.beside_pins is not None and not self.beside_pins.rounds.is_on:
                 self.beside_pins.rounds.start()
             return
+        if word == PINS and (pair := self._flexed_pair(key)) is not None:
+            self.show_flex(pair)
+            return
         if word == PINS and self.beside_pins is not None and self.beside_pins.opens(key):
             return
         presenter = self.pins if word == PINS else self._presenters.get(word)
         if key and presenter is not None:
             presenter.choose(key)
+
+    def _flexed_pair(self, key: str) -> Pair | None:
+        """The pair of a flex test; None for every other item."""
+        from valvebench.ui.findings.flex_shown import is_flex
+        from valvebench.ui.pins.plan import Pair
+
+        book = self.keeper.book if self.keeper is not None else None
+        rows = book.rows_of_item(key) if book is not None and is_flex(key) else ()
+        return next((Pair(row.from_node, row.to_node) for row in rows if row.from_node and row.to_node), None)
 
     def show_editor(self, path: Path | None = None) -> None:
         """The variant editor, on a file if one is named."""
@@ -410,6 +447,7 @@ class MainWindow(FrameWindow):
         return page
 
     def _make_pins(self, page: PinsPage, keeper: Keeper) -> PinsPresenter:
+        from valvebench.ui.pins.flex_way import FlexWay
         from valvebench.ui.pins.presenter import PinsPresenter
         from valvebench.ui.pins.wiring import connect_pins
         from valvebench.ui.resistor import ResistorMemory
@@ -439,6 +477,7 @@ class MainWindow(FrameWindow):
         )
         page.drawings_asked.connect(self._export_pictures)
         page.folder_asked.connect(self._show_pictures)
+        FlexWay(page).asked.connect(self.show_flex)
         return pins
 
     def _make_hand(self, keeper: Keeper) -> None:
@@ -541,11 +580,13 @@ class MainWindow(FrameWindow):
             self.desk.release()
         job_page = self._job.page if self._job is not None else None
         hand_page = self.hand.page if self.hand is not None else None
-        for page in (job_page, self.pins_page, hand_page, *self.later_pages.values()):
+        flex_page = self.flex.page if self.flex is not None else None
+        for page in (job_page, self.pins_page, hand_page, flex_page, *self.later_pages.values()):
             if page is not None:
                 self.remove_page(page)
         self._folder = None
         self.desk = self.keeper = self.pins = self.beside_pins = self._job = self.hand = self.pins_page = None
+        self.flex = None
         self.later_pages, self._presenters = {}, {}
         self._comparing = self._explaining = self._heat = None
 

@@ -51,16 +51,17 @@ def verdict_words(judged: SessionJudgement) -> tuple[str, str]:
 
 
 def _names(keys: Sequence[str]) -> list[str]:
-    """Items for people, each device once; one that fails in a heat run only says so."""
+    """Items for people, each device once; one that fails in a heat run or a flex test only says so."""
+    from valvebench.judge.flex_rows import FLEX_KEY
     from valvebench.judge.heat_rows import HEAT_KEY
 
     cold = {key.removeprefix(_DEVICE) for key in keys if key.startswith(_DEVICE)}
     warm = {key: key.removeprefix(HEAT_KEY) for key in keys if key.startswith(HEAT_KEY)}
-    return [
-        f"{warm[key]} in the heat run" if key in warm else key.removeprefix(_DEVICE)
-        for key in keys
-        if warm.get(key) not in cold
-    ]
+    flexed = {key: key.removeprefix(FLEX_KEY) for key in keys if key.startswith(FLEX_KEY)}
+    words = {key: f"{name} in the heat run" for key, name in warm.items()}
+    words |= {key: f"{name} in the flex test" for key, name in flexed.items()}
+    named = warm | flexed
+    return [words.get(key, key.removeprefix(_DEVICE)) for key in keys if named.get(key) not in cold]
 
 
 def check_words(check: Check | None) -> str:

@@ -559,7 +559,7 @@ BEHIND_A_CONTACT = json.dumps(
 def test_where_the_lever_stands_is_asked_for_and_kept_where_it_matters(make_bench):
     bench = make_bench(variant=BEHIND_A_CONTACT).start()
     pair = last(bench.view.show_pair)[0]
-    assert pair.expect.endswith("say where the lever stands: F9")
+    assert pair.expect.endswith("say where the lever stands: F7")
     bench.pins.set_lever("D")
     assert last(bench.view.show_pair)[0].expect.endswith("lever in D")
     bench.pins.keep_open()

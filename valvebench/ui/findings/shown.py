@@ -13,6 +13,7 @@ from valvebench.judge.targets import Wanted
 from valvebench.model.format import OHM, celsius_text, high_limit_text, low_limit_text
 from valvebench.model.heat import HeatFound
 from valvebench.model.words import RULE_TEXT, VERDICT_TEXT, Verdict
+from valvebench.ui.findings.flex_shown import flex_reasons, flex_where, flexed_of, is_flex
 from valvebench.ui.findings.heat_shown import HEAT_PAGE, device_of, heat_reasons, heat_where, is_heat
 from valvebench.ui.pins.shown import KIND_TEXT, ReadingShown, reading_shown
 
@@ -138,9 +139,11 @@ def sentence(judged: SessionJudgement, not_by_limit: frozenset[str] = frozenset(
 
 def _undecided_words(keys: Sequence[str], not_by_limit: frozenset[str]) -> str:
     runs = [key for key in keys if is_heat(key)]
+    if all(is_flex(key) for key in keys):
+        return f"{_two_and_more([flexed_of(key) for key in keys])} cannot be told by the flex test"
     if not_by_limit.intersection(keys):
         return _count(len(keys), "item is not decided", "items are not decided")
-    if not runs:
+    if not runs and not any(is_flex(key) for key in keys):
         return f"{_count(len(keys), 'item is', 'items are')} too close to a limit for this meter"
     if len(runs) < len(keys):
         return f"{len(keys)} items are not decided"
@@ -175,6 +178,7 @@ def _failed_item(key: str) -> str:
         "function": f"{name} does not work as it should",
         CODE_KIND: f"the switches do not give the code of {name}",
         "heat": f"{name} fails in the heat run",
+        "flex": f"{name} fails in the flex test",
     }
     return words.get(kind, f"{item_words(key)} is outside its limits")
 
@@ -187,6 +191,7 @@ def item_words(key: str) -> str:
         "port": f"port {name}",
         "function": f"{name} by function",
         "heat": f"{name} in the heat run",
+        "flex": f"{name} in the flex test",
     }
     return words.get(kind, f"pins {name.replace(' ', ' and ')}" if kind == "pair" else key)
 
@@ -197,6 +202,8 @@ def reason_shown(key: str, items: Mapping[str, Verdict], rows: Sequence[Row]) ->
     row = next(row for row in reversed(rows) if row.verdict is verdict)
     if row.heat is not None:
         return _heat_reason(row, row.heat.found, items, len(rows))
+    if row.flex is not None:
+        return _flex_reason(row, len(rows))
     judgement = row.judgement
     return ReasonShown(
         key=key,
@@ -220,6 +227,18 @@ def _heat_reason(row: Row, found: HeatFound, items: Mapping[str, Verdict], count
         where=heat_where(row, found, count),
         limits=_limits(row),
         reasons=heat_reasons(row, found, items),
+        advice=row.advice[0] if row.advice else "",
+    )
+
+
+def _flex_reason(row: Row, count: int) -> ReasonShown:
+    return ReasonShown(
+        key=row.key,
+        page=page_of(row.key),
+        verdict=row.verdict,
+        what=f"Flex test of {flexed_of(row.key)}",
+        where=flex_where(row, count),
+        reasons=flex_reasons(row),
         advice=row.advice[0] if row.advice else "",
     )
 

@@ -15,6 +15,7 @@ TOPICS: Final = MappingProxyType(
         "Pins": "bench.md",
         "Part in hand": "part-in-hand.md",
         "Heat": "heat.md",
+        "Flex": "flex.md",
         "Ports": "ports.md",
         "Findings": "findings.md",
         "Variants": "variants.md",

@@ -160,6 +160,11 @@ class PinsPresenter:
         """What the next reading is taken with."""
         return self._set_up
 
+    @property
+    def pair(self) -> Pair | None:
+        """The pair that stands there; None where nothing is asked for."""
+        return self._plan.pair
+
     def at_hand(self) -> AtHand | None:
         """The pair with what is typed, or with what stands for it; None where nothing is asked for."""
         pair = self._plan.pair

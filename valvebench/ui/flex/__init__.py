@@ -1,0 +1,1 @@
+"""The Flex page: one pair watched while something is moved."""
