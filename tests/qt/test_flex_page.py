@@ -64,7 +64,8 @@ def test_done_goes_back_to_pins_which_says_so(person):
     person.wait(lambda: shown(person).verdict is Verdict.FAIL)
     person.key(Qt.Key.Key_Slash)
     person.wait(person.pins.isVisible)
-    assert person.pins._said.words().startswith("Flex test kept. Fail: it opened once")
+    assert person.pins._said.words() == "Heron flexed, 2 readings: Fail. Findings says why."
+    assert "flex" not in {row.what for row in map(person.pins.model.row, range(person.pins.model.rowCount()))}
     assert person.window.keeper.book.verdict_of("flex Heron") is Verdict.FAIL
 
 

@@ -215,6 +215,8 @@ def _of_row(row: Row | None) -> tuple[str, str, str, str]:
     if row.heat is not None:
         return _of_heat(row, row.heat, entries)
     if row.judgement is None:
+        if row.flex is not None and len(row.entries) > 1:
+            entries = f"{row.entries[0]} to {row.entries[-1]}"
         return "", "", entries, " ".join((*row.reasons, *row.advice))
     limits = row.judgement.limits
     words = limits_text(limits.low_ohm, limits.high_ohm)

@@ -11,6 +11,7 @@ from typing import Any, Final
 import msgspec
 
 from valvebench.model.entry import AnyBody, Close, Correct, Entry, Note, Photo, Reading, Restore, Withdraw, body_from
+from valvebench.model.flex import FlexTest
 from valvebench.model.format import OHM, celsius_text, open_text
 from valvebench.model.heat import HeatKind, HeatTest
 from valvebench.model.meter import DEFAULT_PRESET, PRESETS, parse_meter
@@ -53,8 +54,8 @@ def body_words(body: AnyBody) -> str:
     """A body as a line of words."""
     if isinstance(body, Reading):
         return reading_words(body)
-    if isinstance(body, HeatTest):
-        return heat_words(body)
+    if isinstance(body, HeatTest | FlexTest):
+        return heat_words(body) if isinstance(body, HeatTest) else flex_words(body)
     if isinstance(body, Note):
         return body.text
     if isinstance(body, Photo):
@@ -77,6 +78,25 @@ def heat_words(body: HeatTest) -> str:
         "soaked at its start" if body.is_soaked else "",
         f"found in {found.n} readings: {HEAT_KIND_TEXT[found.kind]}",
         *events,
+        f"note: {body.note}" if body.note else "",
+    ]
+    return "; ".join(part for part in parts if part)
+
+
+def flex_words(body: FlexTest) -> str:
+    """Readings of a pair that was flexed, typed or from a logger's file."""
+    shown = " ".join("OL" if ohm is None else f"{ohm:.10g}" for ohm in body.ohm)
+    file = f"{body.file_name}, {body.size_bytes} bytes, SHA-256 {body.sha256}" if body.is_logged else ""
+    found = body.found
+    parts = [
+        f"Flex test, {body.from_node} to {body.to_node} at the {body.at.value.replace('_', ' ')}",
+        f"flexed: {body.flexed}",
+        f"{shown} {OHM}" if shown else "",
+        f"goes on with entry {body.follows}" if body.follows is not None else "",
+        file,
+        f"found in {found.n} readings: {len(found.events)} openings, jumps or steps" if found is not None else "",
+        f"coil at {celsius_text(body.celsius)}" if body.celsius is not None else "",
+        f"meter: {_spec_words(body.meter, is_assumed=body.meter_is_assumed)}" if body.meter else "",
         f"note: {body.note}" if body.note else "",
     ]
     return "; ".join(part for part in parts if part)

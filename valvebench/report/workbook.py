@@ -16,6 +16,7 @@ from valvebench.report.cells import Book
 from valvebench.report.charts import DATA_TITLE, plots_of, write_charts
 from valvebench.report.compared import write_compared
 from valvebench.report.explanations import write_explanations
+from valvebench.report.flex import flex_cases, write_flex
 from valvebench.report.heat import write_heat
 from valvebench.report.heat_cases import NO_LOGS, Logs, has_heat, heat_cases
 from valvebench.report.heat_charts import DATA_TITLE as HEAT_DATA_TITLE
@@ -100,6 +101,7 @@ def write_sheets(
         write_heat(book, runs, waiting, logs, report_id=number)
         write_heat_charts(book, runs, logs, report_id=number)
         write_heat_rounds(book, runs, session, report_id=number)
+    write_flex(book, flex_cases(session, front.judged), report_id=number)
     if has_wiring(session, front.variant):
         write_wiring(book, session, report_id=number)
     if explained is not None and front.variant is not None:

@@ -192,7 +192,7 @@ def test_what_is_flexed_must_be_said(bench):
 def test_done_goes_back_with_the_verdict_and_the_next_test_begins_anew(bench):
     bench.take(*["5.2", "5.21"] * 15)
     bench.flex.finish()
-    assert last(bench.page.leave)[0].startswith("Flex test kept. Pass: 30 readings stayed steady")
+    assert last(bench.page.leave)[0] == "Heron flexed, 30 readings: Pass. Findings says why."
     bench.flex.begin(HERON, AT_20)
     assert bench.series.ohm == ()
     bench.take("5.3")

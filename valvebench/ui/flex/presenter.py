@@ -20,7 +20,7 @@ from valvebench.model.flex import FLEXED_USUAL, FlexTest
 from valvebench.model.numbers import typed_ohm
 from valvebench.model.session import Item
 from valvebench.model.words import LeadState
-from valvebench.ui.flex.shown import HOW, PairShown, SeriesShown, kept_words, series_shown
+from valvebench.ui.flex.shown import HOW, PairShown, SeriesShown, done_words, kept_words, series_shown
 from valvebench.ui.keeper import Keeper, Runs
 from valvebench.ui.pins.asking import CLOSED, STILL_KEEPING, Asking
 from valvebench.ui.pins.plan import Pair
@@ -145,8 +145,7 @@ class FlexPresenter:
         if self._began is not None:
             self._finished.add(self._began)
         self._began = self._file = None
-        words = f"Flex test kept. {row.reasons[0]}" if row is not None else ""
-        self._view.leave(words)
+        self._view.leave(done_words(row) if row is not None else "")
 
     def left(self) -> None:
         """Esc: back to Pins; the series can go on later."""

@@ -9,7 +9,7 @@ from typing import Final
 from valvebench.judge.row import Row
 from valvebench.model.flex import FlexEvent
 from valvebench.model.format import OHM, ohm_text
-from valvebench.model.words import Verdict
+from valvebench.model.words import VERDICT_TEXT, Verdict
 
 SAFE: Final = "Control unit de-energised and unplugged before an ohmmeter reaches its harness; static care."
 HOW: Final = "Clip both leads on and keep your hands off them. Flex a little, stop, type what the meter shows."
@@ -74,6 +74,12 @@ def _count(readings: int) -> str:
     if not readings:
         return ""
     return "1 reading" if readings == 1 else f"{readings} readings"
+
+
+def done_words(row: Row) -> str:
+    """What a finished test said, short enough for the line on Pins."""
+    count = row.flex.found.n if row.flex is not None else 0
+    return f"{row.what.partition(',')[0]} flexed, {_count(count)}: {VERDICT_TEXT[row.verdict]}. Findings says why."
 
 
 def kept_words(ohm: float | None, count: int) -> str:

@@ -219,8 +219,8 @@ def ruler_scale(limits: Limits, ohm: float | None) -> tuple[float, str]:
 
 
 def rows_shown(rows: Iterable[Row]) -> list[RowShown]:
-    """The readings between two nodes; what was heard and what a heat run says stand on pages of their own."""
-    return [_row_shown(row) for row in rows if row.from_node is not None and row.heat is None]
+    """The readings between two nodes; what was heard, a heat run and a flex test stand on pages of their own."""
+    return [_row_shown(row) for row in rows if row.from_node is not None and row.heat is None and row.flex is None]
 
 
 def _row_shown(row: Row) -> RowShown:
