@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 
 from valvebench.judge.flex import judge_flex
 from valvebench.judge.row import Row
-from valvebench.judge.targets import device_at
+from valvebench.judge.targets import device_at, known_nodes
 from valvebench.model.flex import FlexFound, FlexTest
 from valvebench.model.session import Item
 from valvebench.model.variant import Variant
@@ -102,6 +102,7 @@ def flex_row(variant: Variant | None, find: FlexFind) -> Row:
     key = series.key
     what = _what(variant, key)
     judgement = judge_flex(find.found, key.flexed)
+    reasons = (*judgement.reasons, *_stranger_words(variant, key))
     return Row(
         entries=series.entries,
         key=f"{FLEX_KEY}{what}",
@@ -113,9 +114,15 @@ def flex_row(variant: Variant | None, find: FlexFind) -> Row:
         at=key.at,
         celsius=series.celsius,
         flex=judgement,
-        reasons=judgement.reasons,
+        reasons=reasons,
         is_corrected=series.is_corrected,
     )
+
+
+def _stranger_words(variant: Variant | None, key: SeriesKey) -> list[str]:
+    nodes = (key.from_node, key.to_node) if variant is not None else ()
+    strangers = [node for node in nodes if variant is not None and node not in known_nodes(variant)]
+    return [f"{node} is no pin, joint or terminal of this variant: was the right one probed?" for node in strangers]
 
 
 def _what(variant: Variant | None, key: SeriesKey) -> str:

@@ -51,7 +51,7 @@ COLUMNS: Final = (
     Column("Why", _WHY),
     Column("What next", _NEXT),
     Column("Readings", 10),
-    Column("Open", 8),
+    Column("Open", 10),
     Column("Middle, \u03a9", 11),
     Column("Spread, \u03a9", 11),
     Column("Drift, \u03a9", 11),
@@ -257,8 +257,8 @@ def _write_readings(sheet: Sheet, row: int, cases: Sequence[FlexCase]) -> None:
             sheet.put(number, 6, "OL" if ohm is None else ohm, GENERAL)
             if place > 1:
                 before, here = f"{_SHOWN}{number - 1}", f"{_SHOWN}{number}"
-                change = f'=IF(AND(ISNUMBER({before}),ISNUMBER({here})),{here}-{before},"")'
-                sheet.formula(number, 7, change, LIVE)
+                change = f'=IF(AND(ISNUMBER({before}),ISNUMBER({here})),ROUND({here}-{before},6),"")'
+                sheet.formula(number, 7, change, GENERAL)
             number += 1
 
 

@@ -123,6 +123,11 @@ def test_a_withdrawn_reading_leaves_the_series_and_a_corrected_one_counts_as_it_
     assert (row.verdict, row.is_corrected) == (Verdict.PASS, True)
 
 
+def test_a_node_that_nobody_knows_is_asked_about():
+    (row,) = flexed(judged(flex(*STEADY, b="77")))
+    assert "77 is no pin, joint or terminal of this variant" in row.reasons[-1]
+
+
 def test_a_pair_without_a_device_is_named_by_its_nodes():
     (row,) = flexed(judged(flex(*STEADY, a="4", b="case")))
     assert (row.key, row.what) == ("flex 4 and case", "4 and case, flex test")
