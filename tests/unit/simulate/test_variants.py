@@ -108,6 +108,18 @@ def test_body_1_has_a_lever_switch_a_sensor_behind_it_and_a_diode():
     assert body.device_named("Dot").across == "Plover"
 
 
+def test_body_2_pressure_switches_answer_to_the_clutches_their_ports_feed():
+    body = variant("tern-body-2")
+    fed = {
+        device.name: body.port_named(device.closes_with).feeds for device in body.devices if isinstance(device, Switch)
+    }
+    assert fed == {"Reel": "Auk", "Rill": "Crake"}
+    for code in body.pressure_codes:
+        applied = {name for name, clutch in fed.items() if clutch in body.apply_chart[code.position]}
+        assert {name for name, state in code.switches.items() if state is CodeState.CLOSED} == applied
+    assert {code.position for code in body.pressure_codes} == set(body.gears) - {"lock-up"}
+
+
 def test_body_2_is_the_one_of_the_drawings():
     body = variant("tern-body-2")
     solenoids = [d for d in body.devices if isinstance(d, Solenoid)]
