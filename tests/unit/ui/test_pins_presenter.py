@@ -620,3 +620,10 @@ def test_the_verdict_while_typing_counts_the_diode_and_the_other_way_round(make_
     assert last(bench.view.show_reading)[0].verdict is Verdict.PASS
     bench.pins.typed("0.6")
     assert last(bench.view.show_reading)[0].verdict is Verdict.NOT_USABLE
+
+
+def test_a_diode_across_a_solenoid_makes_no_common_of_its_pin(make_bench):
+    bench = make_bench(variant=WITH_A_DIODE).start()
+    bench.pins.keep("5.5")
+    marks = last(bench.view.show_marks)[0]
+    assert marks["1"] == marks["2"] == (Verdict.PASS, "Gull, pass")

@@ -7,8 +7,8 @@ from collections.abc import Callable
 
 from valvebench.judge.heat_rows import heat_key
 from valvebench.judge.nets import net_of
-from valvebench.judge.targets import isolation_key
-from valvebench.model.variant import AnyDevice, Variant
+from valvebench.judge.targets import device_at, isolation_key
+from valvebench.model.variant import AnyDevice, Diode, Variant
 from valvebench.model.words import CASE, VERDICT_TEXT, Verdict
 
 _MARKED = frozenset({Verdict.FAIL, Verdict.CANT_TELL, Verdict.NOT_USABLE, Verdict.PASS, Verdict.NO_LIMIT})
@@ -20,6 +20,8 @@ def pin_marks(variant: Variant, verdict_of: Callable[[str], Verdict]) -> dict[st
     """Verdict and words for every pin and the case; None where there is nothing to show."""
     by_node: dict[str, list[AnyDevice]] = defaultdict(list)
     for device in variant.devices:
+        if isinstance(device, Diode) and device_at(variant, *device.between) is not device:
+            continue  # it lies across another device and has no reading of its own
         for node in device.between:
             by_node[node].append(device)
     nodes = [pin.name for pin in variant.pins] + [CASE]
