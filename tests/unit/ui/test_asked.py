@@ -6,8 +6,9 @@ from unittest.mock import create_autospec
 
 import pytest
 
-from tests.fakes.pins_bench import last
+from tests.fakes.pins_bench import VARIANT, last
 from tests.fakes.rounds_bench import RoundsBench
+from tests.unit.ui.test_pins_presenter import WITH_A_DIODE
 from valvebench.diagnose.explained import Ask
 from valvebench.model.entry import Close
 from valvebench.model.words import AccessPoint, TemperatureSource
@@ -22,8 +23,8 @@ CROSS = Ask("1", "2", AT, "pair", 0.4, 10.0)
 class Bench(RoundsBench):
     """Everything that stands before the pairs, as on the page."""
 
-    def __init__(self) -> None:
-        super().__init__()
+    def __init__(self, variant: bytes = VARIANT) -> None:
+        super().__init__(variant=variant)
         self.page = create_autospec(AskedView, instance=True)
         self.backs = 0
         self.asked = AskedPresenter(
@@ -241,3 +242,11 @@ def test_a_closed_session_takes_none(bench):
     bench.asked.start(CROSS, 80.0)
     assert bench.said_by_asked == CLOSED
     assert not bench.asked.is_on
+
+
+def test_beside_a_diode_it_is_asked_for_where_that_blocks():
+    """The anode is at pin 1: red goes to pin 2, whichever way Findings names the pair."""
+    bench = Bench(WITH_A_DIODE)
+    for a, b in (("1", "2"), ("2", "1")):
+        bench.asked.start(Ask(a, b, AT, "repeat", 0.4, 10.0), 80.0)
+        assert (bench.pair.red, bench.pair.black) == ("2", "1")

@@ -12,6 +12,7 @@ import pytest
 
 from tests.fakes.pins_bench import AT_20, VARIANT, last
 from tests.fakes.rounds_bench import RoundsBench
+from tests.unit.ui.test_pins_presenter import WITH_A_DIODE
 from valvebench.model.entry import Close, Correct, Reading, Withdraw
 from valvebench.model.words import AccessPoint, LeadState, TemperatureSource
 from valvebench.ui.pins.asking import CLOSED, STILL_KEEPING
@@ -496,3 +497,10 @@ def test_readings_at_another_place_are_no_part_of_the_round_at_the_connector(one
     body = Reading(from_node="1", to_node="3", ohm=5.5, celsius=20, round=2, at=AccessPoint.DEVICE_TERMINALS)
     one_round.keeper.keep(body, kept=lambda *_: None, failed=lambda _: None)
     assert one_round.shown.heads == ("20\u00b0",)
+
+
+def test_beside_a_diode_red_goes_where_that_blocks():
+    bench = RoundsBench(variant=WITH_A_DIODE).start()
+    bench.rounds.start()
+    bench.answer("20")
+    assert (bench.pair.red, bench.pair.black) == ("2", "1")

@@ -14,7 +14,7 @@ from valvebench.model.words import CASE, AccessPoint, TemperatureSource
 from valvebench.ui.keeper import Keeper
 from valvebench.ui.pins.asking import CLOSED, STILL_KEEPING
 from valvebench.ui.pins.keys import NEXT_KEY
-from valvebench.ui.pins.plan import Pair, Walk
+from valvebench.ui.pins.plan import Pair, Walk, the_right_way
 from valvebench.ui.pins.rounds import HOWS
 from valvebench.ui.pins.rounds_celsius import celsius_typed
 from valvebench.ui.pins.rounds_words import TYPE_IT, QuestionShown, how_text
@@ -202,9 +202,9 @@ class AskedPresenter:
         self._follow(self._walk, self._pins.set_up)
 
     def _tips(self, a: str, b: str) -> Pair:
-        """Black stays where it is if it can, else it goes to the case."""
+        """Black stays where it is if it can, else it goes to the case; beside a diode it goes where that blocks."""
         black = next((node for node in (self._pins.clip, CASE) if node in (a, b)), b)
-        return Pair(a if black == b else b, black)
+        return the_right_way(self._keeper.desk.variant, Pair(a if black == b else b, black))
 
     def _follow(self, walk: AskedWalk, set_up: SetUp) -> None:
         self._pins.follow(walk, set_up, needs=self._pins.has_no_verdict, ask_instead=self._ask_instead)

@@ -90,7 +90,7 @@ def _diode_at(variant: Variant | None, pair: Pair) -> Polar | None:
     return polar_of(variant, device_at(variant, *pair)) if variant is not None else None
 
 
-def _the_right_way(variant: Variant | None, pair: Pair) -> Pair:
+def the_right_way(variant: Variant | None, pair: Pair) -> Pair:
     """Red where a diode across the device blocks."""
     return Pair(*blocking_order(variant, device_at(variant, *pair), *pair)) if variant is not None else pair
 
@@ -101,7 +101,7 @@ class Plan(Pairs):
     def __init__(self, variant: Variant | None) -> None:
         wanted = wanted_electrical(variant) if variant is not None else ()
         order = clip_order([(one.from_node, one.to_node) for one in wanted])
-        stops = [(wanted[probe.place].key, _the_right_way(variant, Pair(probe.tip, probe.clip))) for probe in order]
+        stops = [(wanted[probe.place].key, the_right_way(variant, Pair(probe.tip, probe.clip))) for probe in order]
         super().__init__(stops, polar=frozenset(key for key, pair in stops if _diode_at(variant, pair) is not None))
 
     @property

@@ -13,7 +13,7 @@ from valvebench.model.entry import Reading
 from valvebench.model.session import Item, Session
 from valvebench.model.variant import Coil, Variant
 from valvebench.model.words import AccessPoint, TemperatureSource
-from valvebench.ui.pins.plan import Pair
+from valvebench.ui.pins.plan import Pair, the_right_way
 
 STEADY_KELVIN: Final = 1.0
 """Two rounds this close are neither heating nor cooling: common practice, no source."""
@@ -70,7 +70,8 @@ def stops_of(variant: Variant | None) -> tuple[Stop, ...]:
     keys = {f"device {device.name}": device.name for device in variant.devices if isinstance(device, Coil)}
     wanted = [one for one in wanted_electrical(variant) if one.key in keys]
     order = clip_order([(one.from_node, one.to_node) for one in wanted])
-    return tuple(Stop(wanted[p.place].key, keys[wanted[p.place].key], Pair(p.tip, p.clip)) for p in order)
+    pairs = {p.place: the_right_way(variant, Pair(p.tip, p.clip)) for p in order}
+    return tuple(Stop(wanted[place].key, keys[wanted[place].key], pair) for place, pair in pairs.items())
 
 
 def rounds_of(items: Iterable[Item], stops: Sequence[Stop]) -> tuple[Round, ...]:
