@@ -128,3 +128,24 @@ def test_f9_says_where_the_lever_stands_and_keeps_what_is_typed(person):
     assert person.pins.field.text() == "5.2"
     codes(person).lever_key.cap.click()
     assert person.window.pins.lever == "N"
+
+
+def test_nothing_moves_while_the_lever_is_moved_through(person):
+    page = person.pins
+    height = page.height()
+    person.key(F8)
+    QApplication.processEvents()
+    assert page.height() == height
+    places = {name: getattr(page, name).geometry() for name in ("left_cards", "aside", "field")}
+    for keys in ((MINUS, PLUS), (PLUS,), (PLUS, MINUS)):
+        press(person, *keys)
+        QApplication.processEvents()
+        assert {name: getattr(page, name).geometry() for name in places} == places
+    table(person).go_to(Cell(0, 0))
+    QApplication.processEvents()
+    assert page.height() == height
+    assert len(codes(person).board.words.told.text()) > 100
+    assert {name: getattr(page, name).geometry() for name in places} == places
+    person.key(ESC)
+    QApplication.processEvents()
+    assert {name: getattr(page, name).geometry() for name in places} == places

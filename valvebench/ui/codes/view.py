@@ -20,10 +20,13 @@ from valvebench.ui.shortcuts import add_page_keys
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.keycap import KeyCap
 from valvebench.ui.widgets.message_line import MessageLine
+from valvebench.ui.widgets.paint import set_tip
 from valvebench.ui.widgets.rows_model import Index
 from valvebench.ui.widgets.table import Table
 from valvebench.ui.widgets.text import ElidedText, Text
 
+_TOLD_PX: Final = 80
+"""Room for four lines: a wrong switch, what else it could be, what to do."""
 CLOSED_KEY: Final = "+"
 OPEN_KEY: Final = "-"
 _STATE_OF_KEY: Final = {Qt.Key.Key_Plus: SwitchState.CLOSED, Qt.Key.Key_Minus: SwitchState.OPEN}
@@ -98,6 +101,18 @@ class CodesCard(Card):
         self.body.addWidget(table, 1)
 
 
+class SteadyText(Text):
+    """As high as there is room, whatever it says: a page that grows with its words moves under the hand."""
+
+    def hasHeightForWidth(self) -> bool:
+        """TRAP: a label that wraps says so anew with every text."""
+        return False
+
+    def sizeHint(self) -> QSize:
+        """Its least height; more where there is room."""
+        return QSize(super().sizeHint().width(), self.minimumHeight())
+
+
 class CellCard(Card):
     """What to do in large words, what is known of the position, and the keys."""
 
@@ -106,7 +121,8 @@ class CellCard(Card):
         self.setAccessibleName("Switch at hand")
         self.big = ElidedText(size_px=24, weight=fonts.BOLD)
         self.expect = ElidedText(size_px=15, muted=True)
-        self.told = Text(size_px=14, wraps=True)
+        self.told = SteadyText(size_px=14, wraps=True)
+        self.told.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
         self.said = MessageLine(grows=False)
         self.caps = {
             SwitchState.CLOSED: KeyCap(CLOSED_KEY, "closed"),
@@ -129,12 +145,14 @@ class CellCard(Card):
     def _place(self) -> None:
         self._keys.setSpacing(fonts.whole_px(20))
         self.said.setFixedHeight(fonts.whole_px(20))
+        self.told.setMinimumHeight(fonts.whole_px(_TOLD_PX))
 
     def show_cell(self, cell: CellShown) -> None:
         """The question of the cell with the keyboard."""
         self.big.setText(cell.big)
         self.expect.setText(cell.expect)
         self.told.setText(cell.told)
+        set_tip(self.told, cell.told)
 
 
 class CodesBoard(QObject):
