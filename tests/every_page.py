@@ -38,7 +38,7 @@ _CARD_STATES: Final[dict[str, Callable[[ExplainCard], None]]] = {
     "explained": lambda _: None,
     "still-possible": lambda card: card.show_answer(explained.many()),
     "called-bad": lambda card: card.show_answer(explained.called_bad()),
-    "busy": lambda card: card.show_busy(WORKING),
+    "busy": lambda card: card.show_busy(WORKING, has_step=True),
     "failed": lambda card: card.show_words(FAILED.format(why=FAULT_OF_OURS), action=TRY_AGAIN, is_problem=True),
 }
 """First its own answer; the others are made up."""

@@ -23,7 +23,6 @@ from valvebench import compose
 from valvebench.bench.desk import Desk
 from valvebench.model.entry import encode_line, sha256_of
 from valvebench.ui import app as ui_app
-from valvebench.ui.findings.explaining import WORKING
 from valvebench.ui.main_window import LATER
 from valvebench.ui.set_up import SetUp
 
@@ -243,7 +242,7 @@ def explain_again_and_again(person) -> None:
     """To the reading that is asked for, its value, and back: each time everything is weighed anew."""
     page, window = person.window.later_pages["Findings"], person.window
     for place in range(FURTHER):
-        person.qtbot.waitUntil(lambda: page.explain_card.aside.text() != WORKING, timeout=60_000)
+        person.qtbot.waitUntil(lambda: not page.explain_card.is_busy, timeout=60_000)
         page.explain_card.acted.emit()
         if not window.beside_pins.asked.is_on:  # nothing is asked any more, or something else than a pair
             return

@@ -114,7 +114,7 @@ def test_while_it_works_it_says_so_and_its_action_waits(bench):
     bench.read(5.4)
     bench.beside.is_held = True
     bench.explain.came_to_front()
-    bench.card.show_busy.assert_called_once_with(WORKING)
+    bench.card.show_busy.assert_called_once_with(WORKING, has_step=True)
     bench.explain.act()
     assert bench.led == []
     bench.beside.release()

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Final, NamedTuple
 
 from PySide6.QtCore import QPoint, Qt, QTimer, Signal
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QScrollArea, QVBoxLayout, QWidget
 
 from valvebench.ui import fonts
 from valvebench.ui.findings.explain_shown import TITLE, ExplainShown, OtherShown, ToldShown
@@ -19,13 +19,15 @@ from valvebench.ui.widgets.text import Text
 
 _TOP: Final = Qt.AlignmentFlag.AlignTop
 _RIGHT: Final = Qt.AlignmentFlag.AlignRight
-_HEADS: Final = ("Between", "Read", "This predicts", "The next predicts")
+_HEADS: Final = ("Between", "Read", "Predicted", "By the next")
+_TOLD: Final = ("Between", "Read", "Predicted", "Predicted by the next answer")
 
 
 class ExplainCard(Card):
     """Shows what its presenter says; hidden while nothing was read."""
 
     acted = Signal()
+    step_gone = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(TITLE, parent=parent)
@@ -35,14 +37,15 @@ class ExplainCard(Card):
         self.action = Button("", key=NEXT_KEY, is_primary=True)
         self.takes, self.ends = Text(size_px=13, muted=True, wraps=True), Text(size_px=14, wraps=True)
         self._about, self._told, self._others, self._small = _Section(), _Section(), _Section(), _Section()
-        self._step = QHBoxLayout()
+        self._step = QVBoxLayout()
         self._build()
         self.action.clicked.connect(self.acted)
+        self.is_busy = self._is_come_back = False
         self.hide()
 
     def _build(self) -> None:
-        self._step.addWidget(self.action, 0, _TOP | Qt.AlignmentFlag.AlignLeft)
-        self._step.addWidget(self.takes, 1)
+        self._step.addWidget(self.action, 0, Qt.AlignmentFlag.AlignLeft)
+        self._step.addWidget(self.takes)
         for label in (self.said, self.sentence, self.chance):
             self.body.addWidget(label)
         self.body.addLayout(self._about)
@@ -57,7 +60,7 @@ class ExplainCard(Card):
         """Take up the zoom in force."""
         super().rescale()
         if hasattr(self, "_step"):
-            self._step.setSpacing(fonts.whole_px(12))
+            self._step.setSpacing(fonts.whole_px(4))
             for section in (self._about, self._told, self._others, self._small):
                 section.rescale()
 
@@ -65,10 +68,10 @@ class ExplainCard(Card):
 
     def show_answer(self, shown: ExplainShown) -> None:
         """An answer; whoever stands on its action stays there."""
-        self.set_aside(shown.aside)
+        self.is_busy = False
         _say(self.said, "")
         _say(self.sentence, shown.sentence)
-        _say(self.chance, _capital(shown.chance))
+        _say(self.chance, _capital(", ".join(part for part in (shown.chance, shown.aside) if part)))
         _say(self.warning, shown.warning, icon="problem")
         self._about.fill([(_Words(words),) for words in shown.about])
         self._others.fill(_others_rows(shown.others_title, shown.others))
@@ -77,23 +80,23 @@ class ExplainCard(Card):
         _say(self.ends, shown.ends)
         self._show_action(shown.ask.word if shown.ask is not None else "", shown.ask.words if shown.ask else "")
         self.show()
-        if self.action.hasFocus():
+        if self._is_come_back:
+            self._is_come_back = False
             announce(self, f"{shown.sentence}. {shown.chance}")
             self.bring_into_sight()
 
-    def show_busy(self, words: str) -> None:
+    def show_busy(self, words: str, *, has_step: bool) -> None:
         """Work is under way: what stands here is not the newest."""
-        self.set_aside(words)
-        if not self.sentence.text():
+        self.is_busy = True
+        if not (has_step and self.sentence.text()):
             _say(self.said, words, icon="clock")
-        self._show_action(words, "")
+        self._show_action(words if has_step else "", "")
         _say(self.ends, "")
         self.show()
 
     def show_words(self, words: str, *, action: str, is_problem: bool = False) -> None:
         """No answer, why, and what to do about it."""
         self._clear()
-        self.set_aside("")
         _say(self.said, words, icon="problem" if is_problem else "note")
         self._show_action(action, "")
         self.show()
@@ -104,6 +107,7 @@ class ExplainCard(Card):
         self.hide()
 
     def _clear(self) -> None:
+        self.is_busy = False
         for part in (self.said, self.sentence, self.chance, self.warning, self.ends):
             _say(part, "")
         for section in (self._about, self._told, self._others, self._small):
@@ -111,6 +115,8 @@ class ExplainCard(Card):
 
     def _show_action(self, word: str, takes: str) -> None:
         self.action.set_word(word)
+        if not word and self.action.hasFocus():  # hidden it would hand the keyboard on, and the page would scroll there
+            self.step_gone.emit()
         if self.action.isHidden() == bool(word):
             self.action.setVisible(bool(word))
         _say(self.takes, takes)
@@ -118,10 +124,10 @@ class ExplainCard(Card):
     # -- in sight --------------------------------------------------------------------------
 
     def begin(self) -> None:
-        """The action has the keyboard, where there is one, and stands where it is seen."""
-        if self.action.isHidden():
-            return
-        self.action.setFocus(Qt.FocusReason.OtherFocusReason)
+        """Somebody comes back: the action has the keyboard, where there is one, and the answer stands on top."""
+        self._is_come_back = self.is_busy
+        if not self.action.isHidden():
+            self.action.setFocus(Qt.FocusReason.OtherFocusReason)
         self.bring_into_sight()
 
     def bring_into_sight(self) -> None:
@@ -219,7 +225,7 @@ def _told_rows(told: Sequence[ToldShown]) -> list[_Row]:
         return []
     heads = _HEADS if any(one.otherwise for one in told) else _HEADS[:-1]
     head = tuple(_Words(words, size_px=13, is_muted=True, is_number=place > 0) for place, words in enumerate(heads))
-    return [head, *(_told_row(one, heads) for one in told)]
+    return [head, *(_told_row(one, _TOLD[: len(heads)]) for one in told)]
 
 
 def _told_row(one: ToldShown, heads: Sequence[str]) -> _Row:

@@ -26,6 +26,7 @@ from valvebench.model.variant import Variant
 from valvebench.model.words import AccessPoint
 
 TITLE: Final = "What explains these readings"
+WORKING: Final = "Working it out \u2026"
 STRAINED: Final = "No single fault explains these readings well"
 STRAINED_WHY: Final = "Two faults, one that grows with heat, or the wrong variant file."
 NOT_ASKED: Final = "This session is closed: no further reading is asked for."

@@ -13,11 +13,10 @@ from valvebench.model.errors import BenchError
 from valvebench.model.meter import Check
 from valvebench.model.session import Session
 from valvebench.model.words import LeadState
-from valvebench.ui.findings.explain_shown import ExplainShown, explain_shown
+from valvebench.ui.findings.explain_shown import WORKING, ExplainShown, explain_shown
 from valvebench.ui.keeper import Keeper, Runs
 from valvebench.ui.set_up import SetUp
 
-WORKING: Final = "Working it out \u2026"
 NO_VARIANT: Final = (
     "Faults are told by a circuit: without a variant nothing is wired to anything yet. "
     "Find the wiring from the readings first."
@@ -36,7 +35,7 @@ class ExplainView(Protocol):
     """What the presenter asks of the card."""
 
     def show_answer(self, shown: ExplainShown) -> None: ...
-    def show_busy(self, words: str) -> None: ...
+    def show_busy(self, words: str, *, has_step: bool) -> None: ...
     def show_words(self, words: str, *, action: str, is_problem: bool = False) -> None: ...
     def show_nothing(self) -> None: ...
     def begin(self) -> None: ...
@@ -126,7 +125,7 @@ class ExplainPresenter:
         self._asked += 1
         number, is_asking = self._asked, not session.is_closed
         self._act = None
-        self._view.show_busy(WORKING)
+        self._view.show_busy(WORKING, has_step=is_asking)
         self._runner.run(
             lambda: explaining.explain(session, is_asking=is_asking, is_wanted=lambda: number == self._asked),
             done=lambda answer: self._done(number, session, answer),

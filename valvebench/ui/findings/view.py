@@ -83,8 +83,8 @@ class FindingsPage(Page):
         self._rows.addStretch(1)
         self._left.addWidget(self._nothing_wrong)
         self._left.addWidget(self._more)
-        self._left.addWidget(self.explain_card)
         self._left.addStretch(1)
+        self._right.addWidget(self.explain_card)
         self._right.addWidget(self._missing_card())
         self._right.addStretch(1)
         self._columns.addLayout(self._left, 58)
@@ -164,6 +164,7 @@ class FindingsPage(Page):
         self.copy_button.clicked.connect(self.copy_asked)
         self.table.activated.connect(self._missing_chosen)
         self.take_button.clicked.connect(self._take_readings)
+        self.explain_card.step_gone.connect(self._begin_below)
         add_page_keys(
             self,
             (QKeySequence.StandardKey.Copy, self.copy_asked, "Copy the findings as text"),
@@ -253,11 +254,18 @@ class FindingsPage(Page):
             announce(self, words)
 
     def begin(self) -> None:
-        """The list of what is missing has the keyboard, else the first thing that can be pressed."""
+        """The next reading has the keyboard, else the list of what is missing, else what can be pressed."""
         is_empty = self._both[1].isVisibleTo(self)
         if is_empty:
             self.take_button.setFocus(Qt.FocusReason.OtherFocusReason)
-        elif self.model.rowCount():
+        elif self.explain_card.action.isVisibleTo(self):
+            self.explain_card.action.setFocus(Qt.FocusReason.OtherFocusReason)
+        else:
+            self._begin_below()
+
+    def _begin_below(self) -> None:
+        """Where nothing is asked for the list of what is missing has the keyboard, else copying."""
+        if self.model.rowCount():
             self.table.setFocus(Qt.FocusReason.OtherFocusReason)
             self.table.setCurrentIndex(self.model.index(0, 0))
         else:
