@@ -207,3 +207,16 @@ def test_a_heat_run_that_fails_has_a_card_that_leads_to_its_page(qtbot):
     assert "Single readings of Gull pass: they do not show what heat does." in words
     QTest.keyClick(card.open_button, KEY.Key_Return)
     assert bench.asked == [("Heat", "heat Gull")]
+
+
+def test_a_reason_that_has_not_changed_keeps_its_card(qtbot):
+    bench = Bench(qtbot, reading("1", 9.0))
+    (gull,) = bench.page.reason_cards
+    bench.keeper.keep(reading("2", 9.0), kept=lambda *_: None, failed=pytest.fail)
+    assert [card.shown.what for card in bench.page.reason_cards] == ["Solenoid Gull", "Solenoid Knot"]
+    assert bench.page.reason_cards[0] is gull
+    bench.keeper.keep(reading("1", 9.5), kept=lambda *_: None, failed=pytest.fail)
+    QApplication.processEvents()
+    assert gull not in bench.page.reason_cards
+    first, second = bench.page.reason_cards
+    assert first.y() < second.y()

@@ -24,7 +24,7 @@ class ReasonCard(Card):
 
     def __init__(self, shown: ReasonShown, parent: QWidget | None = None) -> None:
         super().__init__(parent=parent)
-        self._shown = shown
+        self.shown = shown
         self.setAccessibleName(f"{VERDICT_TEXT[shown.verdict]}: {shown.what}")
         self.open_button = Button(f"Open on {shown.page}")
         self._heads = QHBoxLayout()
@@ -53,4 +53,4 @@ class ReasonCard(Card):
             self.body.addWidget(MessageLine(shown.advice, icon="note"))
 
     def _go(self) -> None:
-        self.go_to.emit(self._shown.page, self._shown.key)
+        self.go_to.emit(self.shown.page, self.shown.key)

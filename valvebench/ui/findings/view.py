@@ -19,6 +19,7 @@ from valvebench.ui.findings.shown import (
     NOTHING_MISSING,
     PINS_PAGE,
     FindingsShown,
+    ReasonShown,
 )
 from valvebench.ui.findings.table_model import COLUMNS, MissingModel
 from valvebench.ui.pins.keys import NEXT_KEY
@@ -205,21 +206,30 @@ class FindingsPage(Page):
         self._fit_table()
 
     def _show_reasons(self, findings: FindingsShown) -> None:
-        for card in self.reason_cards:
+        # What has not changed stays: each card that is shown lays the whole page out at once.
+        known = {card.shown: card for card in self.reason_cards}
+        self.reason_cards = [
+            known.pop(reason) if reason in known else self._new_reason(reason) for reason in findings.reasons
+        ]
+        for card in known.values():
             self._left.removeWidget(card)
             card.hide()
             card.deleteLater()
-        self.reason_cards = [ReasonCard(reason) for reason in findings.reasons]
         for place, card in enumerate(self.reason_cards):
-            card.go_to.connect(self.go_to)
-            self._left.insertWidget(place, card)
-            card.show()
+            if self._left.indexOf(card) != place:
+                self._left.insertWidget(place, card)
+                card.show()
         has_doubt = findings.verdict is not Verdict.NOT_FINISHED or bool(findings.reasons)
         self._nothing_words.setText(findings.nothing)
         self._nothing_wrong.setVisible(not findings.reasons and has_doubt)
         self._more.setText(findings.more)
         self._more.setVisible(bool(findings.more))
         self._join_tab_chain()
+
+    def _new_reason(self, reason: ReasonShown) -> ReasonCard:
+        card = ReasonCard(reason)
+        card.go_to.connect(self.go_to)
+        return card
 
     def _join_tab_chain(self) -> None:
         """Cards made late stand between copying and the table in the order of Tab."""
