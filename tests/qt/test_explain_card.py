@@ -21,6 +21,7 @@ from valvebench.ui.findings.explain_card import ExplainCard
 from valvebench.ui.findings.explaining import FAULT_OF_OURS, FIND_WIRING, TRY_AGAIN, WORKING
 
 KEY = Qt.Key
+CROSS = Ask("1", "2", AccessPoint.CASE_CONNECTOR, "pair", 0.1, 10.0)
 
 
 @pytest.fixture
@@ -168,6 +169,21 @@ def test_tips_are_asked_for_on_the_job_page(open_window, sample):
     person.type("0.2")
     person.key(KEY.Key_Enter)
     assert person.window.pins.set_up.lead_ohm == 0.2
+
+
+def test_a_table_of_codes_gives_way_to_the_pair(open_window, tmp_path):
+    variant = compose.data_folder() / "resources" / "variants" / "tern-body-1.json"
+    job = {"job": "T-63"}
+    compose.create_job(tmp_path / "T-63", job, variant_raw=variant.read_bytes(), by="Ann").release()
+    person = open_window(tmp_path / "T-63")
+    person.window.show_page("Pins")
+    codes = person.window.beside_pins.codes
+    codes.presenter.open_next()
+    person.window._lead_to(CROSS, 80.0)
+    assert not codes.presenter.is_on
+    assert person.pins.left_cards.currentWidget() is person.pins.readings_card
+    assert {*person.window.pins.pair} == {"1", "2"}
+    assert QApplication.focusWidget() is person.pins.field.entry
 
 
 def test_the_vehicles_plug_is_said_with_its_dangers(open_window, sample):

@@ -313,7 +313,7 @@ class MainWindow(FrameWindow):
             return
         self.show_page(PINS)
         if self.beside_pins is not None:
-            self.beside_pins.asked.start(ask, warm_celsius)
+            self.beside_pins.begin_asked(ask, warm_celsius)
 
     def _back_to_findings(self) -> None:
         """From the reading that was asked for: what comes next has the keyboard."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import NamedTuple
 
+from valvebench.diagnose.explained import Ask
 from valvebench.judge.codes import CODE_KEY
 from valvebench.model.meter import Check
 from valvebench.ui.codes.wiring import Codes, connect_codes
@@ -26,6 +27,12 @@ class Beside(NamedTuple):
     board: RoundsBoard
     asked: AskedPresenter
     codes: Codes | None = None
+
+    def begin_asked(self, ask: Ask, warm_celsius: float) -> None:
+        """Take what Findings asks for; a table that stands in the way goes."""
+        if self.codes is not None and self.codes.presenter.is_on:
+            self.codes.presenter.leave()
+        self.asked.start(ask, warm_celsius)
 
     def opens(self, key: str) -> bool:
         """Whether an item is taken in a table of its own; then it stands there."""
