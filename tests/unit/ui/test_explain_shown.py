@@ -93,6 +93,15 @@ def test_who_is_put_first_is_the_same_as_on_the_command_line(p, possible):
     assert is_open(facts) is head_text(facts, BODY).startswith("Still possible")
 
 
+def test_readings_that_cannot_serve_are_no_explanation():
+    """As before the part has soaked: then nothing is said of anything, but what was left out."""
+    card = shown(HEALTHY._replace(p=0.4), HIGH, possible=40, readings=0, left_out=(LeftOut(3, "why one"),))
+    assert card.sentence == "Nothing was read yet that could be explained"
+    assert (card.chance, card.others, card.told) == ("", (), ())
+    assert card.small == ("Left out: entry 3, why one.",)
+    assert card.ask.word == "Measure 1\u20132 next"
+
+
 def test_where_nothing_explains_them_well_it_says_so_and_gives_no_chance():
     card = shown(HIGH, HEALTHY, is_strained=True)
     assert card.sentence == STRAINED

@@ -29,6 +29,7 @@ TITLE: Final = "What explains these readings"
 WORKING: Final = "Working it out \u2026"
 STRAINED: Final = "No single fault explains these readings well"
 STRAINED_WHY: Final = "Two faults, one that grows with heat, or the wrong variant file."
+NOTHING_YET: Final = "Nothing was read yet that could be explained"
 NOT_ASKED: Final = "This session is closed: no further reading is asked for."
 _ALSO: Final = 0.02
 _A_WINNER: Final = 0.5
@@ -108,6 +109,8 @@ def explain_shown(
     ask = _ask_shown(asks[0], variant, answer.warm_celsius) if asks else None
     ends = "" if ask is not None else NOT_ASKED if is_closed else _ends(found, answer.warm_celsius)
     small = (*heat_lines(found), *_left_out(found.left_out), *([assumed_text(found)] if found.readings else []))
+    if not found.readings:
+        return ExplainShown(aside="", sentence=NOTHING_YET, ask=ask, ends=ends, small=small)
     shown = _strained if found.is_strained else _still_possible if is_open(found) else _one_answer
     return shown(found, variant, ask, ends, (*(access_text(one) for one in found.access), *small))
 
