@@ -163,7 +163,7 @@ def test_an_item_chosen_among_the_missing_is_none_that_was_asked_for(open_window
 def test_tips_are_asked_for_on_the_job_page(open_window, sample):
     person = open_window(sample("in-work"))
     findings(person)
-    person.window._lead_to(Ask(None, None, None, "lead_short", 0.1, 8.0), 80.0)
+    person.window.leading.to(Ask(None, None, None, "lead_short", 0.1, 8.0), 80.0)
     assert person.window.rail.current() == "Job"
     assert QApplication.focusWidget() is person.job.fields["lead_ohm"].entry
     person.type("0.2")
@@ -179,7 +179,7 @@ def test_a_table_of_codes_gives_way_to_the_pair(open_window, tmp_path):
     person.window.show_page("Pins")
     codes = person.window.beside_pins.codes
     codes.presenter.open_next()
-    person.window._lead_to(CROSS, 80.0)
+    person.window.leading.to(CROSS, 80.0)
     assert not codes.presenter.is_on
     assert person.pins.left_cards.currentWidget() is person.pins.readings_card
     assert {*person.window.pins.pair} == {"1", "2"}
@@ -188,7 +188,7 @@ def test_a_table_of_codes_gives_way_to_the_pair(open_window, tmp_path):
 
 def test_the_vehicles_plug_is_said_with_its_dangers(open_window, sample):
     person = open_window(sample("in-work"))
-    person.window._lead_to(Ask("3", "7", AccessPoint.VEHICLE_PLUG, "pair", 0.1, 60.0), 80.0)
+    person.window.leading.to(Ask("3", "7", AccessPoint.VEHICLE_PLUG, "pair", 0.1, 60.0), 80.0)
     assert person.pins.middle.currentWidget() is person.pins.safety
     assert person.pins._expect.text() == "At the vehicle's plug."
     person.keep("10.6")

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QWidget
 from valvebench.model.errors import BenchError
 from valvebench.ui.drop_target import DropTarget
 from valvebench.ui.frame import FINDINGS, FLEX, HAND, HEAT, JOB, PINS, PORTS, START, TITLE, VARIANTS, FrameWindow
+from valvebench.ui.leading import Leading
 from valvebench.ui.opening import Opening
 from valvebench.ui.pins.keys import BY_ROUNDS
 from valvebench.ui.pins.view import PinsPage
@@ -25,8 +26,6 @@ from valvebench.ui.start.drops import Dropped, Kind
 
 if TYPE_CHECKING:
     from valvebench.bench.desk import Desk
-    from valvebench.bench.explaining import Explaining
-    from valvebench.diagnose.explained import Ask
     from valvebench.judge.session import SessionJudgement
     from valvebench.ui import later
     from valvebench.ui.editor.wiring import Editor
@@ -87,7 +86,7 @@ class MainWindow(FrameWindow):
         self._set_up = SetUp()
         self._to_open: Path | None = None
         self._folder: Path | None = None
-        self.opening = Opening(self, services.glimpse_session)
+        self.opening, self.leading = Opening(self, services.glimpse_session), Leading(self, services)
         self._age = QTimer(self)
         self._age.setInterval(AGE_EVERY_MS)
         self._age.timeout.connect(self._show_coil)
@@ -284,36 +283,10 @@ class MainWindow(FrameWindow):
         from valvebench.ui.findings.comparing import World
 
         world = World(self._folder or Path(), self._services.view_session, self.settings.recent_sessions)
-        explains = later.Explains(
-            self.thinker, self._explains(desk), self._the_pins(), self._lead_to, self._to_pins_page
-        )
         made, self._comparing, self._explaining = later.findings(
-            desk, keeper, runner=self.exporter, world=world, explains=explains
+            desk, keeper, runner=self.exporter, world=world, explains=self.leading.explains(desk)
         )
         return made
-
-    def _explains(self, desk: Desk) -> Explaining | None:
-        own = self.settings.now.variants_folder
-        return self._services.explaining(desk.variant, own) if desk.variant is not None else None
-
-    def _the_pins(self) -> PinsPresenter:
-        if self.pins is None:
-            raise RuntimeError("a session without its pins")
-        return self.pins
-
-    def _to_pins_page(self) -> None:
-        self.show_page(PINS)
-
-    def _lead_to(self, ask: Ask, warm_celsius: float) -> None:
-        """Where the next step of Findings is done."""
-        if ask.what == "lead_short":
-            self.show_page(JOB)
-            if self._job is not None:
-                self._job.page.ask_for_tips()
-            return
-        self.show_page(PINS)
-        if self.beside_pins is not None:
-            self.beside_pins.begin_asked(ask, warm_celsius)
 
     def _back_to_findings(self) -> None:
         """From the reading that was asked for: what comes next has the keyboard."""
