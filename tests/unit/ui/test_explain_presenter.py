@@ -38,11 +38,13 @@ class Explains:
         self.asked: list[tuple[int, bool]] = []
         self.asks: tuple[Ask, ...] = (PAIR,)
         self.error: Exception | None = None
+        self.meanwhile = lambda: None
 
     def explain(self, session, *, is_asking, is_wanted):
         if not is_wanted():
             return None
         self.asked.append((len(session.items), is_asking))
+        self.meanwhile()
         if self.error is not None:
             raise self.error
         return Answer(found(HIGH, HEALTHY, next=self.asks if is_asking else (), readings=len(session.items)), 80.0)
@@ -139,6 +141,16 @@ def test_an_answer_of_a_session_that_changed_meanwhile_is_shown_nowhere(bench):
     bench.explain.left()
     bench.beside.release()
     bench.card.show_answer.assert_not_called()
+
+
+def test_an_answer_that_comes_after_everybody_left_waits_for_whoever_comes_back(bench):
+    bench.read(5.4)
+    bench.explains.meanwhile = bench.explain.left
+    bench.explain.came_to_front()
+    bench.card.show_answer.assert_not_called()
+    bench.explain.came_to_front()
+    assert bench.explains.asked == [(1, True)]
+    assert bench.shown.sentence == "Heron (2\u20133) is too high"
 
 
 def test_the_same_session_is_not_explained_twice(bench):
