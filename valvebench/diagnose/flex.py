@@ -49,6 +49,8 @@ _WORTH_A_LOOK: Final = 1.2
 """Spreads below the largest height that chance makes: a smaller one is not worth a fit of its own."""
 _MUCH_LIKELIER: Final = 22.0
 """Twice the difference of the logarithms of the likelihoods: by the study of flexed series."""
+_MORE_FOR_MANY, _FEW = 2.5, 60.0
+"""In a longer series chance has more places to make a step in: a little more than twice the logarithm of how many."""
 _HIDDEN_SHARE: Final = 12**-0.5
 """Deviation of what a display hides, in its steps."""
 LONGEST_JUMP: Final = 4
@@ -175,10 +177,10 @@ def _jumps(values: _Values) -> tuple[list[FlexEvent], _Values]:
         middle, count = float(np.median(beside)) if beside.size else float(ohm[first]), last - first + 1
         size = float(ohm[first : last + 1].mean()) - middle
         noise = spread * 0.5**0.5 * float(np.hypot(count**-0.5, _EDGE_MEDIAN * max(1, beside.size) ** -0.5))
-        calm[first : last + 1] = middle
         if abs(size) > max(limit, _K * _doubt(values, noise, size)):
             sized = Sized(value=size, u=_doubt(values, noise, size))
             events.append(FlexEvent(kind="jump", sample=int(values.place[first]) + 1, count=count, size_ohm=sized))
+            calm[first : last + 1] = middle
     return events, values._replace(ohm=calm)
 
 
@@ -188,14 +190,16 @@ def _running_middle(ohm: Array, arm: int) -> Array:
     if ohm.size < width:
         return np.full(ohm.size, float(np.median(ohm)))
     inner: Array = np.median(np.lib.stride_tricks.sliding_window_view(ohm, width), axis=1)
-    first, last = _carried_on(ohm[:width], arm), _carried_on(ohm[-width:], arm)
-    return np.concatenate((first[:arm], inner, last[arm + 1 :]))
+    reach = min(ohm.size, 2 * width)
+    first, last = _carried_on(ohm[:reach], arm), _carried_on(ohm[-reach:], arm)
+    return np.concatenate((first[:arm], inner, last[-arm:]))
 
 
 def _carried_on(about: Array, arm: int) -> Array:
-    """A line through the middle of some readings that one of them cannot turn, (2 arm + 1,)."""
-    slope = float(np.median(about[arm:] - about[: arm + 1])) / arm
-    middle: Array = float(np.median(about)) + slope * np.arange(-arm, arm + 1, dtype=float)
+    """A line through the middle of some readings (m,) that a few of them cannot turn, (m,)."""
+    slope = float(np.median(about[arm:] - about[:-arm])) / arm
+    time: Array = np.arange(about.size, dtype=float) - (about.size - 1) / 2
+    middle: Array = float(np.median(about - slope * time)) + slope * time
     return middle
 
 
@@ -271,7 +275,7 @@ def _is_step(level: Array, step: Weighed, values: _Values) -> bool:
     """Whether a height is beyond what noise, its own doubt and the last digits of a display make."""
     size = abs(step.ohm)
     return (
-        step.likelier > _MUCH_LIKELIER
+        step.likelier > _MUCH_LIKELIER + _MORE_FOR_MANY * math.log(max(1.0, level.size / _FEW))
         and size > _FLICKER_STEPS * values.step_ohm * (1 + _SLACK)
         and size > _K * _doubt(values, step.u_ohm, size)
         and is_confirmed(level, step.sample, step.ohm)

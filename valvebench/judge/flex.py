@@ -49,8 +49,15 @@ def _answer(found: FlexFound, flexed: str) -> tuple[Verdict, Lean | None, str]:
     faults = _faults(found)
     if faults:
         return Verdict.FAIL, None, f"{', '.join(faults)}, while {flexed} was flexed, whatever the limits."
+    if found.events:
+        return Verdict.CANT_TELL, Lean.OUTSIDE, f"it may have moved while {flexed} was flexed, but within its doubt."
     if found.is_restless:
         return Verdict.CANT_TELL, Lean.OUTSIDE, f"the pair was restless while {flexed} was flexed."
+    return _of_calm(found, flexed)
+
+
+def _of_calm(found: FlexFound, flexed: str) -> tuple[Verdict, Lean | None, str]:
+    """Nothing moved: whether enough was read to say so."""
     if found.problem:
         return Verdict.CANT_TELL, Lean.INSIDE, f"nothing can be said of {flexed} by these readings."
     if not found.is_enough:

@@ -12,7 +12,9 @@ import pytest
 
 from valvebench.diagnose.flex import FlexSeries, look_at
 from valvebench.diagnose.flex_words import ENOUGH, FEWEST, chance_missed
+from valvebench.judge.flex import judge_flex
 from valvebench.model.meter import parse_meter
+from valvebench.model.words import Verdict
 
 HUNDREDTHS = parse_meter("0.5%+3x0.01")
 FLICKER = [5.20, 5.21, 5.20, 5.22, 5.21, 5.19] * 10
@@ -160,6 +162,14 @@ def test_a_contact_that_is_restless_all_the_time_is_not_called_steady(ohm):
     slow = 5.2 + ohm * np.sin(np.arange(60) / 6)
     found = found_in(*np.round(slow, 2))
     assert found.events or found.is_restless
+
+
+def test_a_contact_that_chatters_is_never_called_steady():
+    dice = np.random.default_rng(11)
+    for _ in range(100):
+        up = dice.random(30) < 0.4
+        shown = np.round(5.2 + 0.5 * up + 0.01 * dice.standard_normal(30), 2)
+        assert judge_flex(found_in(*shown), "the harness").verdict is not Verdict.PASS
 
 
 def test_a_contact_that_opens_all_the_time_is_told_in_few_words():
