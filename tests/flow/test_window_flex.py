@@ -49,7 +49,6 @@ def test_a_contact_that_opens_is_named_by_keyboard_alone_and_a_kill_loses_nothin
     window.process.send_signal(signal.SIGKILL)
     window.process.wait(PATIENCE_S)
     again = open_it(job)
-    again.set_up()
     again.key("F6")
     for text in (*CALM, "OL", *CALM):
         keep(again, text)

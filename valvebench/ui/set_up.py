@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, Final
 
-from valvebench.model.entry import MeterCheck, Reading, body_from
+from valvebench.model.entry import AnyBody, MeterCheck, Reading, body_from
+from valvebench.model.flex import FlexTest
 from valvebench.model.format import OHM, celsius_text, ohm_text
 from valvebench.model.meter import DEFAULT_PRESET, PRESETS, parse_meter
 from valvebench.model.session import Session
@@ -94,9 +95,9 @@ def _age_min(since: str, now: str) -> int:
 
 
 def last_set_up(session: Session) -> SetUp:
-    """The set-up of the newest reading; a new session begins without one."""
-    newest = next((item for item in reversed(session.items) if isinstance(item.body, Reading)), None)
-    if newest is None or not isinstance(newest.body, Reading):
+    """The set-up of the newest reading, or reading of a flex test; a new session begins without one."""
+    newest = next((item for item in reversed(session.items) if _has_set_up(item.body)), None)
+    if newest is None or not isinstance(newest.body, Reading | FlexTest):
         return SetUp()
     body = newest.body
     return SetUp(
@@ -109,6 +110,10 @@ def last_set_up(session: Session) -> SetUp:
         range_ohm=_last_open_range(session),
         set_at=newest.at,
     )
+
+
+def _has_set_up(body: AnyBody) -> bool:
+    return isinstance(body, Reading) or (isinstance(body, FlexTest) and body.celsius is not None)
 
 
 def _last_open_range(session: Session) -> float | None:

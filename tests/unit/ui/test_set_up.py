@@ -7,6 +7,7 @@ import pytest
 from tests.fakes.pins_bench import AT_20, Bench
 from valvebench.model.entry import Reading
 from valvebench.model.errors import BadInput
+from valvebench.model.flex import FlexTest
 from valvebench.model.words import LeadState, TemperatureSource
 from valvebench.ui.set_up import SetUp, last_set_up, with_range
 
@@ -21,6 +22,17 @@ def test_it_goes_on_with_that_of_the_newest_reading():
     found = last_set_up(bench.desk.session)
     assert (found.celsius, found.meter, found.leads, found.range_ohm) == (20.0, "0.9%+2x0.01", LeadState.NULLED, None)
     assert found.set_at == bench.desk.session.items[-1].at
+
+
+def test_a_reading_of_a_flex_test_counts_where_it_says_how_warm_it_was():
+    bench = Bench().start()
+    bench.key_in("5.5")
+    pair = {"from_node": "1", "to_node": "3", "ohm": (5.2,)}
+    bench.desk.record(FlexTest(**pair))
+    assert last_set_up(bench.desk.session).celsius == 20.0
+    bench.desk.record(FlexTest(**pair, celsius=41.5, meter="0.5%+3x0.01"))
+    found = last_set_up(bench.desk.session)
+    assert (found.celsius, found.meter) == (41.5, "0.5%+3x0.01")
 
 
 def test_it_remembers_the_range_of_the_last_open_reading():
