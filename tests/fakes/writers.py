@@ -18,6 +18,7 @@ from valvebench.archive.session_folder import JOURNAL_NAME, add_blob, read_blob,
 from valvebench.archive.verify import verify
 from valvebench.bench.desk import Desk
 from valvebench.model.entry import Note, Reading, sha256_of
+from valvebench.model.flex import FlexFound, FlexTest
 from valvebench.model.heat import HeatTest
 
 OLD, NEW, AGAIN = b"old " * 50, b"new " * 60, b"again " * 70
@@ -27,6 +28,14 @@ VARIANT: Final = (
 )
 PICTURE: Final = b"\x89PNG\r\n\x1a\n" + bytes(range(256))
 LOG: Final = log_of(ohm=nothing)
+FLEX_LOG: Final = FlexTest(
+    from_node="3",
+    to_node="11",
+    sha256=sha256_of(LOG),
+    file_name="flex.csv",
+    size_bytes=len(LOG),
+    found=FlexFound(n=40, middle_ohm=5.25, meter="0.5%+3x0.01", is_enough=True),
+)
 RUN: Final = msgspec.structs.replace(heat_test("Heron"), sha256=sha256_of(LOG), size_bytes=len(LOG))
 READING: Final = Reading(from_node="1", to_node="2", ohm=5.4, celsius=23.0)
 Save = Callable[..., None]
@@ -209,13 +218,29 @@ def _act_heat_run(desk: Desk, say: Say) -> None:
     say(f"kept {desk.record_with(LOG, RUN).sha256}")
 
 
+def _act_flex_log(desk: Desk, say: Say) -> None:
+    say(f"kept {desk.record_with(LOG, FLEX_LOG).sha256}")
+
+
+def _act_flexed(desk: Desk, say: Say) -> None:
+    """Reading after reading, each an entry that is there when it is said."""
+    first = desk.record(FlexTest(from_node="3", to_node="11", ohm=(5.25,)))
+    say(f"kept {first.sha256}")
+    for ohm in (5.5, None):
+        say(f"kept {desk.record(FlexTest(from_node='3', to_node='11', ohm=(ohm,), follows=first.n)).sha256}")
+
+
 def _check_heat_run(trial: Trial) -> list[str]:
     """An entry that stands has its log, whole; a log without an entry does no harm."""
     wrong = check_session(trial)
     folder = trial.folder / "job"
     for entry in read_session(folder).entries:
-        if isinstance(entry.body, HeatTest) and read_blob(folder, entry.body.sha256) != LOG:
-            wrong.append("a heat run without its log")
+        if (
+            isinstance(entry.body, HeatTest | FlexTest)
+            and entry.body.sha256
+            and read_blob(folder, entry.body.sha256) != LOG
+        ):
+            wrong.append("an entry without its log")
     blobs = [path for path in (folder / "blobs").iterdir() if not path.name.startswith(saver.TEMPORARY_PREFIX)]
     return wrong + ["torn log" for path in blobs if path.read_bytes() not in (VARIANT, LOG)]
 
@@ -316,6 +341,8 @@ SESSION_WRITERS: Final = (
     _session_writer("close", _act_close, again=_close_again),
     _session_writer("photo", _act_photo),
     _session_writer("heat run: log, then entry", _act_heat_run, check=_check_heat_run),
+    _session_writer("flex test: log, then entry", _act_flex_log, check=_check_heat_run),
+    _session_writer("flex test: reading after reading", _act_flexed),
     _session_writer("command: open, record, release", _act_command, begin=lambda f: f, again=_act_command),
     _session_writer(
         "set a torn line aside",
