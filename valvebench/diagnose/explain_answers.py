@@ -58,17 +58,18 @@ def explanations(view: View, groups: Sequence[Group]) -> tuple[Explanation, ...]
 
 def _answers(view: View, groups: Sequence[Group]) -> list[_Answer]:
     shares = view.classes.shares
-    found: list[_Answer] = []
+    one_bad, found = shares.one_bad, list[_Answer]()
     inside: set[int] = set()
     for group in groups:
         inside |= set(group.members)
         same = tuple(_place(view.catalogue.hypotheses[i]) for i in group.members if i != group.best)
-        # One bad reading of a sound part stands as an answer of its own.
-        p = group.share - (shares.of[0] - shares.sound if 0 in group.members else 0.0)
+        # One bad reading of a sound part, or of one whose fault cannot show, stands as an answer of its own.
+        one_bad = view.classes.wild_of(group.members) if 0 in group.members else one_bad
+        p = group.share - (one_bad.sum() if 0 in group.members else 0.0)
         found.append(_Answer(group.best, float(p), same))
     alone = [i for i in range(len(shares.of)) if i not in inside and shares.of[i] >= _SHOWN]
     found += [_Answer(i, float(shares.of[i]) if i else shares.sound) for i in alone]
-    found += [_Answer(0, float(p), (), i) for i, p in enumerate(shares.one_bad) if p >= _SHOWN]
+    found += [_Answer(0, float(p), (), i) for i, p in enumerate(one_bad) if p >= _SHOWN]
     return sorted(found, key=lambda one: -one.p)
 
 

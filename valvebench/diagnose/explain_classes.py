@@ -6,6 +6,7 @@ noise-free prediction for the set as well as the best one does itself, within a 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -76,6 +77,11 @@ class Classes:
         """The row with the largest share of a hypothesis."""
         rows = np.flatnonzero(self._catalogue.of[self.weighed.component] == hypothesis)
         return int(rows[np.argmax(self.weighed.share[rows])]) if len(rows) else None
+
+    def wild_of(self, members: Sequence[int]) -> Floats:
+        """(n,) share of hypotheses with each reading taken for a bad one."""
+        rows = np.isin(self._catalogue.of[self.weighed.component], members)
+        return np.asarray(self.weighed.wild[rows].sum(axis=0))
 
     def fit_of(self, rows: Whole) -> Best:
         """What rows know of the doubts."""

@@ -233,6 +233,15 @@ def test_ten_times_a_value_is_a_bad_reading_rather_than_a_fault_once_it_was_read
     assert explain(*typo, read("2", "4", 5.25)).explanations[0].fault in (Fault.ONE_BAD_READING, Fault.HEALTHY)
 
 
+def test_a_reading_that_was_turned_out_is_a_bad_one_whatever_could_not_show_beside_it():
+    """Read again it is sound; a fault that cannot show explains the first reading no better than a sound part does."""
+    found = explain(*usual({("2", "4"): 8.2}), read("2", "4", 5.25))
+    top = found.explanations[0]
+    assert (top.fault, top.where) == (Fault.ONE_BAD_READING, ("2", "4"))
+    assert top.p > 0.9
+    assert sum(one.p for one in found.explanations if one.fault is Fault.HEALTHY) < 0.01
+
+
 def test_two_faults_are_said_to_be_more_than_one_can_explain():
     found = explain(*usual({("2", "4"): 3.1, ("3", "4"): inf}), read("3", "4", inf), read("2", "4", 3.1))
     assert found.is_strained
