@@ -65,7 +65,7 @@ def _answers(view: View, groups: Sequence[Group]) -> list[_Answer]:
         same = tuple(_place(view.catalogue.hypotheses[i]) for i in group.members if i != group.best)
         # One bad reading of a sound part, or of one whose fault cannot show, stands as an answer of its own.
         one_bad = view.classes.wild_of(group.members) if 0 in group.members else one_bad
-        p = group.share - (one_bad.sum() if 0 in group.members else 0.0)
+        p = max(0.0, group.share - (one_bad.sum() if 0 in group.members else 0.0))
         found.append(_Answer(group.best, float(p), same))
     alone = [i for i in range(len(shares.of)) if i not in inside and shares.of[i] >= _SHOWN]
     found += [_Answer(i, float(shares.of[i]) if i else shares.sound) for i in alone]

@@ -239,6 +239,7 @@ def test_a_reading_that_was_turned_out_is_a_bad_one_whatever_could_not_show_besi
     top = found.explanations[0]
     assert (top.fault, top.where) == (Fault.ONE_BAD_READING, ("2", "4"))
     assert top.p > 0.9
+    assert all(0.0 <= one.p <= 1.0 for one in found.explanations)
     assert sum(one.p for one in found.explanations if one.fault is Fault.HEALTHY) < 0.01
 
 

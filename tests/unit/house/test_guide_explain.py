@@ -39,12 +39,11 @@ U = hypot(OWN, OWN, GAIN * DIFFERENCE)
 
 # The odds of two faults
 
-PINS = 11
-# Poor contacts of the six pins of sensor, pickup and open switches, broken wires of the three of the open switches,
-# leaks between two pins: nothing of that shows in these readings.
+PINS = 8
+# Poor contacts of the sensor's two pins and of the one of the solenoid without limits, leaks between two pins:
+# nothing of that shows in these readings.
 HIDDEN = round(
-    LIKELY["faults"]["terminal_resistive"]["p"] * 6 / PINS
-    + LIKELY["faults"]["terminal_open"]["p"] * 3 / PINS
+    LIKELY["faults"]["terminal_resistive"]["p"] * 3 / PINS
     + LIKELY["faults"]["leak"]["p"] * LIKELY["leak_between_share"]["value"],
     2,
 )
@@ -71,14 +70,14 @@ ODDS = CONTACT * OF_SIZE / (SOUND * SHOWN * BAD)
         f"| U | 2 u | {2 * U:.3f} |",
         f"{DIFFERENCE:.3f} \u00b1 {2 * U:.3f} ohm: far more than nothing",
         f"\u00d7 8.97 = {GAIN * CONNECTOR:.3f} and \u00d7 5.96 = {GAIN * TERMINALS:.3f}",
-        f"| 0.08 for all of 11 pins | {CONTACT:.4f} |",
+        f"| 0.08 for all of 8 pins | {CONTACT:.4f} |",
         f"1 / (ln(20 000 / 0.25) \u00d7 3.01) | {OF_SIZE:.4f} |",
-        f"| together | 0.0073 \u00d7 0.0294 | {CONTACT * OF_SIZE:.6f} |",
-        f"| 0.40 + 0.08 | {SOUND:.2f} |",
+        f"| together | 0.0100 \u00d7 0.0294 | {CONTACT * OF_SIZE:.6f} |",
+        f"| 0.40 + 0.05 | {SOUND:.2f} |",
         f"0.005 \u00d7 0.7 | {SHOWN:.4f} |",
         f"see below | {BAD:.5f} |",
-        f"| together | 0.48 \u00d7 0.0035 \u00d7 0.00613 | {SOUND * SHOWN * BAD:.7f} |",
-        f"| odds | 0.000214 / 0.0000103 | {ODDS:.0f} |",
+        f"| together | 0.45 \u00d7 0.0035 \u00d7 0.00613 | {SOUND * SHOWN * BAD:.8f} |",
+        f"| odds | 0.000294 / 0.00000965 | {ODDS:.0f} |",
         f"s = 0.9 % / sqrt(3) = {GAIN:.5f} and c = {OWN:.4f} ohm",
         f"asinh(s \u00d7 40 000 000 / c) / s = {UNITS:.0f} units",
         f"(s \u00d7 8.97)\u00b2) = {UNITS_AN_OHM:.2f} of them, and {UNITS_AN_OHM:.2f} / {UNITS:.0f} = {BAD:.5f}",
