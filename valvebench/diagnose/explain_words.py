@@ -22,6 +22,7 @@ from valvebench.model.format import celsius_text, decimals_for, ohm_text, value_
 from valvebench.model.variant import Switch, Variant
 from valvebench.model.words import CASE, AccessPoint
 
+NOT_AT_REST: Final = "No cold reading shows it: what was found as the part warmed decides."
 _MOST_NAMED: Final = 4
 _FEW: Final = 2
 _SURE: Final = 0.99
@@ -163,7 +164,12 @@ def bad_text(found: Explained) -> str:
 
 
 def told_lines(one: Explanation, other: Explanation | None = None) -> list[str]:
-    """Predicted against read for the three readings that decide, and what the next answer predicts instead."""
+    """Predicted against read for the three readings that decide, and what the next answer predicts instead.
+
+    What shows only hot is decided by no reading at rest: that is said instead.
+    """
+    if one.when is not None:
+        return [NOT_AT_REST]
     lines = [
         f"{told.from_node}\u2013{told.to_node}: read {_ohm(told.read_ohm)}, this predicts {_ohm(told.ohm)}"
         for told in one.predicts[:3]

@@ -8,7 +8,7 @@ import pytest
 
 from valvebench.diagnose.explain_priors import Fault
 from valvebench.diagnose.explain_words import chance_text, fault_text, head_text, told_lines
-from valvebench.diagnose.explained import HARNESS, Explained, Explanation, Told
+from valvebench.diagnose.explained import HARNESS, HOT, Explained, Explanation, Told
 from valvebench.model.variant_rules import read_variant
 from valvebench.model.words import CASE, AccessPoint
 
@@ -103,3 +103,10 @@ def test_where_many_are_possible_none_is_said_to_be_it():
 )
 def test_a_chance_has_two_digits_at_most(p, words):
     assert chance_text(p) == words
+
+
+def test_what_shows_only_hot_is_decided_by_no_reading_at_rest():
+    told = (Told("1", "8", AccessPoint.CASE_CONNECTOR, 5.9, 5.91),)
+    hot = Explanation(Fault.TERMINAL_RESISTIVE, ("2",), 0.9, None, (), None, told, HOT)
+    assert told_lines(hot) == ["No cold reading shows it: what was found as the part warmed decides."]
+    assert told_lines(hot._replace(when=None)) == ["1\u20138: read 5.91 \u03a9, this predicts 5.90 \u03a9"]

@@ -49,6 +49,7 @@ def test_what_grows_with_heat_is_called_so_and_says_what_was_counted():
     said = HeatSaid("Heron", HeatWord.GROWS, Value(0.24, 0.009), 91.3, (40, 47))
     card = shown(grows, HEALTHY, heat=(said,))
     assert "grows with heat" in card.sentence
+    assert (card.about[-1], card.told) == ("No cold reading shows it: what was found as the part warmed decides.", ())
     assert "grows with heat" in shown(HIGH, grows).others[0].words
     assert card.small[:2] == (
         "Counted as it warmed: Heron grows with heat, 0.240 \u00b1 0.018 \u03a9 at 91.3 \u00b0C.",

@@ -9,6 +9,7 @@ from typing import Final
 from valvebench.bench.explaining import Answer
 from valvebench.diagnose.explain_priors import Fault
 from valvebench.diagnose.explain_words import (
+    NOT_AT_REST,
     access_text,
     assumed_text,
     bad_text,
@@ -165,6 +166,7 @@ def _one_answer(
     first, *more = found.explanations
     size = size_text(first)
     is_sound = first.fault is Fault.HEALTHY
+    decided = NOT_AT_REST if first.when is not None else ""
     same = same_text(first.same_as, variant, is_sound=is_sound) if first.same_as else ""
     also = [one for one in more if one.p >= _ALSO or one.fault is Fault.HEALTHY]
     kept = [one for place, one in enumerate(also) if place < _MOST_ALSO or one.fault in _ALWAYS]
@@ -172,13 +174,13 @@ def _one_answer(
         aside=_aside(found),
         sentence=_capital(fault_text(first.fault, first.where, variant, first.when)),
         chance=chance_text(first.p),
-        about=tuple(line for line in (f"Size: {size}." if size else "", same) if line),
+        about=tuple(line for line in (f"Size: {size}." if size else "", same, decided) if line),
         warning=bad_text(found),
         ask=ask,
         ends=ends,
         others_title="Also possible" if kept else "",
         others=_others(kept, variant),
-        told=_told(found.explanations[:2]),
+        told=_told(found.explanations[:2]) if not decided else (),
         small=small,
     )
 

@@ -130,7 +130,7 @@ def with_diode(shown: PairShown, polar: Polar) -> PairShown:
 
 def _what(target: Target, device: AnyDevice | None) -> str:
     if device is None:
-        return "Isolation to the case" if target.what == "isolation" else target.what.capitalize()
+        return "Isolation to the case" if target.what == "isolation" else f"{target.what[:1].upper()}{target.what[1:]}"
     duty = f", {device.duty.value.replace('_', '/')}" if isinstance(device, Solenoid) and device.duty else ""
     return f"{KIND_TEXT[target.kind]} {device.name}{duty}"
 
