@@ -75,12 +75,16 @@ class FlexSeries(NamedTuple):
 
 
 class _Values(NamedTuple):
-    """Readings that are not open: ohm (m,), the place of each in the series, display step [ohm], gain of the meter."""
+    """Readings that are not open: ohm (m,), the place of each in the series, display step [ohm], gain of the meter.
+
+    `shown_ohm` is the last digit that was written down: coarser than the display where it was rounded.
+    """
 
     ohm: Array
     place: NDArray[np.intp]
     step_ohm: float
     gain: float
+    shown_ohm: float
 
 
 def look_at(series: FlexSeries, meter: Meter | None = None) -> FlexFound:
@@ -104,8 +108,9 @@ def look_at(series: FlexSeries, meter: Meter | None = None) -> FlexFound:
     ohm = np.asarray(series.ohm, float)
     is_value = _is_value(ohm)
     place = np.flatnonzero(is_value)
-    known = meter or assumed_meter(_shown_step(ohm[place]))
-    values = _Values(ohm[place], place, max(known.step, _shown_step(ohm[place])), known.percent / 100.0)
+    shown = _shown_step(ohm[place])
+    known = meter or assumed_meter(shown)
+    values = _Values(ohm[place], place, known.step if meter is not None else shown, known.percent / 100.0, shown)
     can_look = place.size >= FEWEST
     jumps, calm = _jumps(values) if can_look else ([], values)
     steps, level = _steps(calm) if can_look else ([], calm)
@@ -178,7 +183,7 @@ def _jumps(values: _Values) -> tuple[list[FlexEvent], _Values]:
         size = float(ohm[first : last + 1].mean()) - middle
         noise = spread * 0.5**0.5 * float(np.hypot(count**-0.5, _EDGE_MEDIAN * max(1, beside.size) ** -0.5))
         if abs(size) > max(limit, _K * _doubt(values, noise, size)):
-            sized = Sized(value=size, u=_doubt(values, noise, size))
+            sized = _sized(values, noise, size)
             events.append(FlexEvent(kind="jump", sample=int(values.place[first]) + 1, count=count, size_ohm=sized))
             calm[first : last + 1] = middle
     return events, values._replace(ohm=calm)
@@ -209,7 +214,7 @@ def _steps(values: _Values) -> tuple[list[FlexEvent], _Values]:
     refused = np.zeros(level.size, bool)
     while len(events) < MOST_STEPS and (step := _next_step(level, values, refused)) is not None:
         level[step.sample :] -= step.ohm
-        sized = Sized(value=step.ohm, u=_doubt(values, step.u_ohm, step.ohm))
+        sized = _sized(values, step.u_ohm, step.ohm)
         events.append(FlexEvent(kind="step", sample=int(values.place[step.sample]) + 1, size_ohm=sized))
     return events, values._replace(ohm=level)
 
@@ -237,7 +242,7 @@ def _plain_event(values: _Values, level: Array, at: int, size: Sized) -> FlexEve
     """A plain step with its doubt; noise with a memory adds to it, as the readings without any step tell."""
     fitted = step_at(level, at, values.step_ohm * _HIDDEN_SHARE)
     ohm, noise = (size.value + fitted.ohm, max(size.u, fitted.u_ohm)) if fitted is not None else (size.value, size.u)
-    sized = Sized(value=ohm, u=_doubt(values, noise, ohm))
+    sized = _sized(values, noise, ohm)
     return FlexEvent(kind="step", sample=int(values.place[at]) + 1, size_ohm=sized)
 
 
@@ -287,6 +292,15 @@ def _doubt(values: _Values, noise_ohm: float, size_ohm: float) -> float:
     digits = values.step_ohm * 6**-0.5
     gain = values.gain * abs(size_ohm) * 3**-0.5
     return math.hypot(noise_ohm, digits, gain)
+
+
+def _sized(values: _Values, noise_ohm: float, size_ohm: float) -> Sized:
+    """A difference with its doubt; within two last digits of rounded readings it may be no more than the rounding."""
+    u_ohm = _doubt(values, noise_ohm, size_ohm)
+    is_rounded = values.shown_ohm > values.step_ohm * (1 + _SLACK)
+    if is_rounded and abs(size_ohm) <= _FLICKER_STEPS * values.shown_ohm * (1 + _SLACK):
+        u_ohm = max(u_ohm, values.shown_ohm)
+    return Sized(value=size_ohm, u=u_ohm)
 
 
 def _drift(level: _Values) -> float:

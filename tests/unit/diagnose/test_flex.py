@@ -137,6 +137,14 @@ def test_enough_is_where_a_contact_in_one_reading_of_ten_is_rarely_missed():
     assert not found_in(*FLICKER[:29]).is_enough
 
 
+def test_a_step_of_round_numbers_on_a_fine_meter_is_not_called_steady():
+    """Were 5.2 and 5.3 what the meter showed, or 5.24 and 5.26 rounded? Nobody knows: can't tell."""
+    found = found_in(*[5.2] * 20, *[5.3] * 20)
+    assert [event.kind for event in found.events] == ["step"]
+    assert judge_flex(found, "the harness").verdict is Verdict.CANT_TELL
+    assert judge_flex(found_in(*[5.2] * 20, *[5.5] * 20), "the harness").verdict is Verdict.FAIL
+
+
 def test_without_a_meter_the_step_of_the_display_is_what_the_readings_show():
     found = found_in(*FLICKER, meter=None)
     assert (found.meter, found.meter_is_assumed) == ("0.5%+5x0.01", True)
