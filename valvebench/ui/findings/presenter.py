@@ -34,6 +34,7 @@ class FindingsPresenter:
     def __init__(self, view: FindingsView, desk: Desk, keeper: Keeper, *, explained: Callable[[], str] = str) -> None:
         self._view, self._desk, self._keeper, self._explained = view, desk, keeper, explained
         self._is_in_front = False
+        self._is_stale = True
         self._shown: FindingsShown | None = None
         keeper.listen(self._changed)
 
@@ -44,18 +45,21 @@ class FindingsPresenter:
     def came_to_front(self) -> None:
         """Somebody looks at the page."""
         self._is_in_front = True
-        self.refresh()
+        if self._is_stale:
+            self.refresh()
 
     def left(self) -> None:
         """Nobody looks at the page any more."""
         self._is_in_front = False
 
     def _changed(self) -> None:
+        self._is_stale = True
         if self._is_in_front:
             self.refresh()
 
     def refresh(self) -> None:
         """Show the verdict with its reasons anew."""
+        self._is_stale = False
         self._view.say("")
         judged, book = self._keeper.judgement(), self._keeper.book
         if judged is None or book is None:

@@ -218,7 +218,8 @@ class FindingsPage(Page):
         for place, card in enumerate(self.reason_cards):
             if self._left.indexOf(card) != place:
                 self._left.insertWidget(place, card)
-                card.show()
+                if self.isVisible():  # before that it is shown with the page, and laid out once
+                    card.show()
         has_doubt = findings.verdict is not Verdict.NOT_FINISHED or bool(findings.reasons)
         self._nothing_words.setText(findings.nothing)
         self._nothing_wrong.setVisible(not findings.reasons and has_doubt)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Final
 
 from PySide6.QtCore import QRectF, QSize, Qt
@@ -54,9 +55,8 @@ class MessageLine(paint.Painted):
 
     def heightForWidth(self, width: int) -> int:
         """The height of the wrapped words, in whole pixels."""
-        room = QRectF(0, 0, max(1.0, width - fonts.px(_ICON_PX + _GAP_PX)), 10_000)
-        wrapped = QFontMetricsF(_font()).boundingRect(room, int(_FLAGS), self._words or "X")
-        return max(fonts.whole_px(20), int(wrapped.height()) + fonts.whole_px(4))
+        wrapped_px = _wrapped_px(self._words or "X", max(1.0, width - fonts.px(_ICON_PX + _GAP_PX)), _font())
+        return max(fonts.whole_px(20), int(wrapped_px) + fonts.whole_px(4))
 
     def sizeHint(self) -> QSize:
         """One line, at most 480 px as drawn; where the room is fixed it is so for all words."""
@@ -80,6 +80,12 @@ class MessageLine(paint.Painted):
             icons.paint_icon(painter, self._icon, QRectF(0, fonts.px(2), side, side), code)
             words = QRectF(left, fonts.px(1), self.width() - left, self.height())
             paint.draw_text(painter, words, self._words, font=_font(), code=code, align=_FLAGS)
+
+
+# Layouts ask for the same height dozens of times before a page stands.
+@lru_cache(maxsize=1024)
+def _wrapped_px(words: str, width_px: float, font: QFont) -> float:
+    return QFontMetricsF(font).boundingRect(QRectF(0, 0, width_px, 10_000), int(_FLAGS), words).height()
 
 
 def _font() -> QFont:
