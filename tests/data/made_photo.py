@@ -27,5 +27,5 @@ def made_photo(holes: Iterable[Place] = (), *, size: tuple[int, int] = (1200, 80
             (middle[0] - radius, middle[1] - radius, middle[0] + radius, middle[1] + radius), fill=20, outline=200
         )
     out = io.BytesIO()
-    image.filter(ImageFilter.GaussianBlur(1.2)).convert("RGB").save(out, form)
+    image.filter(ImageFilter.GaussianBlur(2.5)).convert("RGB").save(out, form)
     return out.getvalue()

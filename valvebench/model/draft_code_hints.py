@@ -46,7 +46,7 @@ def _twin_hints(draft: Draft, part: Part) -> Iterator[Hint]:
     names = list(draft.texts(part, "name"))
     for one, two in twins(_rows(draft, part)):
         if one != two:
-            yield Spot(part, names.index(two), "switches"), f"{one} and {two} cannot be told apart by any switch"
+            yield Spot(part, names.index(two), "name"), f"{one} and {two} cannot be told apart by any switch"
 
 
 def _source_hints(draft: Draft, part: Part, row: int) -> Iterator[Hint]:

@@ -121,7 +121,7 @@ def test_positions_with_one_code_are_named():
     found = with_cells(draft(), {Spot(SELECTOR, 1, "switches"): "Stork closed"})
     assert said(found, is_wrong=True) == {}
     hints = said(found, is_wrong=False)
-    assert hints[Spot(SELECTOR, 1, "switches")] == "P and N cannot be told apart by any switch"
+    assert hints[Spot(SELECTOR, 1, "name")] == "P and N cannot be told apart by any switch"
 
 
 def test_a_code_without_a_source_is_named():
