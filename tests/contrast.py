@@ -156,8 +156,8 @@ def weak_things(window: MainWindow) -> Iterator[Weak]:
             yield from _weak_drawing(what, pixels(picture, place))
         elif isinstance(widget, PinButton):
             yield from _weak_name(what, picture, window, widget)
-        elif isinstance(widget, _FIELDS) and not isinstance(widget.parentWidget(), QComboBox | BigField):
-            yield from _weak_border(what, picture, place)
+        elif isinstance(widget, _FIELDS) and not isinstance(widget.parentWidget(), QComboBox):
+            yield from _weak_border(what, picture, on_window(window, _bordered(widget)))
             yield from weak_words(what, pixels(picture, place.adjusted(6, 4, -6, -4)))
         elif is_text(widget) or isinstance(widget, QTextBrowser):
             yield from weak_words(what, pixels(picture, place.adjusted(2, 2, -2, -2)))
@@ -184,6 +184,12 @@ def _weak_name(what: str, picture: Pixels, window: MainWindow, disc: PinButton) 
     ink, ratio = ink_of(rows, ground_of(rows))
     if ratio < TEXT_LEAST:
         yield Weak(what, ratio, TEXT_LEAST, code(ink), code(ground_of(rows)))
+
+
+def _bordered(field: QWidget) -> QWidget:
+    """What draws the border of a field: a big one stands in a frame."""
+    frame = field.parentWidget()
+    return frame if isinstance(frame.parentWidget(), BigField) else field
 
 
 def _weak_border(what: str, picture: Pixels, place: QRect) -> Iterator[Weak]:

@@ -146,6 +146,11 @@ def pages_of_job(window: MainWindow) -> Iterator[Shown]:
             yield from _with_tabs(window, word.lower())
     if window.desk is not None and window.desk.job.job == EXPLAINED:
         yield from _explained(window)
+    if window.beside_pins is not None and (codes := window.beside_pins.codes) is not None:
+        window.show_page(PINS)
+        codes.presenter.open()
+        yield from _with_tabs(window, "pins-codes")
+        codes.presenter.leave()
     if window.hand is None:
         window.show_flex()
         yield from _with_tabs(window, "flex")

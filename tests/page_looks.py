@@ -48,6 +48,7 @@ from valvebench.ui.widgets.temperature_plot import TemperaturePlot
 from valvebench.ui.widgets.text import ElidedText, Text
 
 SIZE: Final = (1280, 800)
+SMALLEST: Final = (960, 540)
 HUE: Final = 60
 """Largest less smallest channel, of 255: the tint of a band has up to 42, a verdict's colour over 90."""
 _JUDGED: Final = frozenset({Verdict.PASS, Verdict.FAIL, Verdict.CANT_TELL})

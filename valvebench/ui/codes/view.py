@@ -7,7 +7,7 @@ from typing import Final
 
 from PySide6.QtCore import QEvent, QItemSelectionModel, QObject, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QKeySequence
-from PySide6.QtWidgets import QAbstractItemView, QHBoxLayout, QWidget
+from PySide6.QtWidgets import QAbstractItemView, QGridLayout, QWidget
 
 from valvebench.model.words import SwitchState
 from valvebench.ui import fonts
@@ -129,10 +129,11 @@ class CellCard(Card):
             SwitchState.OPEN: KeyCap(OPEN_KEY, "open"),
         }
         self.back = KeyCap("Del", "take back")
-        self._keys = QHBoxLayout()
-        for cap in (*self.caps.values(), self.back):
-            self._keys.addWidget(cap)
-        self._keys.addStretch(1)
+        self._keys = QGridLayout()  # in two rows: a narrow window does not scroll sideways for them
+        for column, cap in enumerate(self.caps.values()):
+            self._keys.addWidget(cap, 0, column)
+        self._keys.addWidget(self.back, 1, 0, 1, 2)
+        self._keys.setColumnStretch(2, 1)
         self.body.addWidget(self.big)
         self.body.addWidget(self.expect)
         self.body.addLayout(self._keys)
@@ -143,7 +144,8 @@ class CellCard(Card):
         self._place()
 
     def _place(self) -> None:
-        self._keys.setSpacing(fonts.whole_px(20))
+        self._keys.setHorizontalSpacing(fonts.whole_px(20))
+        self._keys.setVerticalSpacing(fonts.whole_px(8))
         self.said.setFixedHeight(fonts.whole_px(20))
         self.told.setMinimumHeight(fonts.whole_px(_TOLD_PX))
 
