@@ -106,6 +106,8 @@ KINDS: Final = MappingProxyType(
                 Option("--place", "place", one_of(Place), "case (clutch circuit) or body"),
                 Option("--result", "result", one_of(AirResult), "what was heard"),
                 Option("--solenoids", "solenoids", _solenoids, '"Heron=on; Gull=off"'),
+                Option("--cover", "has_cover", yes_no, "yes or no: the cover plate is on the body"),
+                Option("--out-at", "came_out_at", words, "the port where the air came out"),
                 Option("--gauge-id", "gauge_id", words, "which gauge"),
                 _KPA,
                 _SELECTOR,

@@ -106,21 +106,55 @@ def _fits(expectation: Expectation, test: AirTest) -> bool:
 
 
 def judge_air(variant: Variant | None, test: AirTest) -> Heard:
-    """Judge a port: `bleeds` is right only where it bleeds by design."""
+    """Judge a port: `bleeds` is right only where it bleeds by design.
+
+    Without its cover plate a body lets air out at most ports, so that only air that held or moved something in
+    spite of it says anything: common practice, no source.
+    """
     item = item_of(variant, test)
     words = _expected_words(item.expected)
     if test.result is AirResult.NOT_POSSIBLE:
         return Heard(Verdict.NOT_TAKEN, ("Not taken: the test was not possible.", words))
+    if test.has_cover is False and not _stands_without_cover(item.expected, test):
+        return Heard(Verdict.NOT_USABLE, (_NO_COVER, words))
     if test.result is AirResult.FAIL:
-        return Heard(Verdict.FAIL, ("Fail: the port did not do what was expected, by ear.", words))
+        return Heard(Verdict.FAIL, (_fail_words(test), words))
+    return _as_expected_or_bleeds(item, test, words)
+
+
+def _as_expected_or_bleeds(item: AirItem, test: AirTest, words: str) -> Heard:
     is_bleeding = test.result is AirResult.BLEEDS
     if not item.is_told_apart and not (is_bleeding and _never_bleeds(item.expected)):
         return Heard(Verdict.NOT_USABLE, (_NOT_TOLD, words))
     if is_bleeding:
         return _bleeds(item.expected, words)
+    if test.came_out_at is not None and not _may_come_out(item.expected, test.came_out_at):
+        return Heard(Verdict.NOT_USABLE, (_OTHER_PORT.format(test.came_out_at), words))
     return Heard(Verdict.PASS, ("Pass: the port did what was expected, by ear.", words))
 
 
+def _stands_without_cover(expected: tuple[Expectation, ...], test: AirTest) -> bool:
+    return test.result is AirResult.PASS and _never_bleeds(expected)
+
+
+def _fail_words(test: AirTest) -> str:
+    out_at = f"; air came out at {test.came_out_at}" if test.came_out_at is not None else ""
+    return f"Fail: the port did not do what was expected, by ear{out_at}."
+
+
+def _may_come_out(expected: tuple[Expectation, ...], at: str) -> bool:
+    """Whether air may come out there: nothing is stated, or an expectation names that port or none."""
+    ways_out = [each.at for each in expected if each.reaction is Reaction.COMES_OUT]
+    return not expected or any(stated in (None, at) for stated in ways_out)
+
+
+_NO_COVER: Final = (
+    "Not usable: without its cover plate most ports of a body cannot hold, so air that escapes says nothing. "
+    "Fit the plate and ask again."
+)
+_OTHER_PORT: Final = (
+    "Not usable: the answer says as expected, yet that air came out at {}, where none is expected. Ask it again."
+)
 _NOT_TOLD: Final = (
     "Not usable: the answer does not say what was set, and more than one thing is expected here. Ask each setting anew."
 )

@@ -119,7 +119,11 @@ class MeterCheck(Body, kw_only=True):
 
 
 class AirTest(Body, kw_only=True):
-    """What a port did under air."""
+    """What a port did under air.
+
+    `has_cover` says whether the cover plate was on the body, None where nobody said; `came_out_at` names the port
+    where the air came out.
+    """
 
     port: Name
     place: Place
@@ -127,8 +131,22 @@ class AirTest(Body, kw_only=True):
     kpa_gauge: Gauge | None = None
     selector: Text | None = None
     solenoids: dict[str, Literal["on", "off"]] = {}
+    has_cover: bool | None = None
+    came_out_at: Name | None = None
     gauge_id: Text | None = None
     note: Text | None = None
+
+    def __post_init__(self) -> None:
+        """Air does not come out where it is blown in, and only a body has a cover plate."""
+        problems = []
+        if self.came_out_at == self.port:
+            expected = "another port than the one that is blown into"
+            problems.append(Problem(where="came_out_at", found=repr(self.came_out_at), expected=expected))
+        if self.has_cover is not None and self.place is Place.CASE:
+            expected = "nothing for a clutch circuit in the case: the cover plate belongs to the body"
+            problems.append(Problem(where="has_cover", found=str(self.has_cover).lower(), expected=expected))
+        if problems:
+            raise BadInput(problems)
 
 
 class SwitchTest(Body, kw_only=True):

@@ -89,10 +89,16 @@ def _columns(body: ByEar) -> tuple[str, str, str, str]:
     if isinstance(body, AirTest):
         place = "clutch circuit in the case" if body.place.value == "case" else "port of the body"
         states = ", ".join(f"{name} {state}" for name, state in body.solenoids.items())
-        return place, body.port, body.result.value.replace("_", " "), states
+        return place, body.port, _air(body), states
     if isinstance(body, SwitchTest):
         return "switch", body.device, body.state.value, ""
     return "solenoid by function", body.device, _function(body), ""
+
+
+def _air(body: AirTest) -> str:
+    cover = {None: "", True: "cover plate on", False: "no cover plate"}[body.has_cover]
+    out_at = f"out at {body.came_out_at}" if body.came_out_at else ""
+    return ", ".join(part for part in (body.result.value.replace("_", " "), out_at, cover) if part)
 
 
 def _function(body: SolenoidTest) -> str:

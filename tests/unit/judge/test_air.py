@@ -7,10 +7,12 @@ import pytest
 from tests.data.made_up import variant_of
 from valvebench.judge.air import air_items, item_of, judge_air, judge_solenoid, judge_switch
 from valvebench.model.entry import AirTest, SolenoidTest, SwitchTest
+from valvebench.model.errors import BadInput
 from valvebench.model.words import AirResult, Flow, Place, SwitchState, Verdict
 
 VARIANT = variant_of()
 PASS, FAIL, NO_LIMIT, NOT_TAKEN = Verdict.PASS, Verdict.FAIL, Verdict.NO_LIMIT, Verdict.NOT_TAKEN
+NOT_USABLE = Verdict.NOT_USABLE
 
 
 def air(result, port="P3", **given):
@@ -46,6 +48,53 @@ def test_port(port, result, verdict):
 def test_without_a_variant():
     assert judge_air(None, air("bleeds")).verdict is NO_LIMIT
     assert judge_air(None, air("pass")).verdict is PASS
+
+
+# TRADE 1 (8): without a cover plate most body ports cannot hold.  Common practice, no source.
+@pytest.mark.parametrize(
+    ("port", "result", "with_plate", "without"),
+    [
+        pytest.param("P3", "fail", FAIL, NOT_USABLE, id="ought to hold and does not"),
+        pytest.param("P3", "bleeds", FAIL, NOT_USABLE, id="ought to hold and bleeds"),
+        pytest.param("P3", "pass", PASS, PASS, id="holds even without the plate"),
+        pytest.param("P4", "bleeds", PASS, NOT_USABLE, id="bleeds by design: it would anyway"),
+        pytest.param("P4", "pass", PASS, NOT_USABLE, id="bleeds by design, said in other words"),
+        pytest.param("P5", "bleeds", NO_LIMIT, NOT_USABLE, id="nothing stated"),
+        pytest.param("P3", "not_possible", NOT_TAKEN, NOT_TAKEN, id="not tried"),
+    ],
+)
+def test_the_cover_plate_decides_what_an_answer_can_say(port, result, with_plate, without):
+    assert judge_air(VARIANT, air(result, port, has_cover=True)).verdict is with_plate
+    heard = judge_air(VARIANT, air(result, port, has_cover=False))
+    assert heard.verdict is without
+    assert ("cover plate" in heard.reasons[0]) is (without is NOT_USABLE)
+
+
+OUT = variant_of(ports=[{"name": "P3", "expect": [{"reaction": "comes_out", "at": "P4"}]}, {"name": "P4"}])
+
+
+@pytest.mark.parametrize(
+    ("result", "at", "verdict", "words"),
+    [
+        ("pass", "P4", PASS, "did what was expected"),
+        ("fail", "P9", FAIL, "air came out at P9"),
+        ("pass", "P9", NOT_USABLE, "none is expected"),
+    ],
+)
+def test_where_the_air_comes_out(result, at, verdict, words):
+    heard = judge_air(OUT, air(result, came_out_at=at))
+    assert heard.verdict is verdict
+    assert words in heard.reasons[0]
+
+
+def test_out_where_it_ought_to_hold_is_no_pass():
+    assert judge_air(VARIANT, air("pass", came_out_at="P9")).verdict is NOT_USABLE
+
+
+def test_air_does_not_come_out_where_it_goes_in_and_a_case_has_no_cover_plate():
+    with pytest.raises(BadInput, match="another port") as caught:
+        AirTest(port="P3", place=Place.CASE, result=AirResult.FAIL, came_out_at="P3", has_cover=False)
+    assert "cover plate belongs to the body" in str(caught.value)
 
 
 EXPECT = [
