@@ -96,6 +96,8 @@ class PortsBench:
             "*": Answer.NOT_POSSIBLE,
             "u": self.ports.previous,
             "d": self.ports.skip,
+            "0": self.ports.cover_turned,
+            "8": self.ports.out_at_asked,
         }
         for key in keys:
             act = acts[key]

@@ -154,6 +154,32 @@ def test_above_the_stated_pressure_is_said_at_the_question(bench):
     assert "turn it down" in bench.page.question.warning.words()
 
 
+def test_cover_plate_and_turned_over_by_the_number_block(bench):
+    bench.click(KEY.Key_Down)
+    bench.type("00")
+    assert bench.page.question.port_caps["cover"].accessibleName() == "cover plate: off, key 0"
+    assert "Press *" in bench.page.question.warning.words()
+    bench.type("5")
+    assert bench.page.board.is_turned
+    assert bench.page.question.port_caps["turn"].accessibleName() == "turn back, key 5"
+    bench.type("5")
+    assert not bench.page.board.is_turned
+    bench.type("-")
+    assert bench.desk.session.items[0].body.has_cover is False
+
+
+def test_where_the_air_comes_out_by_keys_alone(bench):
+    bench.click(KEY.Key_Down)
+    bench.type("8")
+    assert bench.page.focusWidget() is bench.page.board.port("P2")
+    bench.click(KEY.Key_Escape)
+    assert bench.page.focusWidget() is bench.page.question
+    bench.type("8")
+    bench.click(KEY.Key_Right, KEY.Key_Return)
+    assert [(body.port, body.came_out_at) for body in (i.body for i in bench.desk.session.items)] == [("P2", "P3")]
+    assert bench.page.focusWidget() is bench.page.question
+
+
 def test_a_pressure_left_by_tab_counts_too(bench):
     bench.type("/")
     bench.type("240")

@@ -5,6 +5,7 @@ import math
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QImage
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
 
@@ -170,3 +171,32 @@ def test_any_name_is_shown_as_it_stands(qtbot, naughty):
     made.grab()
     assert list(made.names()) == names
     assert all("<b>x</b>" in made.port(name).accessibleName() for name in names)
+
+
+def middle(board, name):
+    return board.port(name).geometry().center()
+
+
+def test_turned_over_swaps_left_and_right_of_the_body_only_and_says_so(board):
+    before = {name: middle(board, name) for name in board.names()}
+    board.set_turned(True)
+    assert board.body_title() == "Valve body, turned over, mirrored"
+    assert {name for name in before if middle(board, name) != before[name]} == {"P3", "P5"}
+    assert abs(middle(board, "P3").x() - before["P5"].x()) <= 1
+    board.set_turned(False)
+    assert {name: middle(board, name) for name in board.names()} == before
+    assert board.body_title() == "Valve body"
+
+
+def test_a_photo_is_mirrored_with_its_ports(board):
+    image = QImage(40, 30, QImage.Format.Format_RGB32)
+    image.fill(Qt.GlobalColor.white)
+    image.setPixelColor(0, 0, Qt.GlobalColor.black)
+    board.set_photos({Place.BODY: image})
+    before, rect = middle(board, "P3").x(), board.photo_rect(Place.BODY)
+    board.set_turned(True)
+    assert abs((middle(board, "P3").x() - rect.left()) - (rect.right() - before)) <= 2
+    pixels = board.grab().toImage()
+    at = board.photo_rect(Place.BODY)
+    assert pixels.pixelColor(int(at.right()) - 1, int(at.top()) + 1).lightness() < 128
+    assert pixels.pixelColor(int(at.left()) + 1, int(at.top()) + 1).lightness() > 128

@@ -4,19 +4,17 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Protocol
 
 from valvebench.bench.desk import Desk
 from valvebench.judge.row import Row
-from valvebench.model.entry import AirTest, AnyBody, Entry, SolenoidTest, SwitchTest, Withdraw
-from valvebench.model.errors import BadInput, BenchError, bad
-from valvebench.model.numbers import decimal
-from valvebench.model.words import Verdict
+from valvebench.model.entry import AnyBody, Entry, SolenoidTest, Withdraw
+from valvebench.model.errors import BadInput, BenchError
+from valvebench.model.words import Place, Verdict
 from valvebench.ui.keeper import Keeper
 from valvebench.ui.ports.answers import Answers, Walk
 from valvebench.ui.ports.questions import (
-    AirSetUp,
     Answer,
     Part,
     PortQuestion,
@@ -25,7 +23,9 @@ from valvebench.ui.ports.questions import (
     SwitchQuestion,
     answers_to,
     body_of,
+    out_at,
 )
+from valvebench.ui.ports.set_up import NEXT_COVER, last_set_up, read_kpa
 from valvebench.ui.ports.shown import (
     HeardShown,
     PortShown,
@@ -53,7 +53,9 @@ PRESSURE_FIRST: Final = "Type the gauge pressure first: without it the entry wou
 CLICK_FIRST: Final = "Answer first whether it clicks: Up goes back."
 NO_CLICK: Final = "It does not click, so air through it says nothing. Down goes on."
 NO_SUPPLY: Final = "Linear and pulsed solenoids are left out until the supply is current-limited."
-_HIGHEST_KPA: Final = 10_000.0
+NO_COVER_PLATE: Final = "Only a port of the valve body has a cover plate over it."
+PICK_PORT: Final = "Where does the air come out? Arrows and Enter choose the port on the board, Esc leaves it."
+SAME_PORT: Final = "The air goes in there: choose the port where it comes out."
 
 
 class PortsView(Protocol):
@@ -71,6 +73,7 @@ class PortsView(Protocol):
     def show_gauge_problem(self, words: str) -> None: ...
     def take_note(self) -> str: ...
     def set_note(self, note: str) -> None: ...
+    def pick_port(self) -> None: ...
     def set_enabled(self, is_enabled: bool) -> None: ...  # noqa: FBT001  a plain setter
     def say(self, words: str, *, is_problem: bool = False) -> None: ...
 
@@ -92,10 +95,10 @@ class PortsPresenter:
         self._view, self._desk, self._keeper = view, desk, keeper
         self._answers = Answers(desk.variant)
         self._walk = Walk(self._answers.questions)
-        self._set_up = _last_set_up(desk)
+        self._set_up = last_set_up(desk)
         self._waiting: deque[_Given] = deque()
         self._given_so_far, self._read_to = 0, 0
-        self._is_supply_limited, self._is_closed = False, False
+        self._is_supply_limited, self._is_closed, self._is_picking = False, False, False
 
     def start(self) -> None:
         """Show what is there and ask the first open question."""
@@ -139,7 +142,7 @@ class PortsPresenter:
             shown = confirmation_shown(question)
         else:
             verdict = self._answers.verdict_of(question)
-            shown = question_shown(question, variant, verdict, kpa_gauge=self._set_up.kpa_gauge)
+            shown = question_shown(question, variant, verdict, set_up=self._set_up)
         self._view.show_question(shown)
         self._show_marks(shown.port)
         self._view.show_progress(self._answers.done, len(self._answers.questions))
@@ -171,6 +174,7 @@ class PortsPresenter:
 
     def answer(self, answer: Answer) -> None:
         """One key: the answer is on its way to the disk, the next question comes."""
+        self._is_picking = False
         question = self._walk.question
         if question is None:
             return
@@ -263,12 +267,16 @@ class PortsPresenter:
         self._step(1)
 
     def _step(self, by: int) -> None:
+        self._is_picking = False
         self._walk.step(by)
         self._view.say(CLOSED if self._is_closed else "")
         self._show_question()
 
     def port_chosen(self, name: str) -> None:
-        """Go to a port of the board, its first open question if it has one."""
+        """Go to a port of the board, its first open question if it has one; or say that the air comes out there."""
+        if self._is_picking:
+            self._came_out_at(name)
+            return
         self._choose(lambda question: isinstance(question, PortQuestion) and question.port.name == name)
 
     def choose(self, item: str) -> None:
@@ -282,17 +290,52 @@ class PortsPresenter:
         self._show_question()
         return found
 
+    # -- what a port is asked with, and where the air comes out ----------------------------
+
+    def cover_turned(self) -> None:
+        """The cover plate is on, off, or nobody says: it goes with every answer that follows."""
+        question = self._walk.question
+        if not isinstance(question, PortQuestion) or question.port.place is not Place.BODY:
+            self._view.say(NO_COVER_PLATE, is_problem=True)
+            return
+        self._set_up = replace(self._set_up, has_cover=NEXT_COVER[self._set_up.has_cover])
+        self._show_question()
+
+    def out_at_asked(self) -> None:
+        """The next port of the board that is chosen is where the air comes out."""
+        question = self._walk.question
+        if self._is_closed or not isinstance(question, PortQuestion):
+            return
+        self._is_picking = True
+        self._view.say(PICK_PORT)
+        self._view.pick_port()
+
+    def pick_left(self) -> None:
+        """No port is chosen after all."""
+        if self._is_picking:
+            self._is_picking = False
+            self._view.say("")
+
+    def _came_out_at(self, name: str) -> None:
+        self._is_picking = False
+        question = self._walk.question
+        if not isinstance(question, PortQuestion) or name == question.port.name:
+            self._view.say(SAME_PORT, is_problem=True)
+            return
+        note = self._view.take_note().strip()
+        self._give(question, out_at(question, name, self._set_up, note=note or None), note)
+
     # -- the gauge -------------------------------------------------------------------------
 
     def gauge_typed(self, kpa_gauge: str, gauge_id: str) -> bool:
         """Take up pressure and gauge for what follows; whether they can be used."""
         try:
-            kpa = _read_kpa(kpa_gauge)
+            kpa = read_kpa(kpa_gauge)
         except BadInput as error:
             self._view.show_gauge_problem(error.problems[0].text())
             return False
         self._view.show_gauge_problem("")
-        self._set_up = AirSetUp(kpa_gauge=kpa, gauge_id=gauge_id.strip() or None)
+        self._set_up = replace(self._set_up, kpa_gauge=kpa, gauge_id=gauge_id.strip() or None)
         self._show_question()
         return True
 
@@ -340,23 +383,3 @@ class PortsPresenter:
 def _words(error: Exception) -> str:
     words = error.problems[0].text() if isinstance(error, BadInput) else str(error)
     return words if words.endswith(".") else f"{words}."
-
-
-def _read_kpa(text: str) -> float | None:
-    if not text.strip():
-        return None
-    kpa = decimal(text, where="gauge pressure")
-    if not 0 < kpa <= _HIGHEST_KPA:
-        raise bad("gauge pressure", text, "a pressure above nought in kPa, such as 250")
-    return kpa
-
-
-def _last_set_up(desk: Desk) -> AirSetUp:
-    """The gauge of the newest test under air; a new session begins without one."""
-    for item in reversed(desk.session.items_of("air", "switch")):
-        body = item.body
-        if isinstance(body, AirTest):
-            return AirSetUp(kpa_gauge=body.kpa_gauge, gauge_id=body.gauge_id)
-        if isinstance(body, SwitchTest) and body.kpa_gauge:
-            return AirSetUp(kpa_gauge=body.kpa_gauge)
-    return AirSetUp()

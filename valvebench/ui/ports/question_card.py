@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 from valvebench.model.words import Verdict
 from valvebench.ui import fonts, theme
 from valvebench.ui.ports.questions import Answer
+from valvebench.ui.ports.set_up import COVER_TEXT
 from valvebench.ui.ports.shown import QuestionShown
 from valvebench.ui.widgets import paint
 from valvebench.ui.widgets.announce import announce
@@ -33,17 +34,9 @@ ANSWER_KEYS: Final = {
 }
 PORT_WORDS: Final = ("pass", "fail", "bleeds", "not possible")
 YES_NO_WORDS: Final = ("yes", "no", "bleeds", "not possible")
-
-
-class AnswerCap(KeyCap):
-    """A key cap whose word follows the question."""
-
-    def set_word(self, word: str) -> None:
-        """Show another word for the same key."""
-        if word != self._word:
-            self._word = word
-            self.setAccessibleName(f"{word}, key {self._key}")
-            self.rescale()
+COVER_WORD: Final = "cover plate"
+TURN_WORDS: Final = ("turn over", "turn back")
+_LONGEST_COVER: Final = max(COVER_TEXT.values(), key=len)
 
 
 class QuestionCard(Card):
@@ -54,6 +47,9 @@ class QuestionCard(Card):
     skip_asked = Signal()
     note_asked = Signal()
     gauge_asked = Signal()
+    cover_turned = Signal()
+    turn_asked = Signal()
+    out_at_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent=parent)
@@ -68,10 +64,10 @@ class QuestionCard(Card):
         self.hazards = (MessageLine(icon="air"), MessageLine(icon="air"))
         self.said = MessageLine()
         self.caps = {
-            Answer.PLUS: AnswerCap("+", "pass"),
-            Answer.MINUS: AnswerCap(MINUS_SIGN, "fail"),
-            Answer.BLEEDS: AnswerCap(",", "bleeds"),
-            Answer.NOT_POSSIBLE: AnswerCap("*", "not possible"),
+            Answer.PLUS: KeyCap("+", "pass"),
+            Answer.MINUS: KeyCap(MINUS_SIGN, "fail"),
+            Answer.BLEEDS: KeyCap(",", "bleeds"),
+            Answer.NOT_POSSIBLE: KeyCap("*", "not possible"),
         }
         self.walk_caps = {
             "previous": KeyCap("Up", "previous"),
@@ -79,7 +75,12 @@ class QuestionCard(Card):
             "note": KeyCap("Enter", "note"),
             "gauge": KeyCap("/", "pressure"),
         }
-        self._is_open = True
+        self.port_caps = {
+            "cover": KeyCap("0", COVER_WORD, also=(f"{COVER_WORD}: {_LONGEST_COVER}",)),
+            "turn": KeyCap("5", TURN_WORDS[0], also=TURN_WORDS),
+            "out": KeyCap("8", "comes out at"),
+        }
+        self._is_open, self._is_of_body, self._is_of_port = True, False, False
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self._fill()
         self._connect()
@@ -87,12 +88,12 @@ class QuestionCard(Card):
 
     def _fill(self) -> None:
         self._heads, self._facts, self._keys = QHBoxLayout(), QVBoxLayout(), QVBoxLayout()
-        self._key_rows = (QHBoxLayout(), QHBoxLayout())
+        self._key_rows = (QHBoxLayout(), QHBoxLayout(), QHBoxLayout())
         self._heads.addWidget(self.name, 1)
         self._heads.addWidget(self.mark)
         for part in (self._place, self._states, self._expect, self._pressure, self.warning):
             self._facts.addWidget(part)
-        for row, caps in zip(self._key_rows, (self.caps.values(), self.walk_caps.values()), strict=True):
+        for row, caps in zip(self._key_rows, self._caps_in_rows(), strict=True):
             for cap in caps:
                 row.addWidget(cap)
             row.addStretch(1)
@@ -106,6 +107,9 @@ class QuestionCard(Card):
         for line in self.hazards:
             self.body.addWidget(line)
 
+    def _caps_in_rows(self) -> tuple[list[KeyCap], ...]:
+        return list(self.caps.values()), list(self.walk_caps.values()), list(self.port_caps.values())
+
     def _connect(self) -> None:
         self.caps[Answer.PLUS].clicked.connect(self._plus)
         self.caps[Answer.MINUS].clicked.connect(self._minus)
@@ -115,6 +119,9 @@ class QuestionCard(Card):
         self.walk_caps["skip"].clicked.connect(self.skip_asked)
         self.walk_caps["note"].clicked.connect(self.note_asked)
         self.walk_caps["gauge"].clicked.connect(self.gauge_asked)
+        self.port_caps["cover"].clicked.connect(self.cover_turned)
+        self.port_caps["turn"].clicked.connect(self.turn_asked)
+        self.port_caps["out"].clicked.connect(self.out_at_asked)
 
     def _plus(self) -> None:
         self.answered.emit(Answer.PLUS)
@@ -172,7 +179,18 @@ class QuestionCard(Card):
         for (answer, cap), word in zip(self.caps.items(), words, strict=True):
             cap.set_word(word)
             cap.setEnabled(self._is_open and (not shown.is_yes_no or answer in (Answer.PLUS, Answer.MINUS)))
-        self._is_yes_no = shown.is_yes_no
+        self._is_yes_no, self._is_of_body = shown.is_yes_no, bool(shown.cover)
+        self._is_of_port = not shown.is_yes_no
+        self.port_caps["cover"].set_word(f"{COVER_WORD}: {shown.cover}" if shown.cover else COVER_WORD)
+        self._enable_port_caps()
+
+    def _enable_port_caps(self) -> None:
+        self.port_caps["cover"].setEnabled(self._is_open and self._is_of_body)
+        self.port_caps["out"].setEnabled(self._is_open and self._is_of_port)
+
+    def set_turned(self, is_turned: bool) -> None:  # noqa: FBT001  a plain setter
+        """What the key that turns the board does next."""
+        self.port_caps["turn"].set_word(TURN_WORDS[is_turned])
 
     def set_open(self, is_open: bool) -> None:  # noqa: FBT001  a plain setter
         """Whether answers are taken."""
@@ -182,6 +200,7 @@ class QuestionCard(Card):
             cap.setEnabled(is_open and is_asked)
         self.walk_caps["note"].setEnabled(is_open)
         self.walk_caps["gauge"].setEnabled(is_open)
+        self._enable_port_caps()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """One key answers, walks or goes to a field."""
@@ -202,6 +221,9 @@ class QuestionCard(Card):
             Qt.Key.Key_Return: self.note_asked,
             Qt.Key.Key_Enter: self.note_asked,
             Qt.Key.Key_Slash: self.gauge_asked,
+            Qt.Key.Key_0: self.cover_turned,
+            Qt.Key.Key_5: self.turn_asked,
+            Qt.Key.Key_8: self.out_at_asked,
         }
         signal = acts.get(Qt.Key(event.key()))
         if signal is not None:

@@ -6,10 +6,13 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Final
 
+import msgspec
+
 from valvebench.judge.air import AirItem, air_items, item_of
 from valvebench.model.entry import AirTest, AnyBody, SolenoidTest, SwitchTest
 from valvebench.model.variant import Expectation, Port, Solenoid, Switch, Variant
-from valvebench.model.words import AirResult, Duty, Flow, SwitchState
+from valvebench.model.words import AirResult, Duty, Flow, Place, Reaction, SwitchState
+from valvebench.ui.ports.set_up import AirSetUp
 
 NEEDS_CURRENT_LIMIT: Final = frozenset({Duty.LINEAR, Duty.PULSED, None})
 """A solenoid whose duty is not stated is taken as one that a bare supply would harm."""
@@ -121,14 +124,6 @@ class SolenoidQuestion:
 Question = PortQuestion | SwitchQuestion | SolenoidQuestion
 
 
-@dataclass(frozen=True, kw_only=True)
-class AirSetUp:
-    """Regulated pressure as the gauge shows it [kPa gauge], and which gauge."""
-
-    kpa_gauge: float | None = None
-    gauge_id: str | None = None
-
-
 def questions_of(variant: Variant | None) -> tuple[Question, ...]:
     """Ports first, then switches under air, then solenoids; electronics on board leave the ports alone."""
     if variant is None:
@@ -186,9 +181,20 @@ def _air_test(question: PortQuestion, answer: Answer, set_up: AirSetUp, note: st
         kpa_gauge=set_up.kpa_gauge,
         selector=expectation.selector if expectation is not None else None,
         solenoids=dict(expectation.solenoids) if expectation is not None else {},
+        has_cover=set_up.has_cover if question.port.place is Place.BODY else None,
         gauge_id=set_up.gauge_id,
         note=note,
     )
+
+
+def out_at(question: PortQuestion, at: str, set_up: AirSetUp, *, note: str | None) -> AirTest:
+    """The entry that says where the air came out: as expected, otherwise, or with nothing to hold it against."""
+    ways_out = [each.at for each in question.of.expected if each.reaction is Reaction.COMES_OUT]
+    if not question.of.expected:
+        answer = Answer.BLEEDS
+    else:
+        answer = Answer.PLUS if any(stated in (None, at) for stated in ways_out) else Answer.MINUS
+    return msgspec.structs.replace(_air_test(question, answer, set_up, note), came_out_at=at)
 
 
 def _solenoid_test(question: SolenoidQuestion, note: str | None, *, is_yes: bool) -> SolenoidTest:

@@ -11,6 +11,7 @@ from valvebench.model.entry import AirTest, AnyBody, SolenoidTest, SwitchTest
 from valvebench.model.variant import AnyDevice, Port, Solenoid, Switch, Variant
 from valvebench.model.words import VERDICT_TEXT, AirResult, Flow, Place, Reaction, Verdict
 from valvebench.ui.ports.questions import Part, PortQuestion, Question, SolenoidQuestion, SwitchQuestion
+from valvebench.ui.ports.set_up import BARE, COVER_TEXT, AirSetUp
 
 AIR_SAFETY: Final = (
     "Regulated and dry air, never oxygen, at or under the stated pressure. Eye protection; never toward skin. "
@@ -24,6 +25,7 @@ SUPPLY_SAFETY: Final = (
 AIR_HAZARD: Final = ("air", AIR_SAFETY)
 SUPPLY_HAZARD: Final = ("electricity", SUPPLY_SAFETY)
 """Icon and words."""
+NO_COVER: Final = "Cover plate off: most ports cannot hold. Press * unless it does what is expected all the same."
 KEEPING: Final = "keeping"
 NOT_STATED: Final = "not stated"
 PLACE_TEXT: Final = {Place.CASE: "Clutch circuit in the case", Place.BODY: "Port of the valve body"}
@@ -61,6 +63,7 @@ class QuestionShown:
     states: str = ""
     pressure: str = ""
     warning: str = ""
+    cover: str = ""
     hazards: tuple[tuple[str, str], ...] = ()
     verdict: Verdict | None = None
     is_yes_no: bool = False
@@ -69,7 +72,8 @@ class QuestionShown:
     @property
     def sentence(self) -> str:
         """The whole question, for the reader."""
-        parts = (self.lead, self.name, self.place, self.states, self.expect, self.pressure, self.warning)
+        cover = f"Cover plate {self.cover}" if self.cover else ""
+        parts = (self.lead, self.name, self.place, self.states, cover, self.expect, self.pressure, self.warning)
         return ". ".join(part.rstrip(".") for part in parts if part)
 
 
@@ -105,14 +109,24 @@ def port_shown(port: Port) -> PortShown:
 
 
 def question_shown(
-    question: Question, variant: Variant, verdict: Verdict | None, *, kpa_gauge: float | None = None
+    question: Question, variant: Variant, verdict: Verdict | None, *, set_up: AirSetUp = BARE
 ) -> QuestionShown:
-    """A question in words; `kpa_gauge` is what the gauge shows."""
+    """A question in words, for what is set at the bench."""
     if isinstance(question, PortQuestion):
-        return replace(_port_question(question, variant, verdict), warning=_over(question.port, kpa_gauge))
+        shown = _port_question(question, variant, verdict)
+        return replace(shown, cover=_cover(question, set_up), warning=_port_warning(question, set_up))
     if isinstance(question, SwitchQuestion):
-        return replace(_switch_question(question, verdict), warning=_over(question.port, kpa_gauge))
+        return replace(_switch_question(question, verdict), warning=_over(question.port, set_up.kpa_gauge))
     return _solenoid_question(question, verdict)
+
+
+def _cover(question: PortQuestion, set_up: AirSetUp) -> str:
+    return COVER_TEXT[set_up.has_cover] if question.port.place is Place.BODY else ""
+
+
+def _port_warning(question: PortQuestion, set_up: AirSetUp) -> str:
+    is_bare = question.port.place is Place.BODY and set_up.has_cover is False
+    return " ".join(part for part in (_over(question.port, set_up.kpa_gauge), NO_COVER if is_bare else "") if part)
 
 
 def _over(port: Port | None, kpa_gauge: float | None) -> str:
@@ -292,7 +306,7 @@ class _Words(NamedTuple):
 
 def _words(body: AnyBody, variant: Variant | None) -> _Words | None:
     if isinstance(body, AirTest):
-        return _Words(body.port, _test_states(body), _expected(body, variant), _RESULT_TEXT[body.result])
+        return _Words(body.port, _test_states(body), _expected(body, variant), _air_heard(body))
     device = variant.device_named(getattr(body, "device", "")) if variant is not None else None
     if isinstance(body, SwitchTest):
         states = "with air" if body.kpa_gauge else "at rest"
@@ -319,8 +333,13 @@ def _expected_solenoid(device: AnyDevice | None, body: SolenoidTest) -> str:
 
 
 def _test_states(body: AirTest) -> str:
-    parts = [body.selector or "", *(f"{name} {state}" for name, state in body.solenoids.items())]
+    cover = "" if body.has_cover is None else f"cover plate {COVER_TEXT[body.has_cover]}"
+    parts = [body.selector or "", *(f"{name} {state}" for name, state in body.solenoids.items()), cover]
     return ", ".join(part for part in parts if part)
+
+
+def _air_heard(body: AirTest) -> str:
+    return f"out at {body.came_out_at}" if body.came_out_at is not None else _RESULT_TEXT[body.result]
 
 
 def _kpa(kpa_gauge: float | None) -> str:

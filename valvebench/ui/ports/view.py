@@ -35,6 +35,9 @@ class PortsPage(QWidget):
     previous_asked = Signal()
     skip_asked = Signal()
     port_chosen = Signal(str)
+    cover_turned = Signal()
+    out_at_asked = Signal()
+    pick_left = Signal()
     gauge_typed = Signal(str, str)
     undo_asked = Signal()
     redo_asked = Signal()
@@ -157,6 +160,9 @@ class PortsPage(QWidget):
         card.skip_asked.connect(self.skip_asked)
         card.note_asked.connect(self._to_note)
         card.gauge_asked.connect(self._to_gauge)
+        card.cover_turned.connect(self.cover_turned)
+        card.out_at_asked.connect(self.out_at_asked)
+        card.turn_asked.connect(self._turn)
         self.board.port_chosen.connect(self._port_chosen)
         self.note.confirmed.connect(self.begin)
         for field in (self.gauge, self.gauge_id):
@@ -172,6 +178,16 @@ class PortsPage(QWidget):
     def _port_chosen(self, name: str) -> None:
         self.port_chosen.emit(name)
         self.begin()
+
+    def _turn(self) -> None:
+        """The body lies the other way round on the bench: its board is drawn mirrored, and says so."""
+        self.board.set_turned(not self.board.is_turned)
+        self.question.set_turned(self.board.is_turned)
+        announce(self.board, self.board.body_title())
+
+    def pick_port(self) -> None:
+        """The next port is chosen on the board."""
+        self.board.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _to_note(self) -> None:
         self.note.entry.setFocus(Qt.FocusReason.OtherFocusReason)
@@ -194,6 +210,10 @@ class PortsPage(QWidget):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Keys that the board or a button did not want answer the question; those of a text field never do."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.pick_left.emit()
+            self.begin()
+            return
         # TRAP: a line hands Enter on after it has acted on it, when the question has the keyboard again.
         is_of_field = isinstance(self.focusWidget(), QLineEdit) or event.key() in ENTER_KEYS
         if is_of_field or not self.question.take_key(event):

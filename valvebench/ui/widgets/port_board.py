@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Final
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
@@ -21,6 +22,8 @@ from valvebench.ui.widgets.tab_group import TabGroup
 TITLES: Final = {Place.CASE: "In the case: clutch circuits", Place.BODY: "Valve body"}
 SHORT_TITLES: Final = {Place.CASE: "Case", Place.BODY: "Valve body"}
 CURRENT: Final = "asked now"
+TURNED: Final = "turned over, mirrored"
+SHORT_TURNED: Final = "Body turned over"
 EMPTY_TEXT: Final = "No ports named"
 
 _RADIUS_PX: Final = 24
@@ -79,7 +82,7 @@ class PortBoard(QWidget):
         self._at: Mapping[Place, Sequence[PortSpot]] = {}
         self._ports: dict[str, PortButton] = {}
         self._group = TabGroup(self)
-        self._current = ""
+        self._current, self.is_turned = "", False
         fonts.zoom.changed.connect(self._rescale)
 
     def set_ports(self, spots: Mapping[Place, Sequence[PortSpot]], notes: Mapping[str, str]) -> None:
@@ -92,6 +95,18 @@ class PortBoard(QWidget):
         self._group.take(self._ports)
         self._take_photos()
 
+    def set_turned(self, is_turned: bool) -> None:  # noqa: FBT001  a plain setter
+        """Draw the valve body as it lies turned over, left and right swapped; the case stays where it is."""
+        self.is_turned = is_turned
+        self._take_photos()
+
+    def body_title(self) -> str:
+        """What stands above the valve body, which way it lies included."""
+        return f"{TITLES[Place.BODY]}, {TURNED}" if self.is_turned else TITLES[Place.BODY]
+
+    def _is_mirrored(self, place: Place) -> bool:
+        return self.is_turned and place is Place.BODY
+
     def set_photos(self, images: Mapping[Place, QImage]) -> None:
         """Put photos behind the ports; a place without one has its plain board."""
         self._images = dict(images)
@@ -102,14 +117,19 @@ class PortBoard(QWidget):
         return place in self._photos
 
     def _take_photos(self) -> None:
-        self._photos = {
-            place: BoardPhoto(self._images[place], self._at[place]) for place in self._boards if place in self._images
-        }
+        self._photos = {place: self._photo(place) for place in self._boards if place in self._images}
         for place in self._boards:
             for spot in self._at[place]:
                 self._ports[spot.name].is_on_photo = place in self._photos
         self._lay_out()
         self.updateGeometry()
+
+    def _photo(self, place: Place) -> BoardPhoto:
+        image, spots = self._images[place], self._at[place]
+        if self._is_mirrored(place):
+            image = image.flipped(Qt.Orientation.Horizontal)
+            spots = [replace(spot, x=None if spot.x is None else 1 - spot.x) for spot in spots]
+        return BoardPhoto(image, spots)
 
     def photo_rect(self, place: Place) -> QRectF | None:
         """Where the photo of a place lies; None where there is none."""
@@ -230,7 +250,8 @@ class PortBoard(QWidget):
                 continue
             inner = box.adjusted(edge, edge, -edge, -edge)
             for name, (x, y) in self._boards[place].places.items():
-                centres[name] = inner.topLeft() + QPointF(x * inner.width(), y * inner.height())
+                across = 1 - x if self._is_mirrored(place) else x
+                centres[name] = inner.topLeft() + QPointF(across * inner.width(), y * inner.height())
         return centres
 
     def _rescale(self) -> None:
@@ -264,8 +285,7 @@ class PortBoard(QWidget):
                     painter, whole, EMPTY_TEXT, font=fonts.font(13), code=palette.muted, align=paint.CENTRE
                 )
 
-    @staticmethod
-    def _paint_board(painter: QPainter, palette: Palette, place: Place, box: QRectF) -> None:
+    def _paint_board(self, painter: QPainter, palette: Palette, place: Place, box: QRectF) -> None:
         """The body is a solid plate with rounded corners, the case an open frame with square ones."""
         is_body = place is Place.BODY
         paint.draw_box(
@@ -278,6 +298,7 @@ class PortBoard(QWidget):
         )
         title = QRectF(box.left(), 0, box.width(), fonts.px(_TITLE_PX - 6))
         font = fonts.font(13, fonts.SEMIBOLD)
-        fits = paint.text_width(TITLES[place], font) <= title.width()
-        words = TITLES[place] if fits else SHORT_TITLES[place]
+        whole = self.body_title() if place is Place.BODY else TITLES[place]
+        fits = paint.text_width(whole, font) <= title.width()
+        words = whole if fits else SHORT_TURNED if self._is_mirrored(place) else SHORT_TITLES[place]
         paint.draw_elided(painter, title, words, font=font, code=palette.ink)
