@@ -38,6 +38,7 @@ from valvebench.model.words import (
     Place,
     Rule,
     Seen,
+    Supply,
     SwitchState,
 )
 
@@ -123,8 +124,13 @@ KINDS: Final = MappingProxyType(
             (
                 _DEVICE,
                 Option("--click", "click", _click, "yes or no"),
+                Option("--heard", "heard", whole, "clicks that were heard"),
+                Option("--tries", "tries", whole, "times the supply was put on"),
+                Option("--supply", "supply", one_of(Supply), "rated_voltage (on/off only) or limited_current"),
+                Option("--limit-ampere", "limit_ampere", number, "current limit of the supply [A]"),
                 Option("--air-off", "air_off", one_of(Flow), "air without current: holds or flows"),
                 Option("--air-on", "air_on", one_of(Flow), "air with current: holds or flows"),
+                _KPA,
                 _NOTE,
             ),
             ("device", "click"),

@@ -1,13 +1,13 @@
-"""What was heard at a port, a switch or a solenoid -> verdict."""
+"""What was heard at a port or seen of a switch -> verdict; solenoids are in `judge.functions`."""
 
 from __future__ import annotations
 
 from typing import Final, NamedTuple
 
-from valvebench.model.entry import AirTest, SolenoidTest, SwitchTest
-from valvebench.model.variant import Expectation, Port, Solenoid, Switch, Variant
+from valvebench.model.entry import AirTest, SwitchTest
+from valvebench.model.variant import Expectation, Port, Switch, Variant
 from valvebench.model.variant_codes import code_at
-from valvebench.model.words import AirResult, Flow, Reaction, SwitchState, Verdict
+from valvebench.model.words import AirResult, Reaction, SwitchState, Verdict
 
 _REACTION_TEXT = {
     Reaction.HOLDS: "air holds",
@@ -214,18 +214,3 @@ def _expected_switch(device: Switch, test: SwitchTest) -> SwitchState | None:
     if device.closes_with is None:
         return None
     return SwitchState.CLOSED if device.at_rest is SwitchState.OPEN else SwitchState.OPEN
-
-
-def judge_solenoid(variant: Variant | None, test: SolenoidTest) -> Heard:
-    """Judge a solenoid by its click, and by air where the variant says how it stands without current."""
-    if not test.click:
-        return Heard(Verdict.FAIL, ("Fail: no click.",))
-    device = variant.device_named(test.device) if variant is not None else None
-    normally = device.normally if isinstance(device, Solenoid) else None
-    if normally is None or (test.air_off is None and test.air_on is None):
-        return Heard(Verdict.PASS, ("Pass: it clicks.",))
-    off = Flow.HOLDS if normally is SwitchState.CLOSED else Flow.FLOWS
-    on = Flow.FLOWS if off is Flow.HOLDS else Flow.HOLDS
-    if test.air_off in (None, off) and test.air_on in (None, on):
-        return Heard(Verdict.PASS, (f"Pass: it clicks, and air {off.value} without current.",))
-    return Heard(Verdict.FAIL, (f"Fail: normally {normally.value}, air should say: off {off.value}, on {on.value}.",))

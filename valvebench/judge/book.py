@@ -10,10 +10,10 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterable, Sequence
 
 from valvebench.judge.codes import code_of, code_rows
-from valvebench.judge.diodes import both_ways
 from valvebench.judge.flex_rows import NO_FLEX, FlexFind, FlexFinds, SeriesKey, flex_row, series_key
+from valvebench.judge.functions import FUNCTION_KEY, coil_key, function_key, function_row
 from valvebench.judge.heat_rows import NO_FINDS, HeatFind, HeatFinds, find_row, heat_key
-from valvebench.judge.row import Row, row_order
+from valvebench.judge.row import Row
 from valvebench.judge.rows import (
     Bench,
     PoolPart,
@@ -21,11 +21,12 @@ from valvebench.judge.rows import (
     pool_part,
     pooled_from,
     row_of,
+    settled,
     single_row,
     split_by_temperature,
 )
 from valvebench.judge.session import SessionJudgement, concluded, item_verdict, wanted_of
-from valvebench.model.entry import Reading
+from valvebench.model.entry import Reading, SolenoidTest
 from valvebench.model.meter import Check
 from valvebench.model.session import Item, Session
 from valvebench.model.variant import Variant
@@ -58,6 +59,7 @@ class Book:
         self._items: dict[str, Verdict] = {}
         self.wanted = wanted_of(session, variant)
         self._codes: list[Item] = []
+        self._functions: dict[str, list[Item]] = defaultdict(list)
         self._in_rounds: dict[str, list[Taken]] = defaultdict(list)
         self._flexed: dict[SeriesKey, list[Item]] = defaultdict(list)
         self._fill(session.items)
@@ -89,11 +91,19 @@ class Book:
             touched |= self._repool(place)
             for each in touched:
                 self._write(each)
-        for key in {self._key_of[each] for each in touched}:
+        keys = {self._key_of[each] for each in touched}
+        for key in keys:
             self._conclude(key)
+        spoken_of = self._functions_spoken_of(keys)
         if self._is_settled_together(touched):
-            return tuple(row for key in {self._key_of[each] for each in touched} for row in self.rows_of_item(key))
-        return tuple(row for each in touched for row in self._rows[each])
+            return tuple(row for key in keys | spoken_of for row in self.rows_of_item(key))
+        plain = (row for each in touched if self._key_of[each] not in spoken_of for row in self._rows[each])
+        return (*plain, *(row for key in spoken_of for row in self.rows_of_item(key)))
+
+    def _functions_spoken_of(self, keys: Iterable[str]) -> set[str]:
+        """Solenoids by function among these items, and those whose coil is: a coil speaks of the click."""
+        found = {each for key in keys for each in (key, function_key(key)) if each.startswith(FUNCTION_KEY)}
+        return found & self._by_key.keys()
 
     def _is_settled_together(self, places: Iterable[Hashable]) -> bool:
         """Whether another row of the item may say something else now: one way of a diode speaks of the other."""
@@ -126,10 +136,14 @@ class Book:
         if (series := series_key(item)) is not None:  # what it says with the others comes by `set_flex`
             self._flexed[series].append(item)
             return None
+        if isinstance(item.body, SolenoidTest):  # everything tried on one solenoid is weighed together
+            device = item.body.device
+            self._functions[device].append(item)
+            return self._put_row(("function", device), function_row(self._variant, self._functions[device]))
         row = single_row(self._variant, item, self._rule)
-        if row is None:
-            return None
-        place = ("single", item.n)
+        return None if row is None else self._put_row(("single", item.n), row)
+
+    def _put_row(self, place: Hashable, row: Row) -> Hashable:
         self._rows[place] = [row]
         self._by_key[row.key].add(place)
         self._key_of[place] = row.key
@@ -218,12 +232,15 @@ class Book:
     def rows(self) -> tuple[Row, ...]:
         """All rows, in the order of their first entries; may be asked beside the window."""
         groups = tuple(self._rows.values())  # in one step: the next entry may come meanwhile
-        return both_ways(self._variant, sorted((row for rows in groups for row in rows), key=row_order))
+        return settled(self._variant, (row for rows in groups for row in rows))
 
     def rows_of_item(self, key: str) -> tuple[Row, ...]:
         """The rows of one item, in the order of their first entries."""
-        rows = (row for place in self._by_key.get(key, ()) for row in self._rows[place])
-        return both_ways(self._variant, sorted(rows, key=row_order))
+        coils = self._plain_rows(coil_key(key)) if key.startswith(FUNCTION_KEY) else ()
+        return settled(self._variant, self._plain_rows(key), of_session=coils)
+
+    def _plain_rows(self, key: str) -> list[Row]:
+        return [row for place in self._by_key.get(key, ()) for row in self._rows[place]]
 
     def verdict_of(self, key: str) -> Verdict:
         """What stands for one item now."""

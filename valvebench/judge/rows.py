@@ -11,11 +11,12 @@ from typing import Final, NamedTuple
 import msgspec
 
 from valvebench.judge.advice import advice_for
-from valvebench.judge.air import Heard, item_of, judge_air, judge_solenoid, judge_switch
+from valvebench.judge.air import Heard, item_of, judge_air, judge_switch
 from valvebench.judge.codes import code_of, code_rows
 from valvebench.judge.contacts import with_contact
 from valvebench.judge.diodes import both_ways
 from valvebench.judge.flex_rows import NO_FLEX, FlexFinds, flex_row, logged_flex_row
+from valvebench.judge.functions import coils_of, function_row, function_rows, with_coils
 from valvebench.judge.heat_rows import NO_FINDS, HeatFinds, find_row, run_row
 from valvebench.judge.resistance import judge, to_reference
 from valvebench.judge.row import Row, row_order
@@ -85,9 +86,21 @@ def rows_of(
     rows = [row_of(group, pooled, rule) for group in like_groups(taken)]
     rows += [row for item in session.items if (row := single_row(variant, item, rule)) is not None]
     rows += code_rows(variant, session.items)
+    rows += function_rows(variant, session.items)
     rows += [find_row(variant, find, rule) for finds in heat.values() for find in finds]
     rows += [flex_row(variant, find) for find in flex.values()]
-    return both_ways(variant, sorted(rows, key=row_order))
+    return settled(variant, rows)
+
+
+def settled(
+    variant: Variant | None, rows: Iterable[Row], *, of_session: Iterable[Row] | None = None
+) -> tuple[Row, ...]:
+    """Rows in order, with what they say of each other: the two ways of a diode, a click and the coil it needs.
+
+    `of_session` holds the rows read in ohm where these are those of one item.
+    """
+    ordered = both_ways(variant, sorted(rows, key=row_order))
+    return with_coils(ordered, coils_of(ordered if of_session is None else of_session))
 
 
 def taken_readings(session: Session, variant: Variant | None) -> list[Taken]:
@@ -345,9 +358,10 @@ def row_of(group: Sequence[Taken], pooled: Mapping[tuple[str, str], float], rule
 def single_row(variant: Variant | None, item: Item, rule: Rule | None) -> Row | None:
     """The row of an entry that stands alone: a test by ear or a logger's file; None for every other.
 
-    A switch read in a selector position counts with the others of that position.
+    A switch read in a selector position counts with the others of that position, and everything tried on one
+    solenoid counts together.
     """
-    if code_of(variant, item.body) is not None:
+    if code_of(variant, item.body) is not None or isinstance(item.body, SolenoidTest):
         return None
     return run_row(variant, item, rule) or logged_flex_row(variant, item) or heard_row(variant, item)
 
@@ -361,7 +375,7 @@ def heard_row(variant: Variant | None, item: Item) -> Row | None:
     if isinstance(body, SwitchTest):
         return _simple(item, f"device {body.device}", body.device, judge_switch(variant, body))
     if isinstance(body, SolenoidTest):
-        return _simple(item, f"function {body.device}", body.device, judge_solenoid(variant, body))
+        return function_row(variant, [item])
     return None
 
 

@@ -30,6 +30,7 @@ from valvebench.model.words import (
     Place,
     Rule,
     Seen,
+    Supply,
     SwitchState,
 )
 
@@ -160,13 +161,41 @@ class SwitchTest(Body, kw_only=True):
 
 
 class SolenoidTest(Body, kw_only=True):
-    """A solenoid clicked, and blown through off and on."""
+    """A solenoid clicked, and blown through off and on.
+
+    `heard` of `tries` clicks; `supply` is what fed it, with its current limit [A].
+    """
 
     device: Name
     click: bool
+    heard: Annotated[int, msgspec.Meta(ge=0, le=1000)] | None = None
+    tries: Annotated[int, msgspec.Meta(ge=1, le=1000)] | None = None
+    supply: Supply | None = None
+    limit_ampere: Annotated[float, msgspec.Meta(gt=0, le=1000)] | None = None
     air_off: Flow | None = None
     air_on: Flow | None = None
+    kpa_gauge: Gauge | None = None
     note: Text | None = None
+
+    def __post_init__(self) -> None:
+        """A count has both numbers, and says the same as the click."""
+        problem = _count_problem(heard=self.heard, tries=self.tries, click=self.click)
+        if problem is not None:
+            raise BadInput([problem])
+
+
+def _count_problem(*, heard: int | None, tries: int | None, click: bool) -> Problem | None:
+    if heard is None and tries is None:
+        return None
+    if heard is None or tries is None:
+        lacking = "heard" if heard is None else "tries"
+        return Problem(where=lacking, found="nothing", expected="both: how many clicks were heard, of how many tries")
+    if heard > tries:
+        return Problem(where="heard", found=str(heard), expected=f"at most the {tries} tries")
+    if click is not (heard > 0):
+        said = "yes" if click else "no"
+        return Problem(where="click", found=said, expected=f"what {heard} heard of {tries} says")
+    return None
 
 
 class FeatureSeen(Body, kw_only=True):

@@ -216,6 +216,13 @@ class Flow(Word):
     FLOWS = "flows"
 
 
+class Supply(Word):
+    """What feeds a solenoid that is tried by function."""
+
+    RATED_VOLTAGE = "rated_voltage"
+    LIMITED_CURRENT = "limited_current"
+
+
 class Seen(Word):
     """How a feature was seen."""
 

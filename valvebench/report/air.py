@@ -8,7 +8,7 @@ from typing import Final
 from valvebench.judge.row import Row
 from valvebench.judge.session import SessionJudgement
 from valvebench.model.entry import AirTest, SolenoidTest, SwitchTest
-from valvebench.model.words import VERDICT_TEXT
+from valvebench.model.words import VERDICT_TEXT, Supply
 from valvebench.report.cells import Book, Sheet
 from valvebench.report.history import Fate
 from valvebench.report.layout import Column, colour_verdicts, finish_table, header, lines_of, set_height, set_page
@@ -30,6 +30,7 @@ COLUMNS: Final = (
     Column("Note", 22),
 )
 HEADER_ROW: Final = 3
+_SUPPLY_TEXT: Final = {Supply.RATED_VOLTAGE: "rated voltage", Supply.LIMITED_CURRENT: "current-limited"}
 ByEar = AirTest | SwitchTest | SolenoidTest
 
 
@@ -61,7 +62,7 @@ def _write(sheet: Sheet, number: int, fate: Fate, body: ByEar, row: Row | None) 
         (what, look),
         (VERDICT_TEXT[row.verdict] if row is not None else None, VERDICT),
         (seen, look._replace(is_wrapped=True)),
-        (None if isinstance(body, SolenoidTest) else body.kpa_gauge, TENTHS),
+        (body.kpa_gauge, TENTHS),
         (None if isinstance(body, SolenoidTest) else body.selector, TEXT),
         (solenoids, WRAPPED),
         (" ".join((*row.reasons, *row.next_steps)) if row is not None else None, WRAPPED),
@@ -104,4 +105,7 @@ def _air(body: AirTest) -> str:
 def _function(body: SolenoidTest) -> str:
     flows = (("without current", body.air_off), ("with current", body.air_on))
     air = [f"air {flow.value} {when}" for when, flow in flows if flow is not None]
-    return ", ".join(["clicks" if body.click else "no click", *air])
+    counted = "" if body.tries is None else f" {body.heard} of {body.tries}"
+    fed = () if body.supply is None else (_SUPPLY_TEXT[body.supply],)
+    limit = () if body.limit_ampere is None else (f"limit {body.limit_ampere:g} A",)
+    return ", ".join([f"clicks{counted}" if body.click else f"no click{counted}", *air, *fed, *limit])

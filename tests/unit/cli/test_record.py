@@ -46,6 +46,7 @@ KINDS = {
         (
             *("--port", "P4", "--place", "body", "--result", "bleeds", "--kpa-gauge", "250", "--selector", "D"),
             *("--solenoids", "Heron=on; Knot=off", "--gauge-id", "G", "--note", "faint"),
+            *("--cover", "no", "--out-at", "P6"),
         ),
         {
             "port": "P4",
@@ -56,6 +57,8 @@ KINDS = {
             "solenoids": {"Heron": "on", "Knot": "off"},
             "gauge_id": "G",
             "note": "faint",
+            "has_cover": False,
+            "came_out_at": "P6",
         },
     ),
     "switch": (
@@ -63,8 +66,21 @@ KINDS = {
         {"device": "Reel", "state": "closed", "kpa_gauge": 250.0, "selector": "D"},
     ),
     "solenoid": (
-        ("--device", "Heron", "--click", "yes", "--air-off", "holds", "--air-on", "flows"),
-        {"device": "Heron", "click": True, "air_off": "holds", "air_on": "flows"},
+        (
+            *("--device", "Heron", "--click", "yes", "--air-off", "holds", "--air-on", "flows", "--kpa-gauge", "250"),
+            *("--heard", "3", "--tries", "3", "--supply", "limited_current", "--limit-ampere", "1.1"),
+        ),
+        {
+            "device": "Heron",
+            "click": True,
+            "air_off": "holds",
+            "air_on": "flows",
+            "kpa_gauge": 250.0,
+            "heard": 3,
+            "tries": 3,
+            "supply": "limited_current",
+            "limit_ampere": 1.1,
+        },
     ),
     "feature": (
         ("--name", "plate mark", "--value", "dot", "--seen", "phone"),

@@ -1,14 +1,14 @@
-"""What was heard at a port, a switch, a solenoid."""
+"""What was heard at a port, and seen of a switch."""
 
 from __future__ import annotations
 
 import pytest
 
 from tests.data.made_up import variant_of
-from valvebench.judge.air import air_items, item_of, judge_air, judge_solenoid, judge_switch
-from valvebench.model.entry import AirTest, SolenoidTest, SwitchTest
+from valvebench.judge.air import air_items, item_of, judge_air, judge_switch
+from valvebench.model.entry import AirTest, SwitchTest
 from valvebench.model.errors import BadInput
-from valvebench.model.words import AirResult, Flow, Place, SwitchState, Verdict
+from valvebench.model.words import AirResult, Place, SwitchState, Verdict
 
 VARIANT = variant_of()
 PASS, FAIL, NO_LIMIT, NOT_TAKEN = Verdict.PASS, Verdict.FAIL, Verdict.NO_LIMIT, Verdict.NOT_TAKEN
@@ -241,35 +241,3 @@ def test_switch(variant, state, given, verdict):
 
 def test_a_switch_test_of_something_else_has_no_limit():
     assert judge_switch(VARIANT, SwitchTest(device="Heron", state=SwitchState.OPEN)).verdict is NO_LIMIT
-
-
-OPEN_TYPE = variant_of(
-    devices=[{"name": "Plover", "kind": "solenoid", "between": ["8", "case"], "normally": "open"}],
-    ports=[],
-    solenoid_chart={},
-)
-
-
-@pytest.mark.parametrize(
-    ("variant", "click", "off", "on", "verdict"),
-    [
-        pytest.param(VARIANT, False, None, None, FAIL, id="no click"),
-        pytest.param(VARIANT, True, None, None, PASS, id="a click, no air"),
-        pytest.param(VARIANT, True, "holds", "flows", PASS, id="normally closed"),
-        pytest.param(VARIANT, True, "flows", None, FAIL, id="leaks at its seat"),
-        pytest.param(VARIANT, True, None, "holds", FAIL, id="does not open"),
-        pytest.param(VARIANT, True, "holds", None, PASS, id="half of it"),
-        pytest.param(OPEN_TYPE, True, "flows", "holds", PASS, id="normally open"),
-        pytest.param(OPEN_TYPE, True, "holds", None, FAIL, id="normally open, but holds"),
-        pytest.param(None, True, "flows", "flows", PASS, id="no variant: it clicks"),
-        pytest.param(VARIANT, False, "holds", "flows", FAIL, id="no click goes first"),
-    ],
-)
-def test_solenoid(variant, click, off, on, verdict):
-    flows = {"air_off": off and Flow(off), "air_on": on and Flow(on)}
-    assert judge_solenoid(variant, SolenoidTest(device="Plover", click=click, **flows)).verdict is verdict
-
-
-def test_a_solenoid_whose_rest_is_not_stated_passes_by_its_click():
-    heard = judge_solenoid(VARIANT, SolenoidTest(device="Heron", click=True, air_off=Flow.FLOWS))
-    assert heard == (Verdict.PASS, ("Pass: it clicks.",))
