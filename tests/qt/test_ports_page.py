@@ -14,7 +14,7 @@ from tests.fakes.runners import HeldRunner
 from tests.fakes.session_store import SessionStore
 from valvebench.bench.desk import Desk, first_line
 from valvebench.model.entry import OpenJob, sha256_of
-from valvebench.model.words import Verdict
+from valvebench.model.words import Flow, Verdict
 from valvebench.ui import fonts, theme
 from valvebench.ui.keeper import Keeper
 from valvebench.ui.ports.presenter import PortsPresenter
@@ -178,6 +178,52 @@ def test_where_the_air_comes_out_by_keys_alone(bench):
     bench.click(KEY.Key_Right, KEY.Key_Return)
     assert [(body.port, body.came_out_at) for body in (i.body for i in bench.desk.session.items)] == [("P2", "P3")]
     assert bench.page.focusWidget() is bench.page.question
+
+
+def test_a_solenoid_by_the_number_block_alone(bench):
+    card = bench.page.question
+    bench.click(KEY.Key_Right, KEY.Key_Right)
+    assert bench.page.focusWidget() is card
+    assert [tab.accessibleName() for tab in bench.page.tabs.tabs] == [
+        "Ports, 0 of 4 answered",
+        "Switches, 0 of 1 answered",
+        "Solenoids, 0 of 6 answered, in front",
+    ]
+    assert bench.page.solenoids.isVisible()
+    assert not bench.page.board.isVisible()
+    bench.type("+2+-")
+    bodies = [item.body for item in bench.desk.session.items_of("solenoid")]
+    assert [(body.heard, body.air_off, body.air_on) for body in bodies] == [
+        (2, None, None),
+        (None, Flow.HOLDS, None),
+        (None, None, Flow.HOLDS),
+    ]
+    mark = bench.page.solenoid_model.index(0, 5)
+    assert mark.data(Qt.ItemDataRole.AccessibleTextRole) == "Fail"
+    assert bench.page.solenoid_model.index(1, 5).data(Qt.ItemDataRole.AccessibleTextRole) == "not tried yet"
+    bench.click(KEY.Key_Left)
+    assert bench.asked == "Does Reel close?"
+
+
+def test_a_solenoid_of_the_list_by_enter(bench):
+    bench.click(KEY.Key_Left)
+    bench.page.solenoids.setFocus()
+    bench.page.solenoids.setCurrentIndex(bench.page.solenoid_model.index(1, 0))
+    bench.click(KEY.Key_Return)
+    assert bench.asked == "Does Knot click?"
+    assert bench.page.focusWidget() is bench.page.question
+
+
+def test_a_tab_by_the_pointer(bench):
+    bench.page.tabs.tabs[2].click()
+    assert bench.asked == "Supply current-limited?"
+
+
+@pytest.mark.parametrize("kind", range(3))
+def test_no_kind_of_question_needs_another_width(bench, kind):
+    before = bench.page.minimumSizeHint().width()
+    bench.click(*[KEY.Key_Right] * kind)
+    assert bench.page.minimumSizeHint().width() == before
 
 
 def test_a_pressure_left_by_tab_counts_too(bench):

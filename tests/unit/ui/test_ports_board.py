@@ -6,7 +6,7 @@ import pytest
 
 from tests.fakes.ports_bench import PORTS, PortsBench, variant_with
 from valvebench.model.words import AirResult, Verdict
-from valvebench.ui.ports import presenter as p
+from valvebench.ui.ports import page as p
 from valvebench.ui.ports.shown import NO_COVER
 
 

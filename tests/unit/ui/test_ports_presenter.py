@@ -7,8 +7,10 @@ import pytest
 from tests.fakes.ports_bench import QUESTIONS, PortsBench, variant_with
 from valvebench.model.entry import AirTest, Note, SolenoidTest, SwitchTest
 from valvebench.model.words import AirResult, Place, SwitchState, Verdict
-from valvebench.ui.ports import presenter as p
-from valvebench.ui.ports.shown import AIR_HAZARD, AIR_SAFETY, KEEPING, SUPPLY_HAZARD
+from valvebench.ui.ports import page as p
+from valvebench.ui.ports.heard import KEEPING
+from valvebench.ui.ports.presenter import PortsPresenter
+from valvebench.ui.ports.shown import AIR_HAZARD, AIR_SAFETY, SUPPLY_HAZARD
 
 SAFETY = [
     "regulated and dry",
@@ -156,7 +158,8 @@ def test_up_and_down_walk_round(bench):
 def test_after_the_last_the_skipped_ones_come_back(bench):
     bench.press("d+++")
     assert bench.asked.key == "switch Reel"
-    at(bench, "solenoid Knot click").press("+")
+    at(bench, "solenoid Knot air_on").press("d")
+    at(bench, "solenoid Knot click").press("+++")
     assert bench.asked.key == "port P1 0"
 
 
@@ -250,7 +253,7 @@ def test_no_click_leaves_its_air_out(bench):
     assert bench.asked.key == "solenoid Knot click"
     at(bench, "solenoid Gull air_off").press("+")
     assert bench.said == p.NO_CLICK
-    assert bench.bodies == [SolenoidTest(device="Gull", click=False)]
+    assert [(body.device, body.click) for body in bench.bodies] == [("Gull", False)]
 
 
 def test_air_before_the_click_is_refused(bench):
@@ -339,7 +342,7 @@ def test_refresh_takes_up_what_changed_elsewhere(bench):
 
 def test_refresh_before_the_start_does_nothing(bench):
     bench.view.reset_mock()
-    p.PortsPresenter(bench.view, bench.desk, bench.keeper).refresh()
+    PortsPresenter(bench.view, bench.desk, bench.keeper).refresh()
     assert bench.view.mock_calls == []
 
 

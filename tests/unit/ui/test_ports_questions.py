@@ -7,7 +7,7 @@ import pytest
 from tests.fakes.ports_bench import PORTS, QUESTIONS, SOLENOIDS, SWITCH, devices_with, variant_with
 from valvebench.model.entry import AirTest, Note, SolenoidTest, SwitchTest
 from valvebench.model.variant_rules import read_variant
-from valvebench.model.words import AirResult, Flow, Place, SwitchState
+from valvebench.model.words import AirResult, Flow, Place, Supply, SwitchState
 from valvebench.ui.ports.questions import (
     AirSetUp,
     Answer,
@@ -100,13 +100,33 @@ def test_yes_means_the_switch_changes_over(at_rest, answer, state):
 )
 def test_yes_means_air_does_what_the_solenoid_should(normally, part, answer, off, on):
     asked = question(f"solenoid Gull {part}", devices=devices_with(SOLENOIDS[0] | {"normally": normally}))
-    expected = SolenoidTest(device="Gull", click=True, air_off=off, air_on=on)
-    assert body_of(asked, answer, GAUGE, note=None) == expected
+    body = body_of(asked, answer, GAUGE, note=None)
+    assert (body.device, body.click, body.air_off, body.air_on, body.kpa_gauge) == ("Gull", True, off, on, 250.0)
 
 
 def test_click_yes_and_no():
     bodies = [body_of(question("solenoid Knot click"), a, GAUGE, note=None) for a in (Answer.PLUS, Answer.MINUS)]
-    assert bodies == [SolenoidTest(device="Knot", click=True), SolenoidTest(device="Knot", click=False)]
+    fed = {"device": "Knot", "tries": 3, "supply": Supply.RATED_VOLTAGE}
+    assert bodies == [SolenoidTest(click=True, heard=3, **fed), SolenoidTest(click=False, heard=0, **fed)]
+
+
+# LOOK and TRADE: rated voltage is for one that is switched on and off; a bare supply harms every other.
+@pytest.mark.parametrize(
+    ("duty", "supply", "limit"),
+    [
+        ("on_off", Supply.RATED_VOLTAGE, None),
+        ("linear", Supply.LIMITED_CURRENT, 0.9),
+        ("pulsed", Supply.LIMITED_CURRENT, 0.9),
+        (None, Supply.LIMITED_CURRENT, 0.9),
+    ],
+)
+def test_rated_voltage_is_for_on_off_only(duty, supply, limit):
+    devices = devices_with(SOLENOIDS[0] | {"duty": duty, "max_ampere": 0.9})
+    for part in ("click", "air_on"):
+        body = body_of(question(f"solenoid Gull {part}", devices=devices), Answer.PLUS, GAUGE, note=None)
+        assert (body.supply, body.limit_ampere) == (supply, limit)
+    off = body_of(question("solenoid Gull air_off", devices=devices), Answer.PLUS, GAUGE, note=None)
+    assert (off.supply, off.limit_ampere) == (None, None)
 
 
 def test_only_a_port_can_bleed():

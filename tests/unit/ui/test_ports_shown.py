@@ -10,8 +10,9 @@ from valvebench.model.entry import AirTest, Note, SolenoidTest, SwitchTest
 from valvebench.model.session import Item
 from valvebench.model.variant_rules import read_variant
 from valvebench.model.words import AirResult, Flow, Place, SwitchState
+from valvebench.ui.ports.heard import heard_shown
 from valvebench.ui.ports.questions import questions_of
-from valvebench.ui.ports.shown import heard_shown, question_shown
+from valvebench.ui.ports.shown import question_shown
 
 
 def variant(**more):
@@ -76,9 +77,12 @@ def test_a_switch_in_words():
 
 
 def test_a_solenoid_in_words():
-    assert shown("solenoid Gull click").pressure == "No highest current is stated: none is proposed."
+    never = "Current-limited supply, never rated voltage."
+    assert shown("solenoid Gull click").pressure == f"{never} No highest current is stated: none is proposed."
+    assert shown("solenoid Knot click").pressure == "At its rated voltage, shortly."
     limited = devices_with(SOLENOIDS[0] | {"max_ampere": 0.9, "duty": None})
-    assert shown("solenoid Gull click", devices=limited).pressure == "At most 0.9 A, as the variant states."
+    assert "duty is not stated" in shown("solenoid Gull click", devices=limited).pressure
+    assert shown("solenoid Gull click", devices=limited).pressure.endswith("At most 0.9 A, as the variant states.")
     assert "duty not stated" in shown("solenoid Gull click", devices=limited).place
     assert shown("solenoid Gull air_off").name == "Gull off: does air hold?"
     assert shown("solenoid Gull air_on").name == "Gull on: does air flow?"

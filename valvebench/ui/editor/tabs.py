@@ -1,8 +1,8 @@
-"""The names of the tables side by side: one tab stop, arrows walk, the one in front is solid ink."""
+"""The names of tables or groups side by side: one tab stop, arrows walk, the one in front is solid ink."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Final
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
@@ -23,14 +23,15 @@ class Tab(paint.PaintedButton):
 
     stepped = Signal(int)
 
-    def __init__(self, word: str, parent: QWidget) -> None:
+    def __init__(self, word: str, parent: QWidget, count_words: Callable[[str], str]) -> None:
         super().__init__(parent)
+        self._count_words = count_words
         self.word, self.count, self.is_current, self.is_counted = word, "", False, True
         self.read_out()
 
     def read_out(self) -> None:
         """Tell the reader word, rows and whether it is in front."""
-        parts = (self.word, _rows_words(self.count), "in front" if self.is_current else "")
+        parts = (self.word, self._count_words(self.count), "in front" if self.is_current else "")
         self.setAccessibleName(", ".join(part for part in parts if part))
         self.updateGeometry()
         self.update()
@@ -74,10 +75,17 @@ class TabRow(QWidget):
 
     chosen = Signal(int)
 
-    def __init__(self, words: Sequence[str], parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        words: Sequence[str],
+        parent: QWidget | None = None,
+        *,
+        name: str = "Tables",
+        count_words: Callable[[str], str] | None = None,
+    ) -> None:
         super().__init__(parent)
-        self.setAccessibleName("Tables")
-        self.tabs = tuple(Tab(word, self) for word in words)
+        self.setAccessibleName(name)
+        self.tabs = tuple(Tab(word, self, count_words or _rows_words) for word in words)
         self._current = 0
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         for tab in self.tabs:

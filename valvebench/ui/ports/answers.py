@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from valvebench.judge.codes import code_of
+from valvebench.judge.functions import function_row
 from valvebench.judge.row import Row
 from valvebench.judge.rows import heard_row
 from valvebench.judge.session import item_verdict
@@ -29,6 +30,16 @@ class Heard:
     row: Row
 
 
+@dataclass(frozen=True, kw_only=True)
+class Given:
+    """An answer that is not on disk yet; `number` below nought names its line in the table."""
+
+    number: int
+    question: Question
+    body: AnyBody
+    note: str
+
+
 class Answers:
     """The answers of a session, taken in entry by entry."""
 
@@ -39,12 +50,14 @@ class Answers:
         self._by_question: dict[str, list[Row]] = defaultdict(list)
         self._by_item: dict[str, list[Row]] = defaultdict(list)
         self._clicked: dict[str, bool] = {}
+        self._tried: dict[str, list[Item]] = defaultdict(list)
 
     def read(self, session: Session) -> None:
         """Begin anew with everything that counts."""
         self.heard, self._clicked = [], {}
         self._by_question.clear()
         self._by_item.clear()
+        self._tried.clear()
         for item in session.items_of("air", "switch", "solenoid"):
             self.take(item)
 
@@ -60,6 +73,7 @@ class Answers:
         self._by_item[row.key].append(row)
         if isinstance(item.body, SolenoidTest):
             self._clicked[item.body.device] = item.body.click
+            self._tried[item.body.device].append(item)
         for key in self.keys_of(item.body):
             self._by_question[key].append(row)
         return heard
@@ -84,6 +98,16 @@ class Answers:
         """Whether a solenoid clicked; None while nobody tried."""
         return self._clicked.get(device)
 
+    def tried(self, device: str) -> tuple[tuple[SolenoidTest, ...], Row | None]:
+        """Everything tried on a solenoid, and the row it makes together; None while nothing was."""
+        items = self._tried.get(device, [])
+        row = function_row(self._variant, items) if items else None
+        return tuple(item.body for item in items if isinstance(item.body, SolenoidTest)), row
+
+    def is_done(self, question: Question) -> bool:
+        """Whether a question has an answer."""
+        return question.key in self._by_question
+
     def keys_of(self, body: AnyBody) -> tuple[str, ...]:
         """Keys of the questions an entry answers."""
         return answered_by(body, self._variant) if self._variant is not None else ()
@@ -91,7 +115,7 @@ class Answers:
     @property
     def done(self) -> int:
         """How many questions have an answer."""
-        return sum(question.key in self._by_question for question in self.questions)
+        return sum(map(self.is_done, self.questions))
 
 
 class Walk:

@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
-from typing import Final, Protocol
+from collections.abc import Callable
+from dataclasses import replace
 
 from valvebench.bench.desk import Desk
 from valvebench.judge.row import Row
 from valvebench.model.entry import AnyBody, Entry, SolenoidTest, Withdraw
 from valvebench.model.errors import BadInput, BenchError
-from valvebench.model.words import Place, Verdict
+from valvebench.model.variant import Solenoid
+from valvebench.model.words import Place
 from valvebench.ui.keeper import Keeper
-from valvebench.ui.ports.answers import Answers, Walk
+from valvebench.ui.ports import page
+from valvebench.ui.ports.answers import Answers, Given, Walk
+from valvebench.ui.ports.groups import EMPTY, Group, beside, counts_of, group_of
+from valvebench.ui.ports.heard import HeardShown, heard_shown, kept_sentence, solenoid_shown
+from valvebench.ui.ports.page import PortsView, error_words
 from valvebench.ui.ports.questions import (
+    CLICKS_ASKED,
     Answer,
     Part,
     PortQuestion,
@@ -23,69 +28,15 @@ from valvebench.ui.ports.questions import (
     SwitchQuestion,
     answers_to,
     body_of,
+    clicked,
     out_at,
 )
 from valvebench.ui.ports.set_up import NEXT_COVER, last_set_up, read_kpa
 from valvebench.ui.ports.shown import (
-    HeardShown,
-    PortShown,
-    QuestionShown,
     confirmation_shown,
-    heard_shown,
-    kept_sentence,
     port_shown,
     question_shown,
 )
-
-NO_VARIANT: Final = (
-    "Here ports, switches and solenoids are tested by ear, one key each. "
-    "This job has no variant file, so nothing is asked. Start a job with one to be led from port to port."
-)
-NO_PORTS: Final = (
-    "Here ports, switches and solenoids are tested by ear, one key each. "
-    "This variant names no port, no switch moved by air and no solenoid to click."
-)
-CLOSED: Final = "This session is closed: nothing is added to it any more."
-ALL_ANSWERED: Final = "Every question has an answer. Findings says what follows."
-STILL_KEEPING: Final = "Still keeping the last answer."
-NO_SUCH_ANSWER: Final = "Here only + for yes and \u2212 for no."
-PRESSURE_FIRST: Final = "Type the gauge pressure first: without it the entry would read as a switch at rest."
-CLICK_FIRST: Final = "Answer first whether it clicks: Up goes back."
-NO_CLICK: Final = "It does not click, so air through it says nothing. Down goes on."
-NO_SUPPLY: Final = "Linear and pulsed solenoids are left out until the supply is current-limited."
-NO_COVER_PLATE: Final = "Only a port of the valve body has a cover plate over it."
-PICK_PORT: Final = "Where does the air come out? Arrows and Enter choose the port on the board, Esc leaves it."
-SAME_PORT: Final = "The air goes in there: choose the port where it comes out."
-
-
-class PortsView(Protocol):
-    """What the presenter asks of the page."""
-
-    def show_question(self, question: QuestionShown) -> None: ...
-    def show_empty(self, words: str) -> None: ...
-    def show_ports(self, ports: Sequence[PortShown]) -> None: ...
-    def show_marks(self, marks: Mapping[str, Verdict | None], current: str) -> None: ...
-    def show_rows(self, rows: Sequence[HeardShown]) -> None: ...
-    def put_row(self, row: HeardShown) -> None: ...
-    def drop_row(self, number: int) -> None: ...
-    def show_progress(self, done: int, of: int) -> None: ...
-    def show_gauge(self, kpa_gauge: str, gauge_id: str) -> None: ...
-    def show_gauge_problem(self, words: str) -> None: ...
-    def take_note(self) -> str: ...
-    def set_note(self, note: str) -> None: ...
-    def pick_port(self) -> None: ...
-    def set_enabled(self, is_enabled: bool) -> None: ...  # noqa: FBT001  a plain setter
-    def say(self, words: str, *, is_problem: bool = False) -> None: ...
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Given:
-    """An answer that is not on disk yet; `number` below nought names its line in the table."""
-
-    number: int
-    question: Question
-    body: AnyBody
-    note: str
 
 
 class PortsPresenter:
@@ -96,9 +47,10 @@ class PortsPresenter:
         self._answers = Answers(desk.variant)
         self._walk = Walk(self._answers.questions)
         self._set_up = last_set_up(desk)
-        self._waiting: deque[_Given] = deque()
+        self._waiting: deque[Given] = deque()
         self._given_so_far, self._read_to = 0, 0
-        self._is_supply_limited, self._is_closed, self._is_picking = False, False, False
+        self._limited: set[str] = set()  # solenoids whose supply was said to be limited
+        self._is_closed, self._is_picking = False, False
 
     def start(self) -> None:
         """Show what is there and ask the first open question."""
@@ -124,6 +76,7 @@ class PortsPresenter:
         variant = self._desk.variant
         rows = [heard_shown(each.item.n, each.item.body, each.row, variant) for each in self._answers.heard]
         self._view.show_rows([row for row in rows if row is not None])
+        self._show_solenoids()
 
     # -- showing ---------------------------------------------------------------------------
 
@@ -131,12 +84,12 @@ class PortsPresenter:
         self._show_question()
         self._view.set_enabled(not self._is_closed and self._walk.question is not None)
         if self._is_closed:
-            self._view.say(CLOSED)
+            self._view.say(page.CLOSED)
 
     def _show_question(self) -> None:
         question, variant = self._walk.question, self._desk.variant
         if question is None or variant is None:
-            self._view.show_empty(NO_VARIANT if variant is None else NO_PORTS)
+            self._view.show_empty(page.NO_VARIANT if variant is None else page.NO_PORTS)
             return
         if isinstance(question, SolenoidQuestion) and self._wants_supply(question):
             shown = confirmation_shown(question)
@@ -146,15 +99,24 @@ class PortsPresenter:
         self._view.show_question(shown)
         self._show_marks(shown.port)
         self._view.show_progress(self._answers.done, len(self._answers.questions))
+        self._view.show_groups(group_of(question), counts_of(self._answers.questions, self._answers.is_done))
 
     def _show_marks(self, current: str) -> None:
         variant = self._desk.variant
         ports = variant.ports if variant is not None else ()
         self._view.show_marks({p.name: self._answers.port_verdict(p.name) for p in ports}, current)
 
+    def _show_solenoids(self) -> None:
+        devices = self._desk.variant.devices if self._desk.variant is not None else ()
+        solenoids = [device for device in devices if isinstance(device, Solenoid)]
+        self._view.show_solenoids(
+            [solenoid_shown(n, each, *self._answers.tried(each.name)) for n, each in enumerate(solenoids)]
+        )
+
     def _wants_supply(self, question: Question) -> bool:
-        needs = isinstance(question, SolenoidQuestion) and question.needs_current_limit
-        return needs and not self._is_supply_limited and not self._is_closed
+        if self._is_closed or not isinstance(question, SolenoidQuestion) or not question.needs_current_limit:
+            return False
+        return question.solenoid.name not in self._limited
 
     def _is_open(self, question: Question) -> bool:
         if self._answers.verdict_of(question) is not None or any(g.question == question for g in self._waiting):
@@ -179,7 +141,7 @@ class PortsPresenter:
         if question is None:
             return
         if isinstance(question, SolenoidQuestion) and self._wants_supply(question):
-            self._confirm(answer)
+            self._confirm(question, answer)
             return
         refusal = self._refusal(question, answer)
         if refusal:
@@ -190,34 +152,45 @@ class PortsPresenter:
 
     def _refusal(self, question: Question, answer: Answer) -> str:
         if self._is_closed:
-            return CLOSED
+            return page.CLOSED
         if answer not in answers_to(question):
-            return NO_SUCH_ANSWER
+            return page.NO_SUCH_ANSWER
         if isinstance(question, SwitchQuestion) and self._set_up.kpa_gauge is None:
-            return PRESSURE_FIRST
+            return page.PRESSURE_FIRST
         if isinstance(question, SolenoidQuestion) and question.part is not Part.CLICK:
-            return {None: CLICK_FIRST, False: NO_CLICK, True: ""}[self._clicked(question.solenoid.name)]
+            return {None: page.CLICK_FIRST, False: page.NO_CLICK, True: ""}[self._clicked(question.solenoid.name)]
         return ""
 
-    def _confirm(self, answer: Answer) -> None:
-        """The supply is said to be current-limited, or its solenoids are passed over."""
+    def _confirm(self, question: SolenoidQuestion, answer: Answer) -> None:
+        """The supply is said to be limited for this solenoid, or it is passed over."""
         if answer is Answer.PLUS:
-            self._is_supply_limited = True
+            self._limited.add(question.solenoid.name)
             self._view.say("")
         elif answer is Answer.MINUS:
             self._walk.go_on(lambda question: self._is_open(question) and not self._wants_supply(question))
-            self._view.say(NO_SUPPLY, is_problem=True)
+            self._view.say(page.NO_SUPPLY, is_problem=True)
         self._show_question()
+
+    def clicks_heard(self, count: int) -> None:
+        """A digit: that many of the clicks asked for were heard."""
+        question = self._walk.question
+        if not isinstance(question, SolenoidQuestion) or question.part is not Part.CLICK:
+            return
+        if self._is_closed or self._wants_supply(question) or count > CLICKS_ASKED:
+            self._view.say(page.CLOSED if self._is_closed else page.HOW_MANY, is_problem=True)
+            return
+        note = self._view.take_note().strip()
+        self._give(question, clicked(question, count, note=note or None), note)
 
     def _give(self, question: Question, body: AnyBody, note: str) -> None:
         self._given_so_far += 1
-        given = _Given(number=-self._given_so_far, question=question, body=body, note=note)
+        given = Given(number=-self._given_so_far, question=question, body=body, note=note)
         self._waiting.append(given)
         row = heard_shown(given.number, body, None, self._desk.variant)
         if row is not None:
             self._view.put_row(row)
         is_more = self._walk.go_on(self._is_open)
-        self._view.say("" if is_more else STILL_KEEPING)
+        self._view.say("" if is_more else page.STILL_KEEPING)
         self._show_question()
         if len(self._waiting) == 1:
             self._send()
@@ -240,8 +213,9 @@ class PortsPresenter:
         if row is None:
             return
         self._view.put_row(row)
+        self._show_solenoids()
         is_done = self._answers.done == len(self._answers.questions)
-        self._view.say(f"{kept_sentence(row)} {ALL_ANSWERED}" if is_done else kept_sentence(row))
+        self._view.say(f"{kept_sentence(row)} {page.ALL_ANSWERED}" if is_done else kept_sentence(row))
         self._show_question()
 
     def _not_kept(self, error: Exception) -> None:
@@ -254,7 +228,7 @@ class PortsPresenter:
         self._view.set_note(first.note)
         self._show_question()
         also = " Nor were the answers after it." if len(lost) > 1 else ""
-        self._view.say(f"Not saved. {_words(error)}{also} Answer again.", is_problem=True)
+        self._view.say(f"Not saved. {error_words(error)}{also} Answer again.", is_problem=True)
         if not isinstance(error, BenchError):
             raise error
 
@@ -269,7 +243,7 @@ class PortsPresenter:
     def _step(self, by: int) -> None:
         self._is_picking = False
         self._walk.step(by)
-        self._view.say(CLOSED if self._is_closed else "")
+        self._view.say(page.CLOSED if self._is_closed else "")
         self._show_question()
 
     def port_chosen(self, name: str) -> None:
@@ -279,12 +253,35 @@ class PortsPresenter:
             return
         self._choose(lambda question: isinstance(question, PortQuestion) and question.port.name == name)
 
+    def group_chosen(self, group: Group) -> None:
+        """Go to another tab, its first open question if it has one."""
+        if not self._choose(lambda question: group_of(question) is group):
+            self._view.say(EMPTY[group], is_problem=True)
+
+    def group_stepped(self, by: int) -> None:
+        """To the tab beside this one that asks anything."""
+        question = self._walk.question
+        if question is None:
+            return
+        group = here = group_of(question)
+        while (group := beside(group, by)) is not here:
+            if any(group_of(each) is group for each in self._answers.questions):
+                self.group_chosen(group)
+                return
+
+    def solenoid_chosen(self, number: int) -> None:
+        """Go to a solenoid of the list, its first open question if it has one."""
+        names = list(dict.fromkeys(q.solenoid.name for q in self._answers.questions if isinstance(q, SolenoidQuestion)))
+        if number < len(names):
+            self._choose(lambda q: isinstance(q, SolenoidQuestion) and q.solenoid.name == names[number])
+
     def choose(self, item: str) -> None:
         """Go to an item such as `port P4`, its first open question if it has one; else to the port it speaks of."""
         if not self._choose(lambda question: question.item == item):
             self.port_chosen(item.removeprefix("port ").partition(" (")[0])
 
     def _choose(self, is_meant: Callable[[Question], bool]) -> bool:
+        self._is_picking = False
         found = self._walk.choose(lambda question: is_meant(question) and self._is_open(question))
         found = found or self._walk.choose(is_meant)
         self._show_question()
@@ -296,7 +293,7 @@ class PortsPresenter:
         """The cover plate is on, off, or nobody says: it goes with every answer that follows."""
         question = self._walk.question
         if not isinstance(question, PortQuestion) or question.port.place is not Place.BODY:
-            self._view.say(NO_COVER_PLATE, is_problem=True)
+            self._view.say(page.NO_COVER_PLATE, is_problem=True)
             return
         self._set_up = replace(self._set_up, has_cover=NEXT_COVER[self._set_up.has_cover])
         self._show_question()
@@ -307,7 +304,7 @@ class PortsPresenter:
         if self._is_closed or not isinstance(question, PortQuestion):
             return
         self._is_picking = True
-        self._view.say(PICK_PORT)
+        self._view.say(page.PICK_PORT)
         self._view.pick_port()
 
     def pick_left(self) -> None:
@@ -320,7 +317,7 @@ class PortsPresenter:
         self._is_picking = False
         question = self._walk.question
         if not isinstance(question, PortQuestion) or name == question.port.name:
-            self._view.say(SAME_PORT, is_problem=True)
+            self._view.say(page.SAME_PORT, is_problem=True)
             return
         note = self._view.take_note().strip()
         self._give(question, out_at(question, name, self._set_up, note=note or None), note)
@@ -352,16 +349,16 @@ class PortsPresenter:
     def withdraw(self, number: int) -> None:
         """Take back the answer of one line."""
         body = None if self._is_closed else Withdraw(entry=number, why="taken back at the bench")
-        self._write(body, CLOSED)
+        self._write(body, page.CLOSED)
 
     def _write(self, body: AnyBody | None, nothing: str) -> None:
         if body is None or self._keeper.is_busy:
-            self._view.say(nothing if body is None else STILL_KEEPING)
+            self._view.say(nothing if body is None else page.STILL_KEEPING)
             return
         self._keeper.keep(body, kept=self._changed, failed=self._not_changed)
 
     def _not_changed(self, error: Exception) -> None:
-        self._view.say(f"Not saved. {_words(error)}", is_problem=True)
+        self._view.say(f"Not saved. {error_words(error)}", is_problem=True)
         if not isinstance(error, BenchError):
             raise error
 
@@ -378,8 +375,3 @@ class PortsPresenter:
         entry = next((each for each in self._desk.session.entries if each.n == number), None)
         keys = self._answers.keys_of(entry.body) if entry is not None else ()
         self._walk.choose(lambda question: question.key in keys)
-
-
-def _words(error: Exception) -> str:
-    words = error.problems[0].text() if isinstance(error, BadInput) else str(error)
-    return words if words.endswith(".") else f"{words}."

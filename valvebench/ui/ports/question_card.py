@@ -7,11 +7,11 @@ from typing import Final
 
 from PySide6.QtCore import QRectF, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QPaintEvent
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
 
 from valvebench.model.words import Verdict
 from valvebench.ui import fonts, theme
-from valvebench.ui.ports.questions import Answer
+from valvebench.ui.ports.questions import CLICKS_ASKED, Answer
 from valvebench.ui.ports.set_up import COVER_TEXT
 from valvebench.ui.ports.shown import QuestionShown
 from valvebench.ui.widgets import paint
@@ -36,6 +36,7 @@ PORT_WORDS: Final = ("pass", "fail", "bleeds", "not possible")
 YES_NO_WORDS: Final = ("yes", "no", "bleeds", "not possible")
 COVER_WORD: Final = "cover plate"
 TURN_WORDS: Final = ("turn over", "turn back")
+_OF_PORT, _OF_CLICKS, _OF_NONE = range(3)
 _LONGEST_COVER: Final = max(COVER_TEXT.values(), key=len)
 
 
@@ -50,6 +51,8 @@ class QuestionCard(Card):
     cover_turned = Signal()
     turn_asked = Signal()
     out_at_asked = Signal()
+    clicks_heard = Signal(int)
+    group_stepped = Signal(int)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent=parent)
@@ -75,12 +78,17 @@ class QuestionCard(Card):
             "note": KeyCap("Enter", "note"),
             "gauge": KeyCap("/", "pressure"),
         }
+        self.tab_cap = KeyCap("Right", "next tab")
         self.port_caps = {
             "cover": KeyCap("0", COVER_WORD, also=(f"{COVER_WORD}: {_LONGEST_COVER}",)),
             "turn": KeyCap("5", TURN_WORDS[0], also=TURN_WORDS),
             "out": KeyCap("8", "comes out at"),
         }
-        self._is_open, self._is_of_body, self._is_of_port = True, False, False
+        self.clicks_cap = KeyCap(f"0 to {CLICKS_ASKED}", "clicks heard")
+        self.clicks_cap.setEnabled(False)  # a word beside the keys: how many, only the person knows
+        self._own_caps = QStackedWidget()
+        self._own_rows: list[QHBoxLayout] = []
+        self._is_open, self._is_of_body, self._is_of_port, self._clicks = True, False, False, 0
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self._fill()
         self._connect()
@@ -88,16 +96,22 @@ class QuestionCard(Card):
 
     def _fill(self) -> None:
         self._heads, self._facts, self._keys = QHBoxLayout(), QVBoxLayout(), QVBoxLayout()
-        self._key_rows = (QHBoxLayout(), QHBoxLayout(), QHBoxLayout())
+        self._key_rows = (QHBoxLayout(), QHBoxLayout())
         self._heads.addWidget(self.name, 1)
         self._heads.addWidget(self.mark)
         for part in (self._place, self._states, self._expect, self._pressure, self.warning):
             self._facts.addWidget(part)
-        for row, caps in zip(self._key_rows, self._caps_in_rows(), strict=True):
+        for row, caps in zip(self._key_rows, (list(self.caps.values()), list(self.walk_caps.values())), strict=True):
             for cap in caps:
                 row.addWidget(cap)
             row.addStretch(1)
             self._keys.addLayout(row)
+        self._last_row = QHBoxLayout()
+        self._last_row.addWidget(self.tab_cap)
+        self._last_row.addWidget(self._own_caps, 1)
+        for own in (list(self.port_caps.values()), [self.clicks_cap], []):
+            self._add_own_caps(own)
+        self._keys.addLayout(self._last_row)
         self.body.addWidget(self._lead)
         self.body.addLayout(self._heads)
         self.body.addLayout(self._facts)
@@ -107,8 +121,16 @@ class QuestionCard(Card):
         for line in self.hazards:
             self.body.addWidget(line)
 
-    def _caps_in_rows(self) -> tuple[list[KeyCap], ...]:
-        return list(self.caps.values()), list(self.walk_caps.values()), list(self.port_caps.values())
+    def _add_own_caps(self, caps: list[KeyCap]) -> None:
+        """The keys of one kind of question; those of the others lie behind, so that nothing moves."""
+        part, row = QWidget(), QHBoxLayout()
+        part.setLayout(row)
+        row.setContentsMargins(0, 0, 0, 0)
+        for cap in caps:
+            row.addWidget(cap)
+        row.addStretch(1)
+        self._own_rows.append(row)
+        self._own_caps.addWidget(part)
 
     def _connect(self) -> None:
         self.caps[Answer.PLUS].clicked.connect(self._plus)
@@ -119,9 +141,13 @@ class QuestionCard(Card):
         self.walk_caps["skip"].clicked.connect(self.skip_asked)
         self.walk_caps["note"].clicked.connect(self.note_asked)
         self.walk_caps["gauge"].clicked.connect(self.gauge_asked)
+        self.tab_cap.clicked.connect(self._next_group)
         self.port_caps["cover"].clicked.connect(self.cover_turned)
         self.port_caps["turn"].clicked.connect(self.turn_asked)
         self.port_caps["out"].clicked.connect(self.out_at_asked)
+
+    def _next_group(self) -> None:
+        self.group_stepped.emit(1)
 
     def _plus(self) -> None:
         self.answered.emit(Answer.PLUS)
@@ -144,7 +170,7 @@ class QuestionCard(Card):
         self._heads.setSpacing(fonts.whole_px(12))
         self._keys.setContentsMargins(0, fonts.whole_px(8), 0, 0)
         self._keys.setSpacing(fonts.whole_px(8))
-        for row in self._key_rows:
+        for row in (*self._key_rows, self._last_row, *self._own_rows):
             row.setSpacing(fonts.whole_px(12))
 
     def show_question(self, shown: QuestionShown) -> None:
@@ -180,11 +206,12 @@ class QuestionCard(Card):
             cap.set_word(word)
             cap.setEnabled(self._is_open and (not shown.is_yes_no or answer in (Answer.PLUS, Answer.MINUS)))
         self._is_yes_no, self._is_of_body = shown.is_yes_no, bool(shown.cover)
-        self._is_of_port = not shown.is_yes_no
+        self._is_of_port, self._clicks = not shown.is_yes_no, shown.clicks
         self.port_caps["cover"].set_word(f"{COVER_WORD}: {shown.cover}" if shown.cover else COVER_WORD)
         self._enable_port_caps()
 
     def _enable_port_caps(self) -> None:
+        self._own_caps.setCurrentIndex(_OF_PORT if self._is_of_port else _OF_CLICKS if self._clicks else _OF_NONE)
         self.port_caps["cover"].setEnabled(self._is_open and self._is_of_body)
         self.port_caps["out"].setEnabled(self._is_open and self._is_of_port)
 
@@ -214,6 +241,14 @@ class QuestionCard(Card):
             # A key held down answers once, not every port there is.
             if not event.isAutoRepeat():
                 self.answered.emit(answer)
+            return True
+        if event.text().isdecimal() and (self._clicks or not self._is_of_port):
+            if self._clicks and not event.isAutoRepeat():
+                self.clicks_heard.emit(int(event.text()))
+            return True
+        step = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}.get(Qt.Key(event.key()))
+        if step is not None:
+            self.group_stepped.emit(step)
             return True
         acts = {
             Qt.Key.Key_Up: self.previous_asked,

@@ -11,11 +11,15 @@ import msgspec
 from valvebench.judge.air import AirItem, air_items, item_of
 from valvebench.model.entry import AirTest, AnyBody, SolenoidTest, SwitchTest
 from valvebench.model.variant import Expectation, Port, Solenoid, Switch, Variant
-from valvebench.model.words import AirResult, Duty, Flow, Place, Reaction, SwitchState
+from valvebench.model.words import AirResult, Duty, Flow, Place, Reaction, Supply, SwitchState
 from valvebench.ui.ports.set_up import AirSetUp
 
 NEEDS_CURRENT_LIMIT: Final = frozenset({Duty.LINEAR, Duty.PULSED, None})
 """A solenoid whose duty is not stated is taken as one that a bare supply would harm."""
+
+
+CLICKS_ASKED: Final = 3
+"""How often the supply is put on and taken off: ours, editable here; common practice, no source."""
 
 
 class Answer(Enum):
@@ -117,8 +121,20 @@ class SolenoidQuestion:
     @property
     def flow(self) -> Flow:
         """What air does when the answer is yes."""
+        if self.solenoid.normally is None:
+            return Flow.HOLDS
         holds = (self.solenoid.normally is SwitchState.CLOSED) is (self.part is Part.AIR_OFF)
         return Flow.HOLDS if holds else Flow.FLOWS
+
+    @property
+    def supply(self) -> Supply:
+        """What may feed it: rated voltage is for one that is switched on and off, and for no other."""
+        return Supply.RATED_VOLTAGE if self.solenoid.duty is Duty.ON_OFF else Supply.LIMITED_CURRENT
+
+    @property
+    def limit_ampere(self) -> float | None:
+        """The stated limit of the supply [A] where one had to be confirmed."""
+        return self.solenoid.max_ampere if self.needs_current_limit else None
 
 
 Question = PortQuestion | SwitchQuestion | SolenoidQuestion
@@ -142,8 +158,7 @@ def _of_port(port: Port) -> list[PortQuestion]:
 
 
 def _of_solenoid(solenoid: Solenoid) -> list[SolenoidQuestion]:
-    parts = [Part.CLICK] if solenoid.normally is None else list(Part)
-    return [SolenoidQuestion(solenoid=solenoid, part=part) for part in parts]
+    return [SolenoidQuestion(solenoid=solenoid, part=part) for part in Part]
 
 
 # -- from an answer to an entry, and back ------------------------------------------------------
@@ -169,7 +184,9 @@ def body_of(question: Question, answer: Answer, set_up: AirSetUp, *, note: str |
     if isinstance(question, SwitchQuestion):
         state = question.moved if is_yes else _other_state(question.moved)
         return SwitchTest(device=question.switch.name, state=state, kpa_gauge=set_up.kpa_gauge, note=note)
-    return _solenoid_test(question, note, is_yes=is_yes)
+    if question.part is Part.CLICK:
+        return clicked(question, CLICKS_ASKED if is_yes else 0, note=note)
+    return _blown(question, set_up, note, is_yes=is_yes)
 
 
 def _air_test(question: PortQuestion, answer: Answer, set_up: AirSetUp, note: str | None) -> AirTest:
@@ -197,14 +214,32 @@ def out_at(question: PortQuestion, at: str, set_up: AirSetUp, *, note: str | Non
     return msgspec.structs.replace(_air_test(question, answer, set_up, note), came_out_at=at)
 
 
-def _solenoid_test(question: SolenoidQuestion, note: str | None, *, is_yes: bool) -> SolenoidTest:
-    name = question.solenoid.name
-    if question.part is Part.CLICK:
-        return SolenoidTest(device=name, click=is_yes, note=note)
+def clicked(question: SolenoidQuestion, heard: int, *, note: str | None) -> SolenoidTest:
+    """The entry that keeps how many clicks were heard of those asked for."""
+    return SolenoidTest(
+        device=question.solenoid.name,
+        click=heard > 0,
+        heard=heard,
+        tries=CLICKS_ASKED,
+        supply=question.supply,
+        limit_ampere=question.limit_ampere,
+        note=note,
+    )
+
+
+def _blown(question: SolenoidQuestion, set_up: AirSetUp, note: str | None, *, is_yes: bool) -> SolenoidTest:
     flow = question.flow if is_yes else _other_flow(question.flow)
-    if question.part is Part.AIR_OFF:
-        return SolenoidTest(device=name, click=True, air_off=flow, note=note)
-    return SolenoidTest(device=name, click=True, air_on=flow, note=note)
+    is_on = question.has_current
+    return SolenoidTest(
+        device=question.solenoid.name,
+        click=True,
+        supply=question.supply if is_on else None,
+        limit_ampere=question.limit_ampere,
+        air_off=None if is_on else flow,
+        air_on=flow if is_on else None,
+        kpa_gauge=set_up.kpa_gauge,
+        note=note,
+    )
 
 
 def _other_state(state: SwitchState) -> SwitchState:

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Final, NamedTuple
+from typing import Final
 
-from valvebench.judge.air import item_of
-from valvebench.judge.row import Row
-from valvebench.model.entry import AirTest, AnyBody, SolenoidTest, SwitchTest
-from valvebench.model.variant import AnyDevice, Port, Solenoid, Switch, Variant
-from valvebench.model.words import VERDICT_TEXT, AirResult, Flow, Place, Reaction, Verdict
-from valvebench.ui.ports.questions import Part, PortQuestion, Question, SolenoidQuestion, SwitchQuestion
+from valvebench.model.variant import Port, Solenoid, Variant
+from valvebench.model.words import Flow, Place, Reaction, Supply, Verdict
+from valvebench.ui.ports.questions import CLICKS_ASKED, Part, PortQuestion, Question, SolenoidQuestion, SwitchQuestion
 from valvebench.ui.ports.set_up import BARE, COVER_TEXT, AirSetUp
 
 AIR_SAFETY: Final = (
@@ -26,26 +23,12 @@ AIR_HAZARD: Final = ("air", AIR_SAFETY)
 SUPPLY_HAZARD: Final = ("electricity", SUPPLY_SAFETY)
 """Icon and words."""
 NO_COVER: Final = "Cover plate off: most ports cannot hold. Press * unless it does what is expected all the same."
-KEEPING: Final = "keeping"
-NOT_STATED: Final = "not stated"
 PLACE_TEXT: Final = {Place.CASE: "Clutch circuit in the case", Place.BODY: "Port of the valve body"}
 _REACTION_TEXT: Final = {
     Reaction.HOLDS: "Air holds, no hiss, nothing comes out.",
     Reaction.CLICKS: "A click as a valve moves.",
     Reaction.BLEEDS: "It bleeds by design: a soft, steady flow.",
     Reaction.THUD: "A dull thud as the clutch applies, then air holds.",
-}
-_SHORT_REACTION: Final = {
-    Reaction.HOLDS: "holds",
-    Reaction.CLICKS: "clicks",
-    Reaction.BLEEDS: "bleeds",
-    Reaction.THUD: "thud, holds",
-}
-_RESULT_TEXT: Final = {
-    AirResult.PASS: "as expected",
-    AirResult.FAIL: "differs",
-    AirResult.BLEEDS: "bleeds",
-    AirResult.NOT_POSSIBLE: "not possible",
 }
 _METHOD_TEXT: Final = {"steady": "a steady gauge test", "vacuum": "a vacuum test", "decay": "a decay test"}
 
@@ -68,6 +51,7 @@ class QuestionShown:
     verdict: Verdict | None = None
     is_yes_no: bool = False
     is_confirmation: bool = False
+    clicks: int = 0
 
     @property
     def sentence(self) -> str:
@@ -75,20 +59,6 @@ class QuestionShown:
         cover = f"Cover plate {self.cover}" if self.cover else ""
         parts = (self.lead, self.name, self.place, self.states, cover, self.expect, self.pressure, self.warning)
         return ". ".join(part.rstrip(".") for part in parts if part)
-
-
-@dataclass(frozen=True, kw_only=True)
-class HeardShown:
-    """One line of the table of results; `number` is its entry, or below nought while it is not on disk."""
-
-    number: int
-    what: str
-    states: str
-    kpa: str = ""
-    expected: str
-    heard: str
-    verdict: Verdict | None
-    tip: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -217,10 +187,11 @@ def _solenoid_question(question: SolenoidQuestion, verdict: Verdict | None) -> Q
         name=_solenoid_name(question),
         place=_solenoid_place(solenoid),
         expect=_solenoid_expect(question),
-        pressure=_ampere(solenoid) if question.has_current else "No pressure is stated: none is proposed.",
+        pressure=_feed(question) if question.has_current else "No pressure is stated: none is proposed.",
         hazards=_solenoid_hazards(question),
         verdict=verdict,
         is_yes_no=True,
+        clicks=CLICKS_ASKED if is_click else 0,
     )
 
 
@@ -242,10 +213,21 @@ def _solenoid_place(solenoid: Solenoid) -> str:
 
 def _solenoid_expect(question: SolenoidQuestion) -> str:
     if question.part is Part.CLICK:
-        return "A click each time the supply is put on and taken off."
-    normally = question.solenoid.normally
-    state = f"Normally {normally.value}: " if normally is not None else ""
-    return f"{state}air {question.flow.value} {'with' if question.has_current else 'without'} current."
+        return f"Put the supply on and off {CLICKS_ASKED} times: a click each time it is put on."
+    normally, when = question.solenoid.normally, "with" if question.has_current else "without"
+    if normally is None:
+        return f"Nothing is stated of how air stands {when} current: it ought to change with it."
+    return f"Normally {normally.value}: air {question.flow.value} {when} current."
+
+
+def _feed(question: SolenoidQuestion) -> str:
+    """What may feed it: rated voltage is offered to one that is switched on and off, and to no other."""
+    solenoid = question.solenoid
+    if question.supply is Supply.RATED_VOLTAGE:
+        limit = "" if solenoid.max_ampere is None else f" {_ampere(solenoid)}"
+        return f"At its rated voltage, shortly.{limit}"
+    unknown = "" if solenoid.duty is not None else "Its duty is not stated, so: "
+    return f"{unknown}{'c' if unknown else 'C'}urrent-limited supply, never rated voltage. {_ampere(solenoid)}"
 
 
 def _ampere(solenoid: Solenoid) -> str:
@@ -260,109 +242,17 @@ def _solenoid_hazards(question: SolenoidQuestion) -> tuple[tuple[str, str], ...]
 
 
 def confirmation_shown(question: SolenoidQuestion) -> QuestionShown:
-    """Asked once before the first linear or pulsed solenoid is fed."""
+    """Asked before each linear or pulsed solenoid is fed, with the limit of just that one."""
+    ampere = question.solenoid.max_ampere
     return QuestionShown(
         key=question.key,
         lead="Before a linear or pulsed solenoid is fed",
-        name="Supply current-limited?",
+        name="Supply current-limited?" if ampere is None else f"Limited to {ampere:g} A?",
         place=_solenoid_place(question.solenoid),
         expect="A supply with its limit set, never a bare battery.",
-        states="Asked once in this session",
+        states=f"Asked once for {question.solenoid.name} while this window is open",
         pressure=_ampere(question.solenoid),
         hazards=(SUPPLY_HAZARD,),
         is_yes_no=True,
         is_confirmation=True,
     )
-
-
-# -- the table of results ----------------------------------------------------------------------
-
-
-def heard_shown(number: int, body: AnyBody, row: Row | None, variant: Variant | None) -> HeardShown | None:
-    """One line of the table; without a judged row it is on its way to the disk."""
-    words = _words(body, variant)
-    if words is None:
-        return None
-    note = getattr(body, "note", None)
-    reasons = row.reasons if row is not None else ()
-    return HeardShown(
-        number=number,
-        what=words.what,
-        states=words.states,
-        kpa=_kpa(getattr(body, "kpa_gauge", None)),
-        expected=words.expected,
-        heard=words.heard if row is not None else KEEPING,
-        verdict=row.verdict if row is not None else None,
-        tip="\n".join((*reasons, *((f"Note: {note}",) if note else ()))),
-    )
-
-
-class _Words(NamedTuple):
-    what: str
-    states: str
-    expected: str
-    heard: str
-
-
-def _words(body: AnyBody, variant: Variant | None) -> _Words | None:
-    if isinstance(body, AirTest):
-        return _Words(body.port, _test_states(body), _expected(body, variant), _air_heard(body))
-    device = variant.device_named(getattr(body, "device", "")) if variant is not None else None
-    if isinstance(body, SwitchTest):
-        states = "with air" if body.kpa_gauge else "at rest"
-        return _Words(body.device, states, _expected_switch(device, is_moved=bool(body.kpa_gauge)), body.state.value)
-    if isinstance(body, SolenoidTest):
-        return _Words(body.device, "by function", _expected_solenoid(device, body), _solenoid_heard(body))
-    return None
-
-
-def _expected_switch(device: AnyDevice | None, *, is_moved: bool) -> str:
-    if not isinstance(device, Switch) or device.at_rest is None:
-        return NOT_STATED
-    return SwitchQuestion(switch=device, port=None).moved.value if is_moved else device.at_rest.value
-
-
-def _expected_solenoid(device: AnyDevice | None, body: SolenoidTest) -> str:
-    if body.air_off is None and body.air_on is None:
-        return "clicks"
-    if not isinstance(device, Solenoid) or device.normally is None:
-        return NOT_STATED
-    parts = [part for part in (Part.AIR_OFF, Part.AIR_ON) if getattr(body, part.value) is not None]
-    flows = [(part, SolenoidQuestion(solenoid=device, part=part).flow) for part in parts]
-    return ", ".join(f"{'off' if part is Part.AIR_OFF else 'on'}: {flow.value}" for part, flow in flows)
-
-
-def _test_states(body: AirTest) -> str:
-    cover = "" if body.has_cover is None else f"cover plate {COVER_TEXT[body.has_cover]}"
-    parts = [body.selector or "", *(f"{name} {state}" for name, state in body.solenoids.items()), cover]
-    return ", ".join(part for part in parts if part)
-
-
-def _air_heard(body: AirTest) -> str:
-    return f"out at {body.came_out_at}" if body.came_out_at is not None else _RESULT_TEXT[body.result]
-
-
-def _kpa(kpa_gauge: float | None) -> str:
-    return f"{kpa_gauge:g}" if kpa_gauge else ""
-
-
-def _expected(body: AirTest, variant: Variant | None) -> str:
-    item = item_of(variant, body)
-    short = (
-        f"out at {each.at}" if each.reaction is Reaction.COMES_OUT else _SHORT_REACTION[each.reaction]
-        for each in item.expected
-    )
-    return (" and " if item.is_told_apart else " or ").join(short) or NOT_STATED
-
-
-def _solenoid_heard(body: SolenoidTest) -> str:
-    if not body.click:
-        return "no click"
-    flows = (("off", body.air_off), ("on", body.air_on))
-    return ", ".join(f"{state}: {flow.value}" for state, flow in flows if flow is not None) or "clicks"
-
-
-def kept_sentence(shown: HeardShown) -> str:
-    """One line on what was just kept."""
-    verdict = VERDICT_TEXT[shown.verdict] if shown.verdict is not None else ""
-    return f"Kept {shown.what}, {shown.heard}. {verdict}."

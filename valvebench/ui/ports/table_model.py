@@ -6,7 +6,7 @@ from typing import Final
 
 from PySide6.QtCore import QObject
 
-from valvebench.ui.ports.shown import HeardShown
+from valvebench.ui.ports.heard import HeardShown, SolenoidShown
 from valvebench.ui.widgets.rows_model import JudgedRowsModel
 from valvebench.ui.widgets.table import Column, Kind
 
@@ -19,6 +19,29 @@ COLUMNS: Final = (
     Column(kind=Kind.MARK, width_px=36),
 )
 HEADERS: Final = ("What", "Set to", "kPa", "Expected", "Heard", "")
+
+
+SOLENOID_COLUMNS: Final = (
+    Column(kind=Kind.KEY, width_px=86),
+    Column(kind=Kind.MUTED),
+    Column(kind=Kind.TEXT, width_px=58),
+    Column(kind=Kind.TEXT, width_px=54),
+    Column(kind=Kind.TEXT, width_px=54),
+    Column(kind=Kind.MARK, width_px=36),
+)
+NOT_TRIED: Final = "not tried yet"
+SOLENOID_HEADERS: Final = ("Solenoid", "Stated", "Clicks", "Off", "On", "")
+
+
+class SolenoidModel(JudgedRowsModel[SolenoidShown]):
+    """Every solenoid of the variant, in its order."""
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(SOLENOID_HEADERS, _solenoid_cells, parent, waits=lambda _: NOT_TRIED)
+
+
+def _solenoid_cells(row: SolenoidShown) -> tuple[str, ...]:
+    return (row.name, row.stated, row.clicks, row.off, row.on, "")
 
 
 class HeardModel(JudgedRowsModel[HeardShown]):

@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QModelIndex, QObject, QSize, Qt, Signal
 from PySide6.QtGui import QImage, QKeyEvent, QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QStackedLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QStackedLayout, QStackedWidget, QVBoxLayout, QWidget
 
 from valvebench.model.words import Place, Verdict
 from valvebench.ui import fonts
+from valvebench.ui.editor.tabs import TabRow
+from valvebench.ui.ports.groups import ORDER, Group
+from valvebench.ui.ports.heard import HeardShown, SolenoidShown
 from valvebench.ui.ports.question_card import QuestionCard
-from valvebench.ui.ports.shown import AIR_SAFETY, HeardShown, PortShown, QuestionShown
-from valvebench.ui.ports.table_model import COLUMNS, HeardModel
+from valvebench.ui.ports.shown import AIR_SAFETY, PortShown, QuestionShown
+from valvebench.ui.ports.table_model import COLUMNS, SOLENOID_COLUMNS, HeardModel, SolenoidModel
 from valvebench.ui.shortcuts import add_page_keys, taking_back
 from valvebench.ui.widgets.announce import announce
 from valvebench.ui.widgets.board_layout import PortSpot
@@ -38,6 +41,10 @@ class PortsPage(QWidget):
     cover_turned = Signal()
     out_at_asked = Signal()
     pick_left = Signal()
+    clicks_heard = Signal(int)
+    group_stepped = Signal(int)
+    group_chosen = Signal(object)
+    solenoid_chosen = Signal(int)
     gauge_typed = Signal(str, str)
     undo_asked = Signal()
     redo_asked = Signal()
@@ -50,6 +57,9 @@ class PortsPage(QWidget):
         self.board, self.question = PortBoard(), QuestionCard()
         self.model = HeardModel(self)
         self.table = Table(COLUMNS, name="What was heard")
+        self.tabs = TabRow([group.value for group in ORDER], name="What is tested", count_words=_count_words)
+        self.solenoid_model = SolenoidModel(self)
+        self.solenoids = Table(SOLENOID_COLUMNS, name="Solenoids by function")
         self.gauge = LineField("Gauge pressure, kPa", hint="as the gauge shows it")
         self.gauge_id = LineField("Which gauge", hint="its name, if there are several")
         self.note = LineField("Note to the next answer", hint="Enter goes back")
@@ -65,10 +75,15 @@ class PortsPage(QWidget):
         self.table.setModel(self.model)
         self.results_card = Card("What was heard", is_outdented=True)
         self.results_card.body.addWidget(self.table, 1)
-        self.board_card = Card("Ports")
+        self.board_card = Card()
+        self.solenoids.setModel(self.solenoid_model)
+        self._beside = QStackedWidget()
+        for part in (self.board, self.solenoids):
+            self._beside.addWidget(part)
+        self.board_card.body.addWidget(self.tabs)
         self._photo_said = MessageLine()
         self._photo_said.hide()
-        self.board_card.body.addWidget(self.board, 1)
+        self.board_card.body.addWidget(self._beside, 1)
         self.board_card.body.addWidget(self._photo_said)
         work, self._grid = QWidget(), QGridLayout()
         work.setLayout(self._grid)
@@ -163,6 +178,10 @@ class PortsPage(QWidget):
         card.cover_turned.connect(self.cover_turned)
         card.out_at_asked.connect(self.out_at_asked)
         card.turn_asked.connect(self._turn)
+        card.clicks_heard.connect(self.clicks_heard)
+        card.group_stepped.connect(self.group_stepped)
+        self.tabs.chosen.connect(self._tab_chosen)
+        self.solenoids.activated.connect(self._solenoid_activated)
         self.board.port_chosen.connect(self._port_chosen)
         self.note.confirmed.connect(self.begin)
         for field in (self.gauge, self.gauge_id):
@@ -177,6 +196,13 @@ class PortsPage(QWidget):
 
     def _port_chosen(self, name: str) -> None:
         self.port_chosen.emit(name)
+        self.begin()
+
+    def _tab_chosen(self, place: int) -> None:
+        self.group_chosen.emit(ORDER[place])
+
+    def _solenoid_activated(self, index: QModelIndex) -> None:
+        self.solenoid_chosen.emit(self.solenoid_model.row(index.row()).number)
         self.begin()
 
     def _turn(self) -> None:
@@ -282,6 +308,18 @@ class PortsPage(QWidget):
         """One line gone."""
         self.model.drop(number)
 
+    def show_groups(self, group: Group, counts: Mapping[Group, tuple[int, int]]) -> None:
+        """The tab in front, and how far each of them is."""
+        for place, each in enumerate(ORDER):
+            done, of = counts[each]
+            self.tabs.set_count(place, f"{done}/{of}" if of else "")
+        self.tabs.set_current(ORDER.index(group))
+        self._beside.setCurrentWidget(self.solenoids if group is Group.SOLENOIDS else self.board)
+
+    def show_solenoids(self, rows: Sequence[SolenoidShown]) -> None:
+        """The list of solenoids."""
+        self.solenoid_model.set_rows(rows)
+
     def show_progress(self, done: int, of: int) -> None:
         """How far the page is."""
         self.results_card.set_aside(f"{done} of {of} answered" if of else "")
@@ -321,3 +359,7 @@ class PortsPage(QWidget):
         """The question has the keyboard, or what fills the empty page."""
         target = self.question if self._pages.currentIndex() == 0 else self.new_job
         target.setFocus(Qt.FocusReason.OtherFocusReason)
+
+
+def _count_words(count: str) -> str:
+    return f"{count.replace('/', ' of ')} answered" if count else "nothing to ask"

@@ -1,0 +1,182 @@
+"""The tables of the Ports page: what was heard, and the solenoids with all that was tried.  No Qt."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, NamedTuple
+
+from valvebench.judge.air import item_of
+from valvebench.judge.row import Row
+from valvebench.model.entry import AirTest, AnyBody, SolenoidTest, SwitchTest
+from valvebench.model.variant import AnyDevice, Solenoid, Switch, Variant
+from valvebench.model.words import VERDICT_TEXT, AirResult, Reaction, Verdict
+from valvebench.ui.ports.questions import Part, SolenoidQuestion, SwitchQuestion
+from valvebench.ui.ports.set_up import COVER_TEXT
+
+KEEPING: Final = "keeping"
+NOT_STATED: Final = "not stated"
+_SHORT_REACTION: Final = {
+    Reaction.HOLDS: "holds",
+    Reaction.CLICKS: "clicks",
+    Reaction.BLEEDS: "bleeds",
+    Reaction.THUD: "thud, holds",
+}
+_RESULT_TEXT: Final = {
+    AirResult.PASS: "as expected",
+    AirResult.FAIL: "differs",
+    AirResult.BLEEDS: "bleeds",
+    AirResult.NOT_POSSIBLE: "not possible",
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class HeardShown:
+    """One line of the table of results; `number` is its entry, or below nought while it is not on disk."""
+
+    number: int
+    what: str
+    states: str
+    kpa: str = ""
+    expected: str
+    heard: str
+    verdict: Verdict | None
+    tip: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class SolenoidShown:
+    """One solenoid by function: what the variant states, what was heard, and what that makes together.
+
+    `number` is its place in the list.
+    """
+
+    number: int
+    name: str
+    stated: str
+    clicks: str = ""
+    off: str = ""
+    on: str = ""
+    verdict: Verdict | None = None
+    tip: str = ""
+
+
+# -- the list of solenoids -----------------------------------------------------------------------
+
+
+def solenoid_shown(number: int, solenoid: Solenoid, tests: Sequence[SolenoidTest], row: Row | None) -> SolenoidShown:
+    """One solenoid with everything tried on it."""
+    duty = solenoid.duty.value.replace("_", "/") if solenoid.duty is not None else "duty not stated"
+    normally = f", normally {solenoid.normally.value}" if solenoid.normally is not None else ""
+    ampere = f", {solenoid.max_ampere:g} A" if solenoid.max_ampere is not None else ""
+    return SolenoidShown(
+        number=number,
+        name=solenoid.name,
+        stated=f"{duty}{normally}{ampere}",
+        clicks=_clicks(tests),
+        off=" / ".join(dict.fromkeys(test.air_off.value for test in tests if test.air_off is not None)),
+        on=" / ".join(dict.fromkeys(test.air_on.value for test in tests if test.air_on is not None)),
+        verdict=row.verdict if row is not None else None,
+        tip="\n".join((*row.reasons, *row.next_steps)) if row is not None else "",
+    )
+
+
+def _clicks(tests: Sequence[SolenoidTest]) -> str:
+    counted = [(test.heard, test.tries) for test in tests if test.heard is not None and test.tries is not None]
+    if counted:
+        return f"{sum(heard for heard, _ in counted)} of {sum(tries for _, tries in counted)}"
+    return "" if not tests else "yes" if all(test.click for test in tests) else "no"
+
+
+# -- the table of results ----------------------------------------------------------------------
+
+
+def heard_shown(number: int, body: AnyBody, row: Row | None, variant: Variant | None) -> HeardShown | None:
+    """One line of the table; without a judged row it is on its way to the disk."""
+    words = _words(body, variant)
+    if words is None:
+        return None
+    note = getattr(body, "note", None)
+    reasons = row.reasons if row is not None else ()
+    return HeardShown(
+        number=number,
+        what=words.what,
+        states=words.states,
+        kpa=_kpa(getattr(body, "kpa_gauge", None)),
+        expected=words.expected,
+        heard=words.heard if row is not None else KEEPING,
+        verdict=row.verdict if row is not None else None,
+        tip="\n".join((*reasons, *((f"Note: {note}",) if note else ()))),
+    )
+
+
+class _Words(NamedTuple):
+    what: str
+    states: str
+    expected: str
+    heard: str
+
+
+def _words(body: AnyBody, variant: Variant | None) -> _Words | None:
+    if isinstance(body, AirTest):
+        return _Words(body.port, _test_states(body), _expected(body, variant), _air_heard(body))
+    device = variant.device_named(getattr(body, "device", "")) if variant is not None else None
+    if isinstance(body, SwitchTest):
+        states = "with air" if body.kpa_gauge else "at rest"
+        return _Words(body.device, states, _expected_switch(device, is_moved=bool(body.kpa_gauge)), body.state.value)
+    if isinstance(body, SolenoidTest):
+        return _Words(body.device, "by function", _expected_solenoid(device, body), _solenoid_heard(body))
+    return None
+
+
+def _expected_switch(device: AnyDevice | None, *, is_moved: bool) -> str:
+    if not isinstance(device, Switch) or device.at_rest is None:
+        return NOT_STATED
+    return SwitchQuestion(switch=device, port=None).moved.value if is_moved else device.at_rest.value
+
+
+def _expected_solenoid(device: AnyDevice | None, body: SolenoidTest) -> str:
+    if body.air_off is None and body.air_on is None:
+        return "clicks"
+    if not isinstance(device, Solenoid) or device.normally is None:
+        return NOT_STATED
+    parts = [part for part in (Part.AIR_OFF, Part.AIR_ON) if getattr(body, part.value) is not None]
+    flows = [(part, SolenoidQuestion(solenoid=device, part=part).flow) for part in parts]
+    return ", ".join(f"{'off' if part is Part.AIR_OFF else 'on'}: {flow.value}" for part, flow in flows)
+
+
+def _test_states(body: AirTest) -> str:
+    cover = "" if body.has_cover is None else f"cover plate {COVER_TEXT[body.has_cover]}"
+    parts = [body.selector or "", *(f"{name} {state}" for name, state in body.solenoids.items()), cover]
+    return ", ".join(part for part in parts if part)
+
+
+def _air_heard(body: AirTest) -> str:
+    return f"out at {body.came_out_at}" if body.came_out_at is not None else _RESULT_TEXT[body.result]
+
+
+def _kpa(kpa_gauge: float | None) -> str:
+    return f"{kpa_gauge:g}" if kpa_gauge else ""
+
+
+def _expected(body: AirTest, variant: Variant | None) -> str:
+    item = item_of(variant, body)
+    short = (
+        f"out at {each.at}" if each.reaction is Reaction.COMES_OUT else _SHORT_REACTION[each.reaction]
+        for each in item.expected
+    )
+    return (" and " if item.is_told_apart else " or ").join(short) or NOT_STATED
+
+
+def _solenoid_heard(body: SolenoidTest) -> str:
+    counted = "" if body.tries is None else f" {body.heard} of {body.tries}"
+    if not body.click:
+        return f"no click{counted}"
+    flows = (("off", body.air_off), ("on", body.air_on))
+    return ", ".join(f"{state}: {flow.value}" for state, flow in flows if flow is not None) or f"clicks{counted}"
+
+
+def kept_sentence(shown: HeardShown) -> str:
+    """One line on what was just kept."""
+    verdict = VERDICT_TEXT[shown.verdict] if shown.verdict is not None else ""
+    return f"Kept {shown.what}, {shown.heard}. {verdict}."
