@@ -117,7 +117,17 @@ KINDS: Final = MappingProxyType(
             ("port", "place", "result"),
         ),
         "switch": Kind(
-            (_DEVICE, Option("--state", "state", one_of(SwitchState), "open or closed"), _KPA, _SELECTOR, _NOTE),
+            (
+                _DEVICE,
+                Option("--state", "state", one_of(SwitchState), "open or closed"),
+                Option("--air", "has_air", yes_no, "yes or no: air stands at it (told by a pressure too)"),
+                Option("--up-kpa-gauge", "up_kpa_gauge", number, "where it changed going up [kPa]"),
+                Option("--down-kpa-gauge", "down_kpa_gauge", number, "where it changed back coming down [kPa]"),
+                Option("--closed-ohm", "closed_ohm", number, "what its closed contact read [ohm]"),
+                _KPA,
+                _SELECTOR,
+                _NOTE,
+            ),
             ("device", "state"),
         ),
         "solenoid": Kind(

@@ -1,13 +1,12 @@
-"""What was heard at a port or seen of a switch -> verdict; solenoids are in `judge.functions`."""
+"""What was heard at a port -> verdict; switches and solenoids are in `judge.switches` and `judge.functions`."""
 
 from __future__ import annotations
 
 from typing import Final, NamedTuple
 
-from valvebench.model.entry import AirTest, SwitchTest
-from valvebench.model.variant import Expectation, Port, Switch, Variant
-from valvebench.model.variant_codes import code_at
-from valvebench.model.words import AirResult, Reaction, SwitchState, Verdict
+from valvebench.model.entry import AirTest
+from valvebench.model.variant import Expectation, Port, Variant
+from valvebench.model.words import AirResult, Reaction, Verdict
 
 _REACTION_TEXT = {
     Reaction.HOLDS: "air holds",
@@ -19,10 +18,11 @@ _REACTION_TEXT = {
 
 
 class Heard(NamedTuple):
-    """Verdict and reasons of a test by ear."""
+    """Verdict and reasons of a test by ear, and what to do next."""
 
     verdict: Verdict
     reasons: tuple[str, ...]
+    next_steps: tuple[str, ...] = ()
 
 
 class AirItem(NamedTuple):
@@ -183,34 +183,3 @@ def _expected_words(expected: tuple[Expectation, ...]) -> str:
 def _expected_text(expectation: Expectation) -> str:
     at = f" at {expectation.at}" if expectation.at else ""
     return ", ".join([f"{_REACTION_TEXT[expectation.reaction]}{at}", *_setting_words(expectation)])
-
-
-def judge_switch(variant: Variant | None, test: SwitchTest) -> Heard:
-    """Judge a switch at rest, or with air where the variant names the port that moves it."""
-    device = variant.device_named(test.device) if variant is not None else None
-    expected = _expected_switch(device, test) if isinstance(device, Switch) else None
-    if expected is None:
-        return Heard(Verdict.NO_LIMIT, (_no_code(variant, test),))
-    when = "with air" if test.kpa_gauge else "at rest"
-    if test.state is expected:
-        return Heard(Verdict.PASS, (f"Pass: {expected.value} {when}, as it should be.",))
-    return Heard(Verdict.FAIL, (f"Fail: {test.state.value} {when}, it should be {expected.value}.",))
-
-
-def _no_code(variant: Variant | None, test: SwitchTest) -> str:
-    if variant is None or test.selector is None or test.kpa_gauge or not variant.selector_codes:
-        return "No limit: nothing says how this switch should stand."
-    if code_at(variant.selector_codes, test.selector) is None:
-        known = ", ".join(code.position for code in variant.selector_codes)
-        return f"No limit: the code table has no position {test.selector}, only {known}."
-    return f"No limit: the code table does not say how this switch should stand in {test.selector}."
-
-
-def _expected_switch(device: Switch, test: SwitchTest) -> SwitchState | None:
-    if device.at_rest is None or test.selector is not None:
-        return None
-    if not test.kpa_gauge:
-        return device.at_rest
-    if device.closes_with is None:
-        return None
-    return SwitchState.CLOSED if device.at_rest is SwitchState.OPEN else SwitchState.OPEN

@@ -78,7 +78,7 @@ def code_of(variant: Variant | None, body: AnyBody) -> CodeRow | None:
 
     A switch under air answers to the air, and one that does not matter in a position is no part of its code.
     """
-    if variant is None or not isinstance(body, SwitchTest) or body.kpa_gauge:
+    if variant is None or not isinstance(body, SwitchTest) or body.is_under_air:
         return None
     code = code_at(variant.selector_codes, body.selector)
     return code if code is not None and body.device in asked_of(code) else None

@@ -11,15 +11,16 @@ from typing import Final, NamedTuple
 import msgspec
 
 from valvebench.judge.advice import advice_for
-from valvebench.judge.air import Heard, item_of, judge_air, judge_switch
+from valvebench.judge.air import Heard, item_of, judge_air
 from valvebench.judge.codes import code_of, code_rows
 from valvebench.judge.contacts import with_contact
 from valvebench.judge.diodes import both_ways
 from valvebench.judge.flex_rows import NO_FLEX, FlexFinds, flex_row, logged_flex_row
-from valvebench.judge.functions import coils_of, function_row, function_rows, with_coils
+from valvebench.judge.functions import FUNCTION_KEY, coils_of, function_row, function_rows, with_coils
 from valvebench.judge.heat_rows import NO_FINDS, HeatFinds, find_row, run_row
 from valvebench.judge.resistance import judge, to_reference
 from valvebench.judge.row import Row, row_order
+from valvebench.judge.switches import judge_switch
 from valvebench.judge.targets import Target, Targets
 from valvebench.model.entry import AirTest, MeterCheck, Reading, SolenoidTest, SwitchTest
 from valvebench.model.measured import mean, squares_about_mean
@@ -373,7 +374,9 @@ def heard_row(variant: Variant | None, item: Item) -> Row | None:
         key = item_of(variant, body).key
         return _simple(item, key, key, judge_air(variant, body), port=body.port)
     if isinstance(body, SwitchTest):
-        return _simple(item, f"device {body.device}", body.device, judge_switch(variant, body))
+        # Under air is an item of its own: what is right at rest settles nothing of it.
+        key = f"{FUNCTION_KEY if body.is_under_air else 'device '}{body.device}"
+        return _simple(item, key, body.device, judge_switch(variant, body))
     if isinstance(body, SolenoidTest):
         return function_row(variant, [item])
     return None
@@ -388,5 +391,6 @@ def _simple(item: Item, key: str, what: str, heard: Heard, *, port: str | None =
         verdict=heard.verdict,
         port=port,
         reasons=heard.reasons,
+        next_steps=heard.next_steps,
         is_corrected=item.is_corrected,
     )

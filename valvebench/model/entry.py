@@ -151,13 +151,32 @@ class AirTest(Body, kw_only=True):
 
 
 class SwitchTest(Body, kw_only=True):
-    """What a switch did, at rest or under air."""
+    """What a switch did, at rest or under air.
+
+    `up_kpa_gauge` is the pressure at which it changed going up, `down_kpa_gauge` the one at which it changed back;
+    `closed_ohm` is what its closed contact read, leads not taken off.
+    """
 
     device: Name
     state: SwitchState
+    has_air: bool | None = None
     kpa_gauge: Gauge | None = None
+    up_kpa_gauge: Gauge | None = None
+    down_kpa_gauge: Gauge | None = None
+    closed_ohm: Quantity | None = None
     selector: Text | None = None
     note: Text | None = None
+
+    def __post_init__(self) -> None:
+        """No pressure at rest, changed back at most where it changed, and only a closed contact is read."""
+        problems = [problem for problem in _switch_problems(self) if problem is not None]
+        if problems:
+            raise BadInput(problems)
+
+    @property
+    def is_under_air(self) -> bool:
+        """Whether air stood at it: said so, or a pressure tells."""
+        return bool(self.has_air or self.kpa_gauge or self.up_kpa_gauge or self.down_kpa_gauge)
 
 
 class SolenoidTest(Body, kw_only=True):
@@ -182,6 +201,22 @@ class SolenoidTest(Body, kw_only=True):
         problem = _count_problem(heard=self.heard, tries=self.tries, click=self.click)
         if problem is not None:
             raise BadInput([problem])
+
+
+def _switch_problems(test: SwitchTest) -> tuple[Problem | None, ...]:
+    up, down = test.up_kpa_gauge, test.down_kpa_gauge
+    is_rest_with_air = test.has_air is False and test.is_under_air
+    is_turned = up is not None and down is not None and down > up
+    is_open_ohm = test.closed_ohm is not None and test.state is SwitchState.OPEN
+    return (
+        Problem(where="has_air", found="false", expected="no pressure at rest, or air") if is_rest_with_air else None,
+        Problem(where="down_kpa_gauge", found=f"{down:g}", expected=f"at most the {up:g} of the way up")
+        if is_turned
+        else None,
+        Problem(where="closed_ohm", found=f"{test.closed_ohm:g}", expected="nothing while the switch is open")
+        if is_open_ohm
+        else None,
+    )
 
 
 def _count_problem(*, heard: int | None, tries: int | None, click: bool) -> Problem | None:

@@ -92,7 +92,7 @@ def _columns(body: ByEar) -> tuple[str, str, str, str]:
         states = ", ".join(f"{name} {state}" for name, state in body.solenoids.items())
         return place, body.port, _air(body), states
     if isinstance(body, SwitchTest):
-        return "switch", body.device, body.state.value, ""
+        return "switch under air" if body.is_under_air else "switch", body.device, _switch(body), ""
     return "solenoid by function", body.device, _function(body), ""
 
 
@@ -100,6 +100,13 @@ def _air(body: AirTest) -> str:
     cover = {None: "", True: "cover plate on", False: "no cover plate"}[body.has_cover]
     out_at = f"out at {body.came_out_at}" if body.came_out_at else ""
     return ", ".join(part for part in (body.result.value.replace("_", " "), out_at, cover) if part)
+
+
+def _switch(body: SwitchTest) -> str:
+    moved = ((body.up_kpa_gauge, "going up"), (body.down_kpa_gauge, "coming down"))
+    ways = [f"changes at {kpa:g} kPa {way}" for kpa, way in moved if kpa is not None]
+    ohm = [] if body.closed_ohm is None else [f"{body.closed_ohm:g} ohm"]
+    return ", ".join([body.state.value, *ohm, *ways])
 
 
 def _function(body: SolenoidTest) -> str:

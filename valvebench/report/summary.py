@@ -180,7 +180,7 @@ def _named(row: Row) -> str:
         return f"isolation of {', '.join(row.covers)}"
     if row.from_node is not None and row.kind in ("pair", "isolation"):
         return f"{row.what}, {row.from_node} - {row.to_node}"
-    return f"{row.what}, by function" if row.kind == "solenoid" and row.judgement is None else row.what
+    return f"{row.what}, by function" if row.key.startswith("function ") else row.what
 
 
 def _write_items(sheet: Sheet, row: int, judged: SessionJudgement) -> int:

@@ -62,8 +62,20 @@ KINDS = {
         },
     ),
     "switch": (
-        ("--device", "Reel", "--state", "closed", "--kpa-gauge", "250", "--selector", "D"),
-        {"device": "Reel", "state": "closed", "kpa_gauge": 250.0, "selector": "D"},
+        (
+            *("--device", "Reel", "--state", "closed", "--kpa-gauge", "250", "--selector", "D", "--air", "yes"),
+            *("--up-kpa-gauge", "180", "--down-kpa-gauge", "150", "--closed-ohm", "0.4"),
+        ),
+        {
+            "device": "Reel",
+            "state": "closed",
+            "kpa_gauge": 250.0,
+            "selector": "D",
+            "has_air": True,
+            "up_kpa_gauge": 180.0,
+            "down_kpa_gauge": 150.0,
+            "closed_ohm": 0.4,
+        },
     ),
     "solenoid": (
         (

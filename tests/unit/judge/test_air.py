@@ -1,14 +1,14 @@
-"""What was heard at a port, and seen of a switch."""
+"""What was heard at a port."""
 
 from __future__ import annotations
 
 import pytest
 
 from tests.data.made_up import variant_of
-from valvebench.judge.air import air_items, item_of, judge_air, judge_switch
-from valvebench.model.entry import AirTest, SwitchTest
+from valvebench.judge.air import air_items, item_of, judge_air
+from valvebench.model.entry import AirTest
 from valvebench.model.errors import BadInput
-from valvebench.model.words import AirResult, Place, SwitchState, Verdict
+from valvebench.model.words import AirResult, Place, Verdict
 
 VARIANT = variant_of()
 PASS, FAIL, NO_LIMIT, NOT_TAKEN = Verdict.PASS, Verdict.FAIL, Verdict.NO_LIMIT, Verdict.NOT_TAKEN
@@ -202,42 +202,3 @@ def test_another_setting_does_not_answer_for_the_one_that_is_stated():
 def test_the_expectation_is_said_in_words():
     words = judge_air(CHOOSY, air("fail", selector="D", solenoids={"Heron": "on"})).reasons[-1]
     assert words == "Expected: air comes out at P4, selector D, Heron on."
-
-
-CLOSED = variant_of(
-    devices=[{"name": "Reel", "kind": "switch", "between": ["9", "case"], "at_rest": "closed", "closes_with": "P3"}],
-    solenoid_chart={},
-    ports=[{"name": "P3"}],
-)
-BARE = variant_of(
-    devices=[{"name": "Reel", "kind": "switch", "between": ["9", "case"], "at_rest": "open"}],
-    solenoid_chart={},
-    ports=[],
-)
-UNKNOWN = variant_of(
-    devices=[{"name": "Reel", "kind": "switch", "between": ["9", "case"]}], solenoid_chart={}, ports=[]
-)
-
-
-@pytest.mark.parametrize(
-    ("variant", "state", "given", "verdict"),
-    [
-        pytest.param(VARIANT, "open", {}, PASS, id="open at rest"),
-        pytest.param(VARIANT, "closed", {}, FAIL, id="closed at rest, should be open"),
-        pytest.param(VARIANT, "closed", {"kpa_gauge": 250.0}, PASS, id="air closes it"),
-        pytest.param(VARIANT, "open", {"kpa_gauge": 250.0}, FAIL, id="air does not close it"),
-        pytest.param(VARIANT, "open", {"kpa_gauge": 0.0}, PASS, id="no pressure is at rest"),
-        pytest.param(CLOSED, "closed", {}, PASS, id="closed at rest"),
-        pytest.param(CLOSED, "open", {"kpa_gauge": 250.0}, PASS, id="air opens it"),
-        pytest.param(BARE, "closed", {"kpa_gauge": 250.0}, NO_LIMIT, id="nothing says that air moves it"),
-        pytest.param(UNKNOWN, "open", {}, NO_LIMIT, id="nothing says how it stands"),
-        pytest.param(VARIANT, "open", {"selector": "R"}, NO_LIMIT, id="a selector position has no code here"),
-        pytest.param(None, "open", {}, NO_LIMIT, id="no variant"),
-    ],
-)
-def test_switch(variant, state, given, verdict):
-    assert judge_switch(variant, SwitchTest(device="Reel", state=SwitchState(state), **given)).verdict is verdict
-
-
-def test_a_switch_test_of_something_else_has_no_limit():
-    assert judge_switch(VARIANT, SwitchTest(device="Heron", state=SwitchState.OPEN)).verdict is NO_LIMIT
