@@ -14,6 +14,7 @@ from valvebench.model.entry import OpenJob, sha256_of
 from valvebench.ui.keeper import Keeper
 from valvebench.ui.ports.presenter import PortsPresenter, PortsView
 from valvebench.ui.ports.questions import Answer
+from valvebench.ui.ports.set_up import NOTHING_TYPED
 
 PORTS = [
     {"name": "P1", "place": "case", "feeds": "Auk", "kpa_gauge": 250, "expect": [{"reaction": "thud"}]},
@@ -40,6 +41,7 @@ QUESTIONS = [
     "port P2 0",
     "port P2 1",
     "port P3 0",
+    "switch Reel rest",
     "switch Reel",
     "solenoid Gull click",
     "solenoid Gull air_off",
@@ -85,6 +87,7 @@ class PortsBench:
         self.keeper = Keeper(self.desk, self.runner)
         self.view = create_autospec(PortsView, instance=True)
         self.view.take_note.return_value = ""
+        self.view.take_moves.return_value = NOTHING_TYPED
         self.ports = PortsPresenter(self.view, self.desk, self.keeper)
         self.ports.start()
         return self

@@ -14,7 +14,7 @@ from tests.fakes.runners import HeldRunner
 from tests.fakes.session_store import SessionStore
 from valvebench.bench.desk import Desk, first_line
 from valvebench.model.entry import OpenJob, sha256_of
-from valvebench.model.words import Flow, Verdict
+from valvebench.model.words import Flow, SwitchState, Verdict
 from valvebench.ui import fonts, theme
 from valvebench.ui.keeper import Keeper
 from valvebench.ui.ports.presenter import PortsPresenter
@@ -186,7 +186,7 @@ def test_a_solenoid_by_the_number_block_alone(bench):
     assert bench.page.focusWidget() is card
     assert [tab.accessibleName() for tab in bench.page.tabs.tabs] == [
         "Ports, 0 of 4 answered",
-        "Switches, 0 of 1 answered",
+        "Switches, 0 of 2 answered",
         "Solenoids, 0 of 6 answered, in front",
     ]
     assert bench.page.solenoids.isVisible()
@@ -202,7 +202,34 @@ def test_a_solenoid_by_the_number_block_alone(bench):
     assert mark.data(Qt.ItemDataRole.AccessibleTextRole) == "Fail"
     assert bench.page.solenoid_model.index(1, 5).data(Qt.ItemDataRole.AccessibleTextRole) == "not tried yet"
     bench.click(KEY.Key_Left)
-    assert bench.asked == "Does Reel close?"
+    assert bench.asked == "Is Reel open?"
+
+
+def test_a_switch_with_pressures_and_contact_by_the_number_block_alone(bench):
+    bench.click(KEY.Key_Right)
+    bench.type("+4")
+    for typed in ("180", "150", "0,4"):
+        bench.type(typed)
+        bench.click(KEY.Key_Enter)
+    assert bench.page.focusWidget() is bench.page.question
+    bench.type("+")
+    rest, air = (item.body for item in bench.desk.session.items_of("switch"))
+    assert (rest.has_air, rest.state) == (False, SwitchState.OPEN)
+    assert (air.has_air, air.state) == (True, SwitchState.CLOSED)
+    assert (air.up_kpa_gauge, air.down_kpa_gauge, air.closed_ohm) == (180.0, 150.0, 0.4)
+    assert [field.text() for field in bench.page.moves] == ["", "", ""]
+
+
+def test_what_was_typed_stays_when_it_cannot_be(bench):
+    bench.click(KEY.Key_Right)
+    bench.type("+4")
+    bench.type("150")
+    bench.click(KEY.Key_Enter)
+    bench.type("180")
+    bench.click(KEY.Key_Enter, KEY.Key_Enter)
+    bench.type("+")
+    assert "at most the 150" in bench.said
+    assert [field.text() for field in bench.page.moves] == ["150", "180", ""]
 
 
 def test_a_solenoid_of_the_list_by_enter(bench):

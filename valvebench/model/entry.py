@@ -169,7 +169,7 @@ class SwitchTest(Body, kw_only=True):
 
     def __post_init__(self) -> None:
         """No pressure at rest, changed back at most where it changed, and only a closed contact is read."""
-        problems = [problem for problem in _switch_problems(self) if problem is not None]
+        problems = _switch_problems(self)
         if problems:
             raise BadInput(problems)
 
@@ -203,20 +203,19 @@ class SolenoidTest(Body, kw_only=True):
             raise BadInput([problem])
 
 
-def _switch_problems(test: SwitchTest) -> tuple[Problem | None, ...]:
+def _switch_problems(test: SwitchTest) -> list[Problem]:
     up, down = test.up_kpa_gauge, test.down_kpa_gauge
-    is_rest_with_air = test.has_air is False and test.is_under_air
-    is_turned = up is not None and down is not None and down > up
-    is_open_ohm = test.closed_ohm is not None and test.state is SwitchState.OPEN
-    return (
-        Problem(where="has_air", found="false", expected="no pressure at rest, or air") if is_rest_with_air else None,
-        Problem(where="down_kpa_gauge", found=f"{down:g}", expected=f"at most the {up:g} of the way up")
-        if is_turned
-        else None,
-        Problem(where="closed_ohm", found=f"{test.closed_ohm:g}", expected="nothing while the switch is open")
-        if is_open_ohm
-        else None,
-    )
+    problems = []
+    if test.has_air is False and test.is_under_air:
+        expected = "no pressure at rest, or air"
+        problems.append(Problem(where="switch at rest", found="a pressure", expected=expected))
+    if up is not None and down is not None and down > up:
+        expected = f"at most the {up:g} of the way up"
+        problems.append(Problem(where="pressure it changed back at", found=f"{down:g}", expected=expected))
+    if test.closed_ohm is not None and test.state is SwitchState.OPEN:
+        expected = "nothing while the switch is open"
+        problems.append(Problem(where="closed contact", found=f"{test.closed_ohm:g}", expected=expected))
+    return problems
 
 
 def _count_problem(*, heard: int | None, tries: int | None, click: bool) -> Problem | None:

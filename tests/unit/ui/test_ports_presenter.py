@@ -157,7 +157,7 @@ def test_up_and_down_walk_round(bench):
 
 def test_after_the_last_the_skipped_ones_come_back(bench):
     bench.press("d+++")
-    assert bench.asked.key == "switch Reel"
+    assert bench.asked.key == "switch Reel rest"
     at(bench, "solenoid Knot air_on").press("d")
     at(bench, "solenoid Knot click").press("+++")
     assert bench.asked.key == "port P1 0"
@@ -206,16 +206,6 @@ def test_above_the_stated_pressure_is_said(bench):
 
 
 # -- switches and solenoids ----------------------------------------------------------------------
-
-
-def test_a_switch_needs_the_pressure(bench):
-    at(bench, "switch Reel").press("+")
-    assert (bench.said, bench.bodies) == (p.PRESSURE_FIRST, [])
-    bench.ports.gauge_typed("200", "")
-    bench.press("+")
-    assert bench.bodies == [SwitchTest(device="Reel", state=SwitchState.CLOSED, kpa_gauge=200.0)]
-    assert bench.table()[2].verdict is Verdict.PASS
-    assert bench.table()[2].expected == "closed"
 
 
 def test_a_switch_has_no_bleeds(bench):

@@ -82,7 +82,21 @@ def test_a_port_is_kept_with_what_was_set(answer, result):
 )
 def test_yes_means_the_switch_changes_over(at_rest, answer, state):
     asked = question("switch Reel", devices=devices_with(SWITCH | {"at_rest": at_rest}))
-    assert body_of(asked, answer, GAUGE, note=None) == SwitchTest(device="Reel", state=state, kpa_gauge=250.0)
+    expected = SwitchTest(device="Reel", state=state, has_air=True, kpa_gauge=250.0)
+    assert body_of(asked, answer, GAUGE, note=None) == expected
+
+
+@pytest.mark.parametrize("at_rest", ["open", "closed"])
+def test_at_rest_yes_means_as_stated_and_there_is_no_pressure(at_rest):
+    asked = question("switch Reel rest", devices=devices_with(SWITCH | {"at_rest": at_rest}))
+    yes, no = (body_of(asked, answer, GAUGE, note=None) for answer in (Answer.PLUS, Answer.MINUS))
+    assert yes == SwitchTest(device="Reel", state=SwitchState(at_rest), has_air=False)
+    assert no.state is not yes.state
+
+
+def test_a_switch_whose_rest_is_not_stated_is_asked_under_air_only():
+    devices = devices_with(SWITCH | {"at_rest": None})
+    assert [q.key for q in questions_of(variant(devices=devices)) if q.key.startswith("switch")] == ["switch Reel"]
 
 
 # Normally closed: held without current, flows with it; normally open the other way round.
@@ -156,7 +170,16 @@ def test_every_answer_is_found_again(key):
             AirTest(port="P2", place=Place.BODY, result=AirResult.PASS, selector="R"), (), id="another-setting"
         ),
         pytest.param(AirTest(port="P9", place=Place.BODY, result=AirResult.PASS), (), id="no-such-port"),
-        pytest.param(SwitchTest(device="Reel", state=SwitchState.OPEN), (), id="a-switch-at-rest"),
+        pytest.param(SwitchTest(device="Reel", state=SwitchState.OPEN), ("switch Reel rest",), id="a-switch-at-rest"),
+        pytest.param(SwitchTest(device="Reel", state=SwitchState.OPEN, selector="R"), (), id="a-switch-in-a-position"),
+        pytest.param(
+            SwitchTest(device="Reel", state=SwitchState.CLOSED, has_air=True), ("switch Reel",), id="air-no-gauge"
+        ),
+        pytest.param(
+            SolenoidTest(device="Gull", click=True, heard=3, tries=3, air_off=Flow.HOLDS),
+            ("solenoid Gull click", "solenoid Gull air_off"),
+            id="clicks-counted-and-air",
+        ),
         pytest.param(
             SolenoidTest(device="Gull", click=True, air_off=Flow.HOLDS, air_on=Flow.FLOWS),
             ("solenoid Gull air_off", "solenoid Gull air_on"),

@@ -17,6 +17,7 @@ from valvebench.model.session import Item, Session
 from valvebench.model.variant import Variant
 from valvebench.model.words import Verdict
 from valvebench.ui.ports.questions import PortQuestion, Question, answered_by, questions_of
+from valvebench.ui.ports.set_up import NOTHING_TYPED, Moves
 
 _AGAINST: Final = (Verdict.FAIL, Verdict.NOT_USABLE)
 _WORST_FIRST: Final = (Verdict.FAIL, Verdict.NOT_TAKEN, Verdict.CANT_TELL, Verdict.NO_LIMIT, Verdict.PASS)
@@ -38,6 +39,7 @@ class Given:
     question: Question
     body: AnyBody
     note: str
+    moves: Moves = NOTHING_TYPED
 
 
 class Answers:

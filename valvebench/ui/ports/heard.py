@@ -122,11 +122,21 @@ def _words(body: AnyBody, variant: Variant | None) -> _Words | None:
         return _Words(body.port, _test_states(body), _expected(body, variant), _air_heard(body))
     device = variant.device_named(getattr(body, "device", "")) if variant is not None else None
     if isinstance(body, SwitchTest):
-        states = "with air" if body.kpa_gauge else "at rest"
-        return _Words(body.device, states, _expected_switch(device, is_moved=bool(body.kpa_gauge)), body.state.value)
+        expected = _expected_switch(device, is_moved=body.is_under_air)
+        return _Words(body.device, _switch_states(body), expected, _switch_seen(body))
     if isinstance(body, SolenoidTest):
         return _Words(body.device, "by function", _expected_solenoid(device, body), _solenoid_heard(body))
     return None
+
+
+def _switch_states(body: SwitchTest) -> str:
+    moved = (("up", body.up_kpa_gauge), ("down", body.down_kpa_gauge))
+    ways = [f"{way} {kpa:g}" for way, kpa in moved if kpa is not None]
+    return ", ".join(["with air" if body.is_under_air else "at rest", *ways])
+
+
+def _switch_seen(body: SwitchTest) -> str:
+    return body.state.value if body.closed_ohm is None else f"{body.state.value}, {body.closed_ohm:g} \u03a9"
 
 
 def _expected_switch(device: AnyDevice | None, *, is_moved: bool) -> str:

@@ -10,6 +10,7 @@ from valvebench.model.words import Verdict
 from valvebench.ui.ports.groups import Group
 from valvebench.ui.ports.heard import HeardShown, SolenoidShown
 from valvebench.ui.ports.questions import CLICKS_ASKED
+from valvebench.ui.ports.set_up import Moves
 from valvebench.ui.ports.shown import PortShown, QuestionShown
 
 NO_VARIANT: Final = (
@@ -24,7 +25,6 @@ CLOSED: Final = "This session is closed: nothing is added to it any more."
 ALL_ANSWERED: Final = "Every question has an answer. Findings says what follows."
 STILL_KEEPING: Final = "Still keeping the last answer."
 NO_SUCH_ANSWER: Final = "Here only + for yes and \u2212 for no."
-PRESSURE_FIRST: Final = "Type the gauge pressure first: without it the entry would read as a switch at rest."
 CLICK_FIRST: Final = "Answer first whether it clicks: Up goes back."
 NO_CLICK: Final = "It does not click, so air through it says nothing. Down goes on."
 NO_SUPPLY: Final = "This solenoid is left out until its supply is current-limited."
@@ -51,6 +51,8 @@ class PortsView(Protocol):
     def show_gauge_problem(self, words: str) -> None: ...
     def take_note(self) -> str: ...
     def set_note(self, note: str) -> None: ...
+    def take_moves(self) -> Moves: ...
+    def set_moves(self, moves: Moves) -> None: ...
     def pick_port(self) -> None: ...
     def set_enabled(self, is_enabled: bool) -> None: ...  # noqa: FBT001  a plain setter
     def say(self, words: str, *, is_problem: bool = False) -> None: ...

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from valvebench.bench.desk import Desk
 from valvebench.judge.row import Row
-from valvebench.model.entry import AnyBody, Entry, SolenoidTest, Withdraw
+from valvebench.model.entry import AnyBody, Entry, SolenoidTest, SwitchTest, Withdraw
 from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.variant import Solenoid
 from valvebench.model.words import Place
@@ -25,13 +25,12 @@ from valvebench.ui.ports.questions import (
     PortQuestion,
     Question,
     SolenoidQuestion,
-    SwitchQuestion,
     answers_to,
     body_of,
     clicked,
     out_at,
 )
-from valvebench.ui.ports.set_up import NEXT_COVER, last_set_up, read_kpa
+from valvebench.ui.ports.set_up import NEXT_COVER, NOTHING_TYPED, Moves, last_set_up, read_kpa
 from valvebench.ui.ports.shown import (
     confirmation_shown,
     port_shown,
@@ -147,16 +146,23 @@ class PortsPresenter:
         if refusal:
             self._view.say(refusal, is_problem=True)
             return
-        note = self._view.take_note().strip()
-        self._give(question, body_of(question, answer, self._set_up, note=note or None), note)
+        note, moves = self._view.take_note().strip(), NOTHING_TYPED
+        body = body_of(question, answer, self._set_up, note=note or None)
+        if isinstance(body, SwitchTest):
+            moves = self._view.take_moves()
+            try:
+                body = moves.with_them(body)
+            except BadInput as error:
+                self._give_back(note, moves)
+                self._view.say(error.problems[0].text(), is_problem=True)
+                return
+        self._give(question, body, note, moves)
 
     def _refusal(self, question: Question, answer: Answer) -> str:
         if self._is_closed:
             return page.CLOSED
         if answer not in answers_to(question):
             return page.NO_SUCH_ANSWER
-        if isinstance(question, SwitchQuestion) and self._set_up.kpa_gauge is None:
-            return page.PRESSURE_FIRST
         if isinstance(question, SolenoidQuestion) and question.part is not Part.CLICK:
             return {None: page.CLICK_FIRST, False: page.NO_CLICK, True: ""}[self._clicked(question.solenoid.name)]
         return ""
@@ -182,9 +188,13 @@ class PortsPresenter:
         note = self._view.take_note().strip()
         self._give(question, clicked(question, count, note=note or None), note)
 
-    def _give(self, question: Question, body: AnyBody, note: str) -> None:
+    def _give_back(self, note: str, moves: Moves) -> None:
+        self._view.set_note(note)
+        self._view.set_moves(moves)
+
+    def _give(self, question: Question, body: AnyBody, note: str, moves: Moves = NOTHING_TYPED) -> None:
         self._given_so_far += 1
-        given = Given(number=-self._given_so_far, question=question, body=body, note=note)
+        given = Given(number=-self._given_so_far, question=question, body=body, note=note, moves=moves)
         self._waiting.append(given)
         row = heard_shown(given.number, body, None, self._desk.variant)
         if row is not None:
@@ -225,7 +235,7 @@ class PortsPresenter:
         for given in lost:
             self._view.drop_row(given.number)
         self._walk.choose(lambda question: question == first.question)
-        self._view.set_note(first.note)
+        self._give_back(first.note, first.moves)
         self._show_question()
         also = " Nor were the answers after it." if len(lost) > 1 else ""
         self._view.say(f"Not saved. {error_words(error)}{also} Answer again.", is_problem=True)

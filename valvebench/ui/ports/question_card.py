@@ -35,8 +35,9 @@ ANSWER_KEYS: Final = {
 PORT_WORDS: Final = ("pass", "fail", "bleeds", "not possible")
 YES_NO_WORDS: Final = ("yes", "no", "bleeds", "not possible")
 COVER_WORD: Final = "cover plate"
+MOVES_KEY: Final = "4"
 TURN_WORDS: Final = ("turn over", "turn back")
-_OF_PORT, _OF_CLICKS, _OF_NONE = range(3)
+_OF_PORT, _OF_CLICKS, _OF_SWITCH, _OF_NONE = range(4)
 _LONGEST_COVER: Final = max(COVER_TEXT.values(), key=len)
 
 
@@ -51,6 +52,7 @@ class QuestionCard(Card):
     cover_turned = Signal()
     turn_asked = Signal()
     out_at_asked = Signal()
+    moves_asked = Signal()
     clicks_heard = Signal(int)
     group_stepped = Signal(int)
 
@@ -86,9 +88,11 @@ class QuestionCard(Card):
         }
         self.clicks_cap = KeyCap(f"0 to {CLICKS_ASKED}", "clicks heard")
         self.clicks_cap.setEnabled(False)  # a word beside the keys: how many, only the person knows
+        self.moves_cap = KeyCap(MOVES_KEY, "pressures, ohm")
         self._own_caps = QStackedWidget()
         self._own_rows: list[QHBoxLayout] = []
         self._is_open, self._is_of_body, self._is_of_port, self._clicks = True, False, False, 0
+        self._is_switch = False
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self._fill()
         self._connect()
@@ -109,7 +113,7 @@ class QuestionCard(Card):
         self._last_row = QHBoxLayout()
         self._last_row.addWidget(self.tab_cap)
         self._last_row.addWidget(self._own_caps, 1)
-        for own in (list(self.port_caps.values()), [self.clicks_cap], []):
+        for own in (list(self.port_caps.values()), [self.clicks_cap], [self.moves_cap], []):
             self._add_own_caps(own)
         self._keys.addLayout(self._last_row)
         self.body.addWidget(self._lead)
@@ -141,6 +145,7 @@ class QuestionCard(Card):
         self.walk_caps["skip"].clicked.connect(self.skip_asked)
         self.walk_caps["note"].clicked.connect(self.note_asked)
         self.walk_caps["gauge"].clicked.connect(self.gauge_asked)
+        self.moves_cap.clicked.connect(self.moves_asked)
         self.tab_cap.clicked.connect(self._next_group)
         self.port_caps["cover"].clicked.connect(self.cover_turned)
         self.port_caps["turn"].clicked.connect(self.turn_asked)
@@ -206,14 +211,21 @@ class QuestionCard(Card):
             cap.set_word(word)
             cap.setEnabled(self._is_open and (not shown.is_yes_no or answer in (Answer.PLUS, Answer.MINUS)))
         self._is_yes_no, self._is_of_body = shown.is_yes_no, bool(shown.cover)
-        self._is_of_port, self._clicks = not shown.is_yes_no, shown.clicks
+        self._is_of_port, self._clicks, self._is_switch = not shown.is_yes_no, shown.clicks, shown.is_switch
         self.port_caps["cover"].set_word(f"{COVER_WORD}: {shown.cover}" if shown.cover else COVER_WORD)
         self._enable_port_caps()
 
     def _enable_port_caps(self) -> None:
-        self._own_caps.setCurrentIndex(_OF_PORT if self._is_of_port else _OF_CLICKS if self._clicks else _OF_NONE)
+        self._own_caps.setCurrentIndex(self._kind())
+        self.moves_cap.setEnabled(self._is_open)
         self.port_caps["cover"].setEnabled(self._is_open and self._is_of_body)
         self.port_caps["out"].setEnabled(self._is_open and self._is_of_port)
+
+    def _kind(self) -> int:
+        """Whose keys are in front."""
+        if self._is_of_port:
+            return _OF_PORT
+        return _OF_CLICKS if self._clicks else _OF_SWITCH if self._is_switch else _OF_NONE
 
     def set_turned(self, is_turned: bool) -> None:  # noqa: FBT001  a plain setter
         """What the key that turns the board does next."""
@@ -243,8 +255,7 @@ class QuestionCard(Card):
                 self.answered.emit(answer)
             return True
         if event.text().isdecimal() and (self._clicks or not self._is_of_port):
-            if self._clicks and not event.isAutoRepeat():
-                self.clicks_heard.emit(int(event.text()))
+            self._take_digit(event)
             return True
         step = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}.get(Qt.Key(event.key()))
         if step is not None:
@@ -264,6 +275,12 @@ class QuestionCard(Card):
         if signal is not None:
             signal.emit()
         return signal is not None
+
+    def _take_digit(self, event: QKeyEvent) -> None:
+        if self._clicks and not event.isAutoRepeat():
+            self.clicks_heard.emit(int(event.text()))
+        elif self._is_switch and self._is_open and event.text() == MOVES_KEY:
+            self.moves_asked.emit()
 
     def focusInEvent(self, event: object) -> None:
         """Show that keys act here."""

@@ -70,25 +70,31 @@ class PortQuestion:
 
 @dataclass(frozen=True, kw_only=True)
 class SwitchQuestion:
-    """A switch while air stands at the port that moves it."""
+    """A switch at rest, or while air stands at the port that moves it."""
 
     switch: Switch
     port: Port | None
+    has_air: bool = True
 
     @property
     def key(self) -> str:
         """Known by this among all questions."""
-        return f"switch {self.switch.name}"
+        return f"switch {self.switch.name}" if self.has_air else f"switch {self.switch.name} rest"
 
     @property
     def item(self) -> str:
         """The item of the session it decides."""
-        return f"device {self.switch.name}"
+        return f"function {self.switch.name}" if self.has_air else f"device {self.switch.name}"
 
     @property
     def moved(self) -> SwitchState:
-        """How the switch stands when the answer is yes."""
+        """How the switch stands under air."""
         return SwitchState.OPEN if self.switch.at_rest is SwitchState.CLOSED else SwitchState.CLOSED
+
+    @property
+    def wanted(self) -> SwitchState:
+        """How the switch stands when the answer is yes."""
+        return self.moved if self.has_air else _other_state(self.moved)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -148,13 +154,20 @@ def questions_of(variant: Variant | None) -> tuple[Question, ...]:
     if variant.electronics_on_board:
         return tuple(ports)
     switches = [device for device in variant.devices if isinstance(device, Switch) and device.closes_with]
-    asked = [SwitchQuestion(switch=switch, port=variant.port_named(switch.closes_with or "")) for switch in switches]
+    asked = [question for switch in switches for question in _of_switch(switch, variant)]
     solenoids = [device for device in variant.devices if isinstance(device, Solenoid)]
     return (*ports, *asked, *(question for solenoid in solenoids for question in _of_solenoid(solenoid)))
 
 
 def _of_port(port: Port) -> list[PortQuestion]:
     return [PortQuestion(port=port, of=item, number=number) for number, item in enumerate(air_items(port))]
+
+
+def _of_switch(switch: Switch, variant: Variant) -> list[SwitchQuestion]:
+    """At rest only where it is stated how it stands there."""
+    port = variant.port_named(switch.closes_with or "")
+    ways = (False, True) if switch.at_rest is not None else (True,)
+    return [SwitchQuestion(switch=switch, port=port, has_air=has_air) for has_air in ways]
 
 
 def _of_solenoid(solenoid: Solenoid) -> list[SolenoidQuestion]:
@@ -182,8 +195,9 @@ def body_of(question: Question, answer: Answer, set_up: AirSetUp, *, note: str |
         return _air_test(question, answer, set_up, note)
     is_yes = answer is Answer.PLUS
     if isinstance(question, SwitchQuestion):
-        state = question.moved if is_yes else _other_state(question.moved)
-        return SwitchTest(device=question.switch.name, state=state, kpa_gauge=set_up.kpa_gauge, note=note)
+        state = question.wanted if is_yes else _other_state(question.wanted)
+        kpa = set_up.kpa_gauge if question.has_air else None
+        return SwitchTest(device=question.switch.name, state=state, has_air=question.has_air, kpa_gauge=kpa, note=note)
     if question.part is Part.CLICK:
         return clicked(question, CLICKS_ASKED if is_yes else 0, note=note)
     return _blown(question, set_up, note, is_yes=is_yes)
@@ -255,10 +269,13 @@ def answered_by(body: AnyBody, variant: Variant) -> tuple[str, ...]:
     if isinstance(body, AirTest):
         return _air_keys(body, variant)
     if isinstance(body, SwitchTest):
-        return (f"switch {body.device}",) if body.kpa_gauge else ()
+        if body.is_under_air:
+            return (f"switch {body.device}",)
+        return (f"switch {body.device} rest",) if body.selector is None else ()
     if isinstance(body, SolenoidTest):
         parts = [part for part in (Part.AIR_OFF, Part.AIR_ON) if getattr(body, part.value) is not None]
-        return tuple(f"solenoid {body.device} {part.value}" for part in parts or [Part.CLICK])
+        is_click = body.heard is not None or not parts
+        return tuple(f"solenoid {body.device} {part.value}" for part in ([Part.CLICK] if is_click else []) + parts)
     return ()
 
 

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
+import msgspec
+
 from valvebench.bench.desk import Desk
 from valvebench.model.entry import AirTest, SwitchTest
 from valvebench.model.errors import bad
@@ -39,6 +41,28 @@ def read_kpa(text: str, *, where: str = "gauge pressure") -> float | None:
     if not 0 < kpa <= HIGHEST_KPA:
         raise bad(where, text, "a pressure above nought in kPa, such as 250")
     return kpa
+
+
+@dataclass(frozen=True, kw_only=True)
+class Moves:
+    """What is typed of a switch beside its answer, as typed: pressures up and down, its closed contact."""
+
+    up_kpa: str = ""
+    down_kpa: str = ""
+    closed_ohm: str = ""
+
+    def with_them(self, test: SwitchTest) -> SwitchTest:
+        """The entry with what was typed; refused where a number cannot be."""
+        ohm = decimal(self.closed_ohm, where="closed contact") if self.closed_ohm.strip() else None
+        return msgspec.structs.replace(
+            test,
+            up_kpa_gauge=read_kpa(self.up_kpa, where="changed going up"),
+            down_kpa_gauge=read_kpa(self.down_kpa, where="changed back"),
+            closed_ohm=ohm,
+        )
+
+
+NOTHING_TYPED: Final = Moves()
 
 
 def last_set_up(desk: Desk) -> AirSetUp:

@@ -52,6 +52,7 @@ class QuestionShown:
     is_yes_no: bool = False
     is_confirmation: bool = False
     clicks: int = 0
+    is_switch: bool = False
 
     @property
     def sentence(self) -> str:
@@ -86,7 +87,8 @@ def question_shown(
         shown = _port_question(question, variant, verdict)
         return replace(shown, cover=_cover(question, set_up), warning=_port_warning(question, set_up))
     if isinstance(question, SwitchQuestion):
-        return replace(_switch_question(question, verdict), warning=_over(question.port, set_up.kpa_gauge))
+        kpa = set_up.kpa_gauge if question.has_air else None
+        return replace(_switch_question(question, verdict), warning=_over(question.port, kpa))
     return _solenoid_question(question, verdict)
 
 
@@ -158,19 +160,21 @@ def _switch_question(question: SwitchQuestion, verdict: Verdict | None) -> Quest
     port, name = question.port, question.switch.name
     does = "open" if question.moved.value == "open" else "close"
     at = question.switch.closes_with
+    by_air = _pressure(port) if port is not None else "No pressure is stated: none is proposed."
     return QuestionShown(
         key=question.key,
         port=port.name if port is not None else "",
-        lead="Switch under air",
-        name=f"Does {name} {does}?",
+        lead="Switch under air" if question.has_air else "Switch at rest, no air",
+        name=f"Does {name} {does}?" if question.has_air else f"Is {name} {question.wanted.value}?",
         place=f"Switch {name}, between {_between(*question.switch.between)}, air at {at}",
         expect=f"It stands {question.switch.at_rest.value} at rest and {does}s with air."
         if question.switch.at_rest is not None
         else "Nothing is stated of how it stands at rest.",
-        pressure=_pressure(port) if port is not None else "No pressure is stated: none is proposed.",
-        hazards=(AIR_HAZARD,),
+        pressure=by_air if question.has_air else "Vent the air before you look.",
+        hazards=(AIR_HAZARD,) if question.has_air else (),
         verdict=verdict,
         is_yes_no=True,
+        is_switch=True,
     )
 
 

@@ -15,6 +15,7 @@ from valvebench.ui.editor.tabs import TabRow
 from valvebench.ui.ports.groups import ORDER, Group
 from valvebench.ui.ports.heard import HeardShown, SolenoidShown
 from valvebench.ui.ports.question_card import QuestionCard
+from valvebench.ui.ports.set_up import NOTHING_TYPED, Moves
 from valvebench.ui.ports.shown import AIR_SAFETY, PortShown, QuestionShown
 from valvebench.ui.ports.table_model import COLUMNS, SOLENOID_COLUMNS, HeardModel, SolenoidModel
 from valvebench.ui.shortcuts import add_page_keys, taking_back
@@ -62,6 +63,11 @@ class PortsPage(QWidget):
         self.solenoids = Table(SOLENOID_COLUMNS, name="Solenoids by function")
         self.gauge = LineField("Gauge pressure, kPa", hint="as the gauge shows it")
         self.gauge_id = LineField("Which gauge", hint="its name, if there are several")
+        self.moves = (
+            LineField("Changed going up, kPa", hint="where a gauge is there"),
+            LineField("Changed back, kPa", hint="coming down"),
+            LineField("Closed contact, ohm", hint="as the meter shows"),
+        )
         self.note = LineField("Note to the next answer", hint="Enter goes back")
         self.new_job = Button("Start another job", is_primary=True)
         self._empty_words = Text(size_px=17, wraps=True)
@@ -143,6 +149,13 @@ class PortsPage(QWidget):
         for field in (self.gauge, self.gauge_id):
             self._fields.addWidget(field, 1, Qt.AlignmentFlag.AlignTop)
         card.body.addLayout(self._fields)
+        self._moves_row, moves = QWidget(), QHBoxLayout()
+        self._moves_row.setLayout(moves)
+        moves.setContentsMargins(0, 0, 0, 0)
+        for field in self.moves:
+            moves.addWidget(field, 1, Qt.AlignmentFlag.AlignTop)
+        self._moves_row.hide()
+        card.body.addWidget(self._moves_row)
         card.body.addWidget(self.note)
         card.body.addStretch(1)
         return card
@@ -165,6 +178,8 @@ class PortsPage(QWidget):
             layout.setContentsMargins(0, gap, gap + fonts.whole_px(4), gap)
             layout.setSpacing(gap)
         self._fields.setSpacing(gap)
+        if (moves := self._moves_row.layout()) is not None:
+            moves.setSpacing(gap)
         if self.isVisible():
             self._arrange(is_wide=self.width() >= self._widths()[1])
 
@@ -178,6 +193,9 @@ class PortsPage(QWidget):
         card.cover_turned.connect(self.cover_turned)
         card.out_at_asked.connect(self.out_at_asked)
         card.turn_asked.connect(self._turn)
+        card.moves_asked.connect(self._to_moves)
+        for field in self.moves:
+            field.confirmed.connect(self._next_move)
         card.clicks_heard.connect(self.clicks_heard)
         card.group_stepped.connect(self.group_stepped)
         self.tabs.chosen.connect(self._tab_chosen)
@@ -217,6 +235,18 @@ class PortsPage(QWidget):
 
     def _to_note(self) -> None:
         self.note.entry.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _to_moves(self) -> None:
+        self.moves[0].entry.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.moves[0].entry.selectAll()
+
+    def _next_move(self) -> None:
+        """Enter goes from field to field, then back to the question."""
+        at = next((place for place, field in enumerate(self.moves) if field.entry.hasFocus()), len(self.moves) - 1)
+        if at + 1 < len(self.moves):
+            self.moves[at + 1].entry.setFocus(Qt.FocusReason.OtherFocusReason)
+        else:
+            self.begin()
 
     def _to_gauge(self) -> None:
         self.gauge.entry.setFocus(Qt.FocusReason.OtherFocusReason)
@@ -314,6 +344,7 @@ class PortsPage(QWidget):
             done, of = counts[each]
             self.tabs.set_count(place, f"{done}/{of}" if of else "")
         self.tabs.set_current(ORDER.index(group))
+        self._moves_row.setVisible(group is Group.SWITCHES)
         self._beside.setCurrentWidget(self.solenoids if group is Group.SOLENOIDS else self.board)
 
     def show_solenoids(self, rows: Sequence[SolenoidShown]) -> None:
@@ -343,10 +374,21 @@ class PortsPage(QWidget):
         """Give a note back that was not kept."""
         self.note.set_text(note)
 
+    def take_moves(self) -> Moves:
+        """What was typed of a switch, which goes with one answer only."""
+        up_kpa, down_kpa, closed_ohm = (field.text() for field in self.moves)
+        self.set_moves(NOTHING_TYPED)
+        return Moves(up_kpa=up_kpa, down_kpa=down_kpa, closed_ohm=closed_ohm)
+
+    def set_moves(self, moves: Moves) -> None:
+        """Give back what was not kept."""
+        for field, text in zip(self.moves, (moves.up_kpa, moves.down_kpa, moves.closed_ohm), strict=True):
+            field.set_text(text)
+
     def set_enabled(self, is_enabled: bool) -> None:  # noqa: FBT001  a plain setter
         """Whether answers are taken."""
         self.question.set_open(is_enabled)
-        for field in (self.gauge, self.gauge_id, self.note):
+        for field in (self.gauge, self.gauge_id, self.note, *self.moves):
             field.setEnabled(is_enabled)
 
     def say(self, words: str, *, is_problem: bool = False) -> None:
