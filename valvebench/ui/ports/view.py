@@ -7,15 +7,16 @@ from typing import Final
 
 from PySide6.QtCore import QEvent, QModelIndex, QObject, QSize, Qt, Signal
 from PySide6.QtGui import QImage, QKeyEvent, QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QStackedLayout, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QLineEdit, QStackedLayout, QStackedWidget, QVBoxLayout, QWidget
 
 from valvebench.model.words import Place, Verdict
 from valvebench.ui import fonts
 from valvebench.ui.editor.tabs import TabRow
+from valvebench.ui.ports.fields import FieldsCard
 from valvebench.ui.ports.groups import ORDER, Group
 from valvebench.ui.ports.heard import HeardShown, SolenoidShown
 from valvebench.ui.ports.question_card import QuestionCard
-from valvebench.ui.ports.set_up import NOTHING_TYPED, Moves
+from valvebench.ui.ports.set_up import Moves
 from valvebench.ui.ports.shown import AIR_SAFETY, PortShown, QuestionShown
 from valvebench.ui.ports.table_model import COLUMNS, SOLENOID_COLUMNS, HeardModel, SolenoidModel
 from valvebench.ui.shortcuts import add_page_keys, taking_back
@@ -23,7 +24,6 @@ from valvebench.ui.widgets.announce import announce
 from valvebench.ui.widgets.board_layout import PortSpot
 from valvebench.ui.widgets.button import ENTER_KEYS, Button
 from valvebench.ui.widgets.card import Card
-from valvebench.ui.widgets.form import LineField
 from valvebench.ui.widgets.message_line import MessageLine
 from valvebench.ui.widgets.port_board import PortBoard
 from valvebench.ui.widgets.table import Table
@@ -61,14 +61,9 @@ class PortsPage(QWidget):
         self.tabs = TabRow([group.value for group in ORDER], name="What is tested", count_words=_count_words)
         self.solenoid_model = SolenoidModel(self)
         self.solenoids = Table(SOLENOID_COLUMNS, name="Solenoids by function")
-        self.gauge = LineField("Gauge pressure, kPa", hint="as the gauge shows it")
-        self.gauge_id = LineField("Which gauge", hint="its name, if there are several")
-        self.moves = (
-            LineField("Changed going up, kPa", hint="where a gauge is there"),
-            LineField("Changed back, kPa", hint="coming down"),
-            LineField("Closed contact, ohm", hint="as the meter shows"),
-        )
-        self.note = LineField("Note to the next answer", hint="Enter goes back")
+        self.fields = FieldsCard()
+        self.gauge, self.gauge_id, self.note = self.fields.gauge, self.fields.gauge_id, self.fields.note
+        self.moves = self.fields.moves
         self.new_job = Button("Start another job", is_primary=True)
         self._empty_words = Text(size_px=17, wraps=True)
         self._notes: dict[str, str] = {}
@@ -93,7 +88,6 @@ class PortsPage(QWidget):
         self.board_card.body.addWidget(self._photo_said)
         work, self._grid = QWidget(), QGridLayout()
         work.setLayout(self._grid)
-        self._fields_at = self._fields_card()
         self._is_wide: bool | None = None
         self._arrange(is_wide=True)
         self._pages = QStackedLayout(self)
@@ -107,8 +101,8 @@ class PortsPage(QWidget):
         if is_wide is self._is_wide:
             return
         self._is_wide = is_wide
-        wide = (self.board_card, self.question, self.results_card, self._fields_at)
-        narrow = (self.question, self._fields_at, self.board_card, self.results_card)
+        wide = (self.board_card, self.question, self.results_card, self.fields)
+        narrow = (self.question, self.fields, self.board_card, self.results_card)
         columns = 2 if is_wide else 1
         for place, card in enumerate(wide if is_wide else narrow):
             self._grid.removeWidget(card)
@@ -122,7 +116,7 @@ class PortsPage(QWidget):
         """The least width with one column and with two [px]."""
         left, right = (
             max(one.minimumSizeHint().width(), other.minimumSizeHint().width())
-            for one, other in ((self.board_card, self.results_card), (self.question, self._fields_at))
+            for one, other in ((self.board_card, self.results_card), (self.question, self.fields))
         )
         margins = self._grid.contentsMargins()
         sides = margins.left() + margins.right()
@@ -143,23 +137,6 @@ class PortsPage(QWidget):
         self._arrange(is_wide=self.width() >= self._widths()[1])
         super().resizeEvent(event)
 
-    def _fields_card(self) -> Card:
-        card = Card("At the bench")
-        self._fields = QHBoxLayout()
-        for field in (self.gauge, self.gauge_id):
-            self._fields.addWidget(field, 1, Qt.AlignmentFlag.AlignTop)
-        card.body.addLayout(self._fields)
-        self._moves_row, moves = QWidget(), QHBoxLayout()
-        self._moves_row.setLayout(moves)
-        moves.setContentsMargins(0, 0, 0, 0)
-        for field in self.moves:
-            moves.addWidget(field, 1, Qt.AlignmentFlag.AlignTop)
-        self._moves_row.hide()
-        card.body.addWidget(self._moves_row)
-        card.body.addWidget(self.note)
-        card.body.addStretch(1)
-        return card
-
     def _empty_page(self) -> QWidget:
         page, self._empty = QWidget(), QVBoxLayout()
         page.setLayout(self._empty)
@@ -177,9 +154,6 @@ class PortsPage(QWidget):
         for layout in (self._grid, self._empty):
             layout.setContentsMargins(0, gap, gap + fonts.whole_px(4), gap)
             layout.setSpacing(gap)
-        self._fields.setSpacing(gap)
-        if (moves := self._moves_row.layout()) is not None:
-            moves.setSpacing(gap)
         if self.isVisible():
             self._arrange(is_wide=self.width() >= self._widths()[1])
 
@@ -188,23 +162,19 @@ class PortsPage(QWidget):
         card.answered.connect(self.answered)
         card.previous_asked.connect(self.previous_asked)
         card.skip_asked.connect(self.skip_asked)
-        card.note_asked.connect(self._to_note)
-        card.gauge_asked.connect(self._to_gauge)
+        card.note_asked.connect(self.fields.to_note)
+        card.gauge_asked.connect(self.fields.to_gauge)
         card.cover_turned.connect(self.cover_turned)
         card.out_at_asked.connect(self.out_at_asked)
         card.turn_asked.connect(self._turn)
-        card.moves_asked.connect(self._to_moves)
-        for field in self.moves:
-            field.confirmed.connect(self._next_move)
+        card.moves_asked.connect(self.fields.to_moves)
         card.clicks_heard.connect(self.clicks_heard)
         card.group_stepped.connect(self.group_stepped)
         self.tabs.chosen.connect(self._tab_chosen)
         self.solenoids.activated.connect(self._solenoid_activated)
         self.board.port_chosen.connect(self._port_chosen)
-        self.note.confirmed.connect(self.begin)
-        for field in (self.gauge, self.gauge_id):
-            field.confirmed.connect(self._gauge_confirmed)
-            field.entry.editingFinished.connect(self._tell_gauge)
+        self.fields.left.connect(self.begin)
+        self.fields.gauge_typed.connect(self.gauge_typed)
         self.new_job.clicked.connect(self._ask_new_job)
         self.table.installEventFilter(self)
         add_page_keys(
@@ -232,34 +202,6 @@ class PortsPage(QWidget):
     def pick_port(self) -> None:
         """The next port is chosen on the board."""
         self.board.setFocus(Qt.FocusReason.OtherFocusReason)
-
-    def _to_note(self) -> None:
-        self.note.entry.setFocus(Qt.FocusReason.OtherFocusReason)
-
-    def _to_moves(self) -> None:
-        self.moves[0].entry.setFocus(Qt.FocusReason.OtherFocusReason)
-        self.moves[0].entry.selectAll()
-
-    def _next_move(self) -> None:
-        """Enter goes from field to field, then back to the question."""
-        at = next((place for place, field in enumerate(self.moves) if field.entry.hasFocus()), len(self.moves) - 1)
-        if at + 1 < len(self.moves):
-            self.moves[at + 1].entry.setFocus(Qt.FocusReason.OtherFocusReason)
-        else:
-            self.begin()
-
-    def _to_gauge(self) -> None:
-        self.gauge.entry.setFocus(Qt.FocusReason.OtherFocusReason)
-        self.gauge.entry.selectAll()
-
-    def _tell_gauge(self) -> None:
-        self.gauge_typed.emit(self.gauge.text(), self.gauge_id.text())
-
-    def _gauge_confirmed(self) -> None:
-        """Back to the question; a pressure that cannot be used keeps the keyboard."""
-        self._tell_gauge()
-        if not self.gauge.entry.accessibleDescription():
-            self.begin()
 
     def _ask_new_job(self) -> None:
         self.go_to.emit(START_PAGE, "")
@@ -344,7 +286,7 @@ class PortsPage(QWidget):
             done, of = counts[each]
             self.tabs.set_count(place, f"{done}/{of}" if of else "")
         self.tabs.set_current(ORDER.index(group))
-        self._moves_row.setVisible(group is Group.SWITCHES)
+        self.fields.show_moves(is_shown=group is Group.SWITCHES)
         self._beside.setCurrentWidget(self.solenoids if group is Group.SOLENOIDS else self.board)
 
     def show_solenoids(self, rows: Sequence[SolenoidShown]) -> None:
@@ -376,20 +318,16 @@ class PortsPage(QWidget):
 
     def take_moves(self) -> Moves:
         """What was typed of a switch, which goes with one answer only."""
-        up_kpa, down_kpa, closed_ohm = (field.text() for field in self.moves)
-        self.set_moves(NOTHING_TYPED)
-        return Moves(up_kpa=up_kpa, down_kpa=down_kpa, closed_ohm=closed_ohm)
+        return self.fields.take_moves()
 
     def set_moves(self, moves: Moves) -> None:
         """Give back what was not kept."""
-        for field, text in zip(self.moves, (moves.up_kpa, moves.down_kpa, moves.closed_ohm), strict=True):
-            field.set_text(text)
+        self.fields.set_moves(moves)
 
     def set_enabled(self, is_enabled: bool) -> None:  # noqa: FBT001  a plain setter
         """Whether answers are taken."""
         self.question.set_open(is_enabled)
-        for field in (self.gauge, self.gauge_id, self.note, *self.moves):
-            field.setEnabled(is_enabled)
+        self.fields.set_open(is_enabled)
 
     def say(self, words: str, *, is_problem: bool = False) -> None:
         """One line below the keys."""
