@@ -6,13 +6,14 @@ from types import SimpleNamespace
 
 import pytest
 
-from tests.data.made_up import variant_of
+from tests.data.made_up import entries_of, job, variant_of
+from valvebench.judge.book import Book
 from valvebench.judge.functions import function_rows, judge_function, with_coils
 from valvebench.judge.row import Row
 from valvebench.judge.rows import rows_of
 from valvebench.model.entry import Reading, SolenoidTest
 from valvebench.model.errors import BadInput
-from valvebench.model.session import Item
+from valvebench.model.session import Item, Ledger
 from valvebench.model.variant import Solenoid
 from valvebench.model.words import Duty, Flow, Supply, SwitchState, Verdict
 
@@ -156,6 +157,17 @@ def test_no_click_is_told_by_its_coil(coil, words, step):
     assert (row.key, row.verdict) == ("function Plover", FAIL)
     assert words in row.reasons[-1]
     assert step in row.advice[-1]
+
+
+def test_a_coil_read_later_speaks_of_the_click_at_once():
+    entries = entries_of([job(), tried(click=False), Reading(**COIL, ohm=13.5)])
+    ledger = Ledger(entries[:2])
+    book = Book(ledger.session(), VARIANT)
+    assert "not known" in book.rows_of_item("function Plover")[0].reasons[-1]
+    ledger.take(entries[2])
+    changed = {row.key: row for row in book.take(ledger.items[3])}
+    assert "mechanical" in changed["function Plover"].reasons[-1]
+    assert book.rows_of_item("function Plover") == (changed["function Plover"],)
 
 
 def test_a_coil_says_nothing_of_a_solenoid_that_clicks():
