@@ -70,7 +70,7 @@ def test_a_digit_says_nothing_of_air_or_in_a_closed_session(bench):
 
 
 def test_the_list_says_what_all_answers_make_together(bench):
-    assert listed(bench)["Gull"].stated == "linear, normally closed, 1.1 A"
+    assert listed(bench)["Gull"].expected == "off: holds, on: flows"
     bench.press("+++-")
     row = listed(bench)["Gull"]
     assert (row.clicks, row.off, row.on, row.verdict) == ("3 of 3", "holds", "holds", Verdict.FAIL)
@@ -119,6 +119,10 @@ def test_a_tab_with_nothing_in_it_is_passed_over_and_says_why(bench):
     assert bench.said == "This variant names no switch moved by air."
 
 
-def test_a_duty_that_is_not_stated_is_said_in_the_list():
-    bench = PortsBench(variant=variant_with(devices=devices_with(SOLENOIDS[0] | {"duty": None, "normally": None})))
-    assert listed(bench)["Gull"].stated == "duty not stated"
+@pytest.mark.parametrize(
+    ("normally", "expected"),
+    [("closed", "off: holds, on: flows"), ("open", "off: flows, on: holds"), (None, "clicks")],
+)
+def test_what_is_expected_stands_in_the_list(normally, expected):
+    bench = PortsBench(variant=variant_with(devices=devices_with(SOLENOIDS[0] | {"normally": normally})))
+    assert listed(bench)["Gull"].expected == expected

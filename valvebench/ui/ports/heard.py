@@ -46,14 +46,14 @@ class HeardShown:
 
 @dataclass(frozen=True, kw_only=True)
 class SolenoidShown:
-    """One solenoid by function: what the variant states, what was heard, and what that makes together.
+    """One solenoid by function: what is expected, what was heard, and what that makes together.
 
     `number` is its place in the list.
     """
 
     number: int
     name: str
-    stated: str
+    expected: str
     clicks: str = ""
     off: str = ""
     on: str = ""
@@ -66,19 +66,22 @@ class SolenoidShown:
 
 def solenoid_shown(number: int, solenoid: Solenoid, tests: Sequence[SolenoidTest], row: Row | None) -> SolenoidShown:
     """One solenoid with everything tried on it."""
-    duty = solenoid.duty.value.replace("_", "/") if solenoid.duty is not None else "duty not stated"
-    normally = f", normally {solenoid.normally.value}" if solenoid.normally is not None else ""
-    ampere = f", {solenoid.max_ampere:g} A" if solenoid.max_ampere is not None else ""
+    asked = [SolenoidQuestion(solenoid=solenoid, part=part) for part in (Part.AIR_OFF, Part.AIR_ON)]
+    is_stated = solenoid.normally is not None
     return SolenoidShown(
         number=number,
         name=solenoid.name,
-        stated=f"{duty}{normally}{ampere}",
+        expected=_flows_expected(asked) if is_stated else "clicks",
         clicks=_clicks(tests),
         off=" / ".join(dict.fromkeys(test.air_off.value for test in tests if test.air_off is not None)),
         on=" / ".join(dict.fromkeys(test.air_on.value for test in tests if test.air_on is not None)),
         verdict=row.verdict if row is not None else None,
         tip="\n".join((*row.reasons, *row.next_steps)) if row is not None else "",
     )
+
+
+def _flows_expected(asked: Sequence[SolenoidQuestion]) -> str:
+    return ", ".join(f"{'on' if each.has_current else 'off'}: {each.flow.value}" for each in asked)
 
 
 def _clicks(tests: Sequence[SolenoidTest]) -> str:
@@ -151,8 +154,7 @@ def _expected_solenoid(device: AnyDevice | None, body: SolenoidTest) -> str:
     if not isinstance(device, Solenoid) or device.normally is None:
         return NOT_STATED
     parts = [part for part in (Part.AIR_OFF, Part.AIR_ON) if getattr(body, part.value) is not None]
-    flows = [(part, SolenoidQuestion(solenoid=device, part=part).flow) for part in parts]
-    return ", ".join(f"{'off' if part is Part.AIR_OFF else 'on'}: {flow.value}" for part, flow in flows)
+    return _flows_expected([SolenoidQuestion(solenoid=device, part=part) for part in parts])
 
 
 def _test_states(body: AirTest) -> str:
