@@ -59,7 +59,7 @@ class QuestionShown:
         """The whole question, for the reader."""
         cover = f"Cover plate {self.cover}" if self.cover else ""
         parts = (self.lead, self.name, self.place, self.states, cover, self.expect, self.pressure, self.warning)
-        return ". ".join(part.rstrip(".") for part in parts if part)
+        return " ".join(part if part.endswith((".", "?")) else f"{part}." for part in parts if part)
 
 
 @dataclass(frozen=True, kw_only=True)
