@@ -29,7 +29,7 @@ from valvebench.judge.session import SAME_PLATEAU_CELSIUS
 from valvebench.model.format import ohm_text, open_text
 from valvebench.model.session import Session
 from valvebench.model.variant import Variant
-from valvebench.model.words import with_access
+from valvebench.model.words import Verdict, with_access
 from valvebench.physics.two_rectangles import combine_difference
 from valvebench.physics.uncertainty import combine
 
@@ -225,5 +225,7 @@ def _compare_ports(a: Side, b: Side) -> list[Compared]:
 
 
 def _compare_port(a: Row, b: Row) -> Compared:
-    differs = a.verdict is not b.verdict
-    return Compared(a.what, a.verdict.value, b.verdict.value, "", None, None, None, differs, (), "Heard, not measured.")
+    says_nothing = {a.verdict, b.verdict} & {Verdict.NOT_USABLE, Verdict.NOT_TAKEN}
+    differs = None if says_nothing else a.verdict is not b.verdict
+    why = "One of the two says nothing." if says_nothing else "Heard, not measured."
+    return Compared(a.what, a.verdict.value, b.verdict.value, "", None, None, None, differs, (), why)

@@ -261,6 +261,20 @@ def test_ports_are_compared_by_ear():
     assert (found.what, found.significant, found.difference) == ("port P3", True, None)
 
 
+@pytest.mark.parametrize(
+    "other",
+    [
+        AirTest(port="P3", place=Place.BODY, result=AirResult.FAIL, has_cover=False),
+        AirTest(port="P3", place=Place.BODY, result=AirResult.NOT_POSSIBLE),
+    ],
+    ids=["no cover plate", "not possible"],
+)
+def test_an_answer_that_says_nothing_is_no_difference(other):
+    passed = AirTest(port="P3", place=Place.BODY, result=AirResult.PASS)
+    found = row(passed, other)
+    assert (found.significant, found.why) == (None, "One of the two says nothing.")
+
+
 def test_a_warm_round_is_compared_only_with_a_body_as_warm():
     rounds = [read(5.0, celsius=20.0, round=1), read(6.4, celsius=110.0, round=2)]
     (found,) = rows(rounds, [read(5.0, celsius=21.0), read(6.2, celsius=80.0)])
