@@ -39,8 +39,10 @@ STEPS: Final = (
         "By air and by function",
         (
             "Ports are judged by ear against the reaction that the variant states for the selector position and "
-            "the solenoid states; switches by their state at rest and under air; solenoids by their click and by "
-            "holding or passing air."
+            "the solenoid states; without its cover plate a body lets air out at most ports, so that only what held "
+            "or moved counts. Switches are judged by their state at rest and, apart from that, under air, their "
+            "closed contact with an assumed meter and the leads left in. Everything tried on one solenoid counts "
+            "together: clicks heard of those tried, and air held or passed without and with current."
         ),
     ),
     (

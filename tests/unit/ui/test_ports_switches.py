@@ -96,3 +96,10 @@ def test_pressure_above_the_stated_one_is_no_matter_at_rest():
     assert bench.asked.warning == ""
     bench.press("d")
     assert "turn it down" in bench.asked.warning
+
+
+@pytest.mark.parametrize(("item", "key"), [("function Reel", "switch Reel"), ("device Reel", "switch Reel rest")])
+def test_an_item_leads_to_its_own_question(bench, item, key):
+    bench.press("d")
+    bench.ports.choose(item)
+    assert bench.asked.key == key
