@@ -18,7 +18,7 @@ from valvebench.model.errors import BadInput
 from valvebench.model.words import AnchorKind
 
 LONGEST_NAME = 200
-NOT_FILLED = {("reading", "to"), ("flex", "to"), ("flex", "file_name"), ("flex", "column")}
+NOT_FILLED = {("reading", "to"), ("air", "came_out_at"), ("flex", "to"), ("flex", "file_name"), ("flex", "column")}
 GRAMMAR = {"meter", "volts_meter", "sha256", "variant", "session", "program"}  # texts with a form, or our own
 NEEDED = {
     "reading": {"from": "1", "to": "2", "ohm": 5.4, "celsius": 23.0},
@@ -46,7 +46,7 @@ def _takes_text(kind) -> bool:
 
 
 def filled(kind: str, text: str) -> dict:
-    """A body with the text in every text field; the nodes of a reading must differ."""
+    """A body with the text in every text field; the nodes of a reading and the ports of air must differ."""
     fields = [name for name in text_fields(kind) if (kind, name) not in NOT_FILLED]
     return NEEDED[kind] | dict.fromkeys(fields, text)
 
