@@ -25,7 +25,7 @@ from valvebench.archive.session_folder import (
     read_session,
 )
 from valvebench.archive.verify import verify
-from valvebench.bench.air_log import DecayLog, SteadyLog, SweepLog, VacuumLog
+from valvebench.bench.air_log import AirFiles, DecayLog, SteadyLog, SweepLog, VacuumLog
 from valvebench.bench.column_log import ColumnLog
 from valvebench.bench.flex_log import FlexFiles
 from valvebench.bench.glimpse import Glimpse, glimpse_of
@@ -328,6 +328,13 @@ def flex_files() -> FlexFiles:
     return LogFiles(read_log_bytes)
 
 
+def air_files() -> AirFiles:
+    """Reads the files of air tests."""
+    from valvebench.capture.air_files import AirLogFiles
+
+    return AirLogFiles(read_log_bytes)
+
+
 def read_start(path: Path, most_bytes: int) -> bytes:
     """The first bytes of a file the person named (raises WorldFailed)."""
     try:
@@ -514,6 +521,7 @@ class Program:
     read_column_log = staticmethod(read_column_log)
     heat_files = staticmethod(heat_files)
     flex_files = staticmethod(flex_files)
+    air_files = staticmethod(air_files)
     write_file = staticmethod(save)
     open_desk = staticmethod(open_desk)
     view_session = staticmethod(view_session)

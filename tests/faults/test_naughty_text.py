@@ -9,16 +9,26 @@ import msgspec
 import pytest
 
 from tests.corpora import naughty_strings
+from tests.data.made_air import leak_test, sweep_test
 from tests.fakes.writers import LOG, PICTURE, RUN, new_job
 from valvebench import compose
 from valvebench.__main__ import main
 from valvebench.archive.verify import verify
-from valvebench.model.entry import BODY_OF_KIND, Anchor, Close, Correct, Note, Reading, Withdraw, body_from
+from valvebench.model.entry import BODY_OF_KIND, Anchor, Close, Correct, Note, Reading, Withdraw, body_from, sha256_of
 from valvebench.model.errors import BadInput
 from valvebench.model.words import AnchorKind
 
 LONGEST_NAME = 200
-NOT_FILLED = {("reading", "to"), ("air", "came_out_at"), ("flex", "to"), ("flex", "file_name"), ("flex", "column")}
+NOT_FILLED = {
+    ("reading", "to"),
+    ("air", "came_out_at"),
+    ("flex", "to"),
+    ("flex", "file_name"),
+    ("flex", "column"),
+    ("leak", "file_name"),
+    ("leak", "gauge"),
+    ("pressure", "gauge"),
+}
 GRAMMAR = {"meter", "volts_meter", "sha256", "variant", "session", "program"}  # texts with a form, or our own
 NEEDED = {
     "reading": {"from": "1", "to": "2", "ohm": 5.4, "celsius": 23.0},
@@ -31,6 +41,9 @@ NEEDED = {
     "note": {"text": "x"},
     "heat-run": msgspec.to_builtins(RUN),
     "flex": {"from": "1", "to": "2", "ohm": [5.2]},
+    "leak": msgspec.to_builtins(leak_test("P3")),
+    "pressure": {"tap": "Line", "kpa_gauge": 450.0, "fluid_celsius": 80.0, "state": "idle"},
+    "sweep": {**msgspec.to_builtins(sweep_test("Heron")), "sha256": sha256_of(LOG), "size_bytes": len(LOG)},
 }
 
 
@@ -53,7 +66,18 @@ def filled(kind: str, text: str) -> dict:
 
 def is_welcome(kind: str, text: str) -> bool:
     """A name has 1 to 200 characters; a note and a fluid must say something."""
-    has_name = kind in ("reading", "air", "switch", "solenoid", "feature", "heat-run", "flex")
+    has_name = kind in (
+        "reading",
+        "air",
+        "switch",
+        "solenoid",
+        "feature",
+        "heat-run",
+        "flex",
+        "leak",
+        "pressure",
+        "sweep",
+    )
     return (len(text) <= LONGEST_NAME if has_name else True) and (text != "" or kind == "meter-check")
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.data.made_air import leak_test, pressure, sweep_test
 from tests.data.made_up import entries_of, heat_test, job, reading, variant_of
 from valvebench.bench.judging import book_of, finds_of, flex_find_of, judged_whole
 from valvebench.diagnose.heat_rounds import device_in_round, heat_of
@@ -44,6 +45,9 @@ def checks():
 
 
 OTHERS = st.one_of(
+    st.builds(leak_test, st.sampled_from(["P3", "P5"]), st.sampled_from([100.0, 500.0, None])),
+    st.builds(pressure, st.sampled_from([410.0, 452.0]), st.sampled_from(["Line", "Auk"])),
+    st.builds(sweep_test, st.sampled_from(["Heron", "Kite"])),
     checks(),
     st.builds(lambda result: AirTest(port="P4", place=Place.BODY, result=result), st.sampled_from(AirResult)),
     st.builds(lambda state: SwitchTest(device="Reel", state=state), st.sampled_from(SwitchState)),

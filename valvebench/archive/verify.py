@@ -8,6 +8,7 @@ from typing import Any
 from valvebench.archive.chain import Journal, head_problems, parse_head
 from valvebench.archive.session_folder import JOURNAL_NAME, read_blob, read_session
 from valvebench.bench.evidence import ChainProblem, Verified, anchored_text
+from valvebench.model.air_tests import LeakTest, SweepTest
 from valvebench.model.entry import Anchor, AnyBody, Close, Entry, OpenJob, Photo
 from valvebench.model.flex import FlexTest
 from valvebench.model.heat import HeatTest
@@ -51,8 +52,8 @@ def _blob_problems(folder: Path, journal: Journal) -> list[ChainProblem]:
 
 
 def _file_of(body: AnyBody) -> str | None:
-    """The hash of the file an entry names: the frozen variant, a picture, the log of a heat run or a flex test."""
-    if isinstance(body, Photo | HeatTest | FlexTest):
+    """The hash of the file an entry names: the frozen variant, a picture, the log of a run, a flex or an air test."""
+    if isinstance(body, Photo | HeatTest | FlexTest | LeakTest | SweepTest):
         return body.sha256
     return body.variant if isinstance(body, OpenJob) else None
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 if TYPE_CHECKING:  # arrays would make the room slow to open
     import numpy as np
@@ -49,3 +50,27 @@ class SweepLog(NamedTuple):
     is_up: Array
     unit_kpa: float = 1.0
     not_used: tuple[str, ...] = ()
+
+
+class AirFiles(Protocol):
+    """Reads the files of air tests."""
+
+    def bytes_of(self, path: Path) -> bytes:
+        """The bytes of a file the person named (raises WorldFailed)."""
+        ...
+
+    def steady_of(self, raw: bytes, *, source: str) -> SteadyLog:
+        """Two gauges of a steady test (raises BadInput)."""
+        ...
+
+    def vacuum_of(self, raw: bytes, *, source: str) -> VacuumLog:
+        """The vacuum held on a bore (raises BadInput)."""
+        ...
+
+    def decay_of(self, raw: bytes, *, source: str) -> DecayLog:
+        """A falling pressure (raises BadInput)."""
+        ...
+
+    def sweep_of(self, raw: bytes, *, source: str) -> SweepLog:
+        """Pressure against current, up and down (raises BadInput)."""
+        ...

@@ -12,6 +12,7 @@ from valvebench.bench.judging import judged_whole
 from valvebench.bench.pictures import check_picture
 from valvebench.bench.ports import Clock, SessionStore
 from valvebench.judge.session import SessionJudgement
+from valvebench.model.air_tests import LeakTest, SweepTest
 from valvebench.model.entry import (
     DATA_KINDS,
     GENESIS,
@@ -182,7 +183,7 @@ class Desk:
         """Keep a picture and say what it shows."""
         return self.record_with(raw, self.photo_body(raw, file_name=file_name, of=of))
 
-    def record_with(self, raw: bytes, body: Photo | HeatTest | FlexTest) -> Entry:
+    def record_with(self, raw: bytes, body: Photo | HeatTest | FlexTest | LeakTest | SweepTest) -> Entry:
         """Keep the bytes of a file, then the entry that names them; refused, nothing is kept."""
         self.prepare(body)
         self.keep_picture(raw)

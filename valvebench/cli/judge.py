@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from valvebench.cli.air_text import air_data, air_line
 from valvebench.cli.flex_text import flex_data
 from valvebench.cli.heat_text import found_data
 from valvebench.cli.options import EXIT_OF_VERDICT, Option, Parser, answer, fields, one_of
@@ -88,6 +89,7 @@ def row_data(row: Row) -> dict[str, Any]:
         "advice": row.advice,
         "heat": found_data(row.heat) if row.heat else None,
         "flex": flex_data(row.flex) if row.flex else None,
+        **air_data(row),
     }
 
 
@@ -110,7 +112,10 @@ def _row_lines(row: Row) -> list[str]:
         more = [f"      {reason}" for reason in row.reasons]
     elif row.flex is not None:
         what, more = f"{row.what.removesuffix(FLEX_WORDS)} flexed", [f"      {reason}" for reason in row.reasons]
-    line = f"  {place:<10} {what:<14} {_number(row):<26} {_limits(row):<16} {VERDICT_TEXT[row.verdict]}"
+    number, limits = _number(row), _limits(row)
+    if (air := air_line(row)) is not None:
+        (place, what, number, limits), more = air, [f"      {reason}" for reason in row.reasons]
+    line = f"  {place:<10} {what:<14} {number:<26} {limits:<16} {VERDICT_TEXT[row.verdict]}"
     return [line, *more, *(f"      Next: {one}" for one in row.advice)]
 
 

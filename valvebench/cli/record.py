@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final, NamedTuple
 
 from valvebench.bench.desk import Desk
-from valvebench.cli import record_flex
+from valvebench.cli import record_air, record_flex
 from valvebench.cli.options import (
     DONE,
     Option,
@@ -23,8 +24,10 @@ from valvebench.cli.options import (
     yes_no,
 )
 from valvebench.cli.reading_options import MEASURED, NAMES, with_meter
-from valvebench.cli.record_heat import CORRECTED, TAKEN, Correction, correct_run, keep_run
+from valvebench.cli.record_filed import FILED
+from valvebench.cli.record_heat import CORRECTED, Correction, correct_run
 from valvebench.cli.services import MakeServices, Services
+from valvebench.model.air_tests import LeakTest, SweepTest
 from valvebench.model.entry import Entry, body_from
 from valvebench.model.errors import bad, nearest
 from valvebench.model.flex import FlexTest
@@ -145,6 +148,7 @@ KINDS: Final = MappingProxyType(
             ),
             ("device", "click"),
         ),
+        "pressure": Kind(record_air.PRESSURE, record_air.PRESSURE_NEEDED),
         "feature": Kind(
             (
                 Option("--name", "name", words, "name of the feature"),
@@ -272,31 +276,19 @@ def _photo(target: Target, given: Sequence[str]) -> tuple[Entry, bool]:
     ), arguments.json
 
 
-def _heat_run(target: Target, given: Sequence[str]) -> tuple[Entry, bool]:
-    parser = Parser("record DIR heat-run", "Keep a logger's run of one device with what it says against copper.")
-    parser.add_argument("file", type=Path, help="log (CSV or .xlsx) with t_s, probe_celsius, ohm")
+def _keep_filed(kind: str, target: Target, given: Sequence[str]) -> tuple[Entry, bool]:
+    filed = FILED[kind]
+    parser = Parser(f"record DIR {kind}", filed.keeps)
+    parser.add_argument("file", type=Path, nargs=None if filed.is_file_needed else "?", help=filed.holds)
     parser.add_argument("--by", default=None, help="who did it")
-    for option in TAKEN:
+    for option in filed.options:
         option.add_to(parser)
     arguments = parser.read(given)
-    found = fields(arguments, TAKEN)
-    if "device" not in found:
-        raise bad("record heat-run", "no --device", "the device that was warmed")
+    found, (field, what) = fields(arguments, filed.options), filed.needed
+    if field and field not in found:
+        raise bad(f"record {kind}", f"no --{field}", what)
     return _with_desk(
-        target, arguments.by, lambda desk: keep_run(desk, target.services, arguments.file, found)
-    ), arguments.json
-
-
-def _flex(target: Target, given: Sequence[str]) -> tuple[Entry, bool]:
-    parser = Parser("record DIR flex", "Keep the readings of a pair that was flexed, typed or from a logger's file.")
-    parser.add_argument("file", type=Path, nargs="?", default=None, help="log (CSV or .xlsx) with ohm, and t_s")
-    parser.add_argument("--by", default=None, help="who did it")
-    for option in record_flex.TAKEN:
-        option.add_to(parser)
-    arguments = parser.read(given)
-    found = fields(arguments, record_flex.TAKEN)
-    return _with_desk(
-        target, arguments.by, lambda desk: record_flex.keep_flex(desk, target.services, arguments.file, found)
+        target, arguments.by, lambda desk: filed.keep(desk, target.services, arguments.file, found)
     ), arguments.json
 
 
@@ -313,6 +305,9 @@ def _correct(target: Target, given: Sequence[str]) -> tuple[Entry, bool]:
         if isinstance(item.body, FlexTest):
             correction = record_flex.Correction(about["entry"], item.body, changes, about["why"])
             return record_flex.correct_flex(desk, target.services, correction)
+        if isinstance(item.body, LeakTest | SweepTest):
+            air = record_air.Correction(about["entry"], item.body, changes, about["why"])
+            return record_air.correct_air(desk, target.services, air)
         return desk.correct(about["entry"], _changes(with_meter(changes)), about["why"])
 
     return _with_desk(target, about["by"], act), "--json" in given
@@ -338,8 +333,8 @@ def _options_of(kind: str) -> tuple[Option, ...]:
         return (Option("--of", "of", words, "what it shows"),)
     if kind == "heat-run":
         return CORRECTED
-    if kind == "flex":
-        return record_flex.TAKEN
+    if kind in FILED:
+        return FILED[kind].options
     return KINDS[kind].options
 
 
@@ -387,12 +382,12 @@ def _close(target: Target, given: Sequence[str]) -> tuple[Entry, bool]:
     return _with_desk(target, by, act), as_json
 
 
-_SPECIAL: Final = MappingProxyType(
+_Act = Callable[[Target, Sequence[str]], tuple[Entry, bool]]
+_SPECIAL: Final[Mapping[str, _Act]] = MappingProxyType(
     {
         "photo": _photo,
         "note": _note,
-        "heat-run": _heat_run,
-        "flex": _flex,
+        **{kind: partial(_keep_filed, kind) for kind in FILED},
         "correct": _correct,
         "withdraw": _withdraw,
         "restore": _restore,

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, Protocol
 
-from valvebench.bench.air_log import DecayLog, SteadyLog, SweepLog, VacuumLog
+from valvebench.bench.air_log import AirFiles, DecayLog, SteadyLog, SweepLog, VacuumLog
 from valvebench.bench.column_log import ColumnLog
 from valvebench.bench.desk import Desk
 from valvebench.bench.evidence import Verified
@@ -33,6 +33,10 @@ class Services(Protocol):
 
     def flex_files(self) -> FlexFiles:
         """Reads the files of loggers for a flex test."""
+        ...
+
+    def air_files(self) -> AirFiles:
+        """Reads the files of air tests."""
         ...
 
     def read_heat_log(self, path: Path, *, is_rounds: bool) -> HeatLog:

@@ -220,7 +220,7 @@ def _highest(group: Group) -> float:
 
 
 def _compare_ports(a: Side, b: Side) -> list[Compared]:
-    found = [{row.key: row for row in rows_of(side.session, side.variant) if row.port is not None} for side in (a, b)]
+    found = [{row.key: row for row in rows_of(side.session, side.variant) if row.kind == "air"} for side in (a, b)]
     return [_compare_port(found[0][key], found[1][key]) for key in found[0] if key in found[1]]
 
 

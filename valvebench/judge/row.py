@@ -7,15 +7,18 @@ import msgspec
 from valvebench.judge.flex import FlexJudgement
 from valvebench.judge.heat import HeatJudgement
 from valvebench.judge.judgement import Judgement
+from valvebench.judge.leak import LeakJudgement
+from valvebench.judge.sweep import SweepJudgement
+from valvebench.judge.tap import PressureJudgement
 from valvebench.model.words import Lean, Verdict
 
 
 class Row(msgspec.Struct, frozen=True, kw_only=True):
     """One judged line of a session: ohm and degrees Celsius are in its judgement.
 
-    That of a heat run is `heat`, that of a flex test `flex`.  `next_steps` is the advice of a row that has none of
-    these.  `by_number` is what the number alone says, where a contact or a diode that it was read through has the
-    last word.
+    That of a heat run is `heat`, of a flex test `flex`, of air tests `leak`, `pressure` and `sweep`.  `next_steps` is
+    the advice beside theirs.  `by_number` is what the number alone says, where a contact or a diode that it was read
+    through has the last word.
     """
 
     entries: tuple[int, ...]
@@ -31,6 +34,9 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
     judgement: Judgement | None = None
     heat: HeatJudgement | None = None
     flex: FlexJudgement | None = None
+    leak: LeakJudgement | None = None
+    pressure: PressureJudgement | None = None
+    sweep: SweepJudgement | None = None
     limit_source: str | None = None
     covers: tuple[str, ...] = ()
     reasons: tuple[str, ...] = ()
@@ -42,7 +48,7 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
     @property
     def lean(self) -> Lean | None:
         """The side an undecided row leans to."""
-        judged = self.judgement or self.heat or self.flex
+        judged = self.judgement or self.heat or self.flex or self.leak or self.pressure or self.sweep
         return judged.lean if judged is not None else None
 
     @property
@@ -50,8 +56,8 @@ class Row(msgspec.Struct, frozen=True, kw_only=True):
         """What to do next, the cheapest first."""
         if self.judgement is not None:
             return self.judgement.advice
-        many = self.heat or self.flex
-        return many.found.advice if many is not None else self.next_steps
+        many = self.heat or self.flex or self.leak or self.sweep
+        return (*many.found.advice, *self.next_steps) if many is not None else self.next_steps
 
 
 def row_order(row: Row) -> tuple[int, bool]:

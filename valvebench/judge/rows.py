@@ -18,9 +18,12 @@ from valvebench.judge.diodes import both_ways
 from valvebench.judge.flex_rows import NO_FLEX, FlexFinds, flex_row, logged_flex_row
 from valvebench.judge.functions import FUNCTION_KEY, coils_of, function_row, function_rows, with_coils
 from valvebench.judge.heat_rows import NO_FINDS, HeatFinds, find_row, run_row
+from valvebench.judge.leak_rows import leak_row
 from valvebench.judge.resistance import judge, to_reference
 from valvebench.judge.row import Row, row_order
+from valvebench.judge.sweep_rows import sweep_row
 from valvebench.judge.switches import judge_switch
+from valvebench.judge.tap_rows import tap_row
 from valvebench.judge.targets import Target, Targets
 from valvebench.model.entry import AirTest, MeterCheck, Reading, SolenoidTest, SwitchTest
 from valvebench.model.measured import mean, squares_about_mean
@@ -364,7 +367,14 @@ def single_row(variant: Variant | None, item: Item, rule: Rule | None) -> Row | 
     """
     if code_of(variant, item.body) is not None or isinstance(item.body, SolenoidTest):
         return None
-    return run_row(variant, item, rule) or logged_flex_row(variant, item) or heard_row(variant, item)
+    return (
+        run_row(variant, item, rule)
+        or logged_flex_row(variant, item)
+        or leak_row(variant, item, rule)
+        or tap_row(variant, item, rule)
+        or sweep_row(variant, item, rule)
+        or heard_row(variant, item)
+    )
 
 
 def heard_row(variant: Variant | None, item: Item) -> Row | None:

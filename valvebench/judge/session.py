@@ -11,8 +11,11 @@ import msgspec
 from valvebench.judge.codes import CODE_KEY, CODE_KIND, code_key
 from valvebench.judge.flex_rows import FLEX_KEY, FLEX_KIND, NO_FLEX, FlexFinds
 from valvebench.judge.heat_rows import HEAT_KEY, HEAT_KIND, NO_FINDS, HeatFinds
+from valvebench.judge.leak_rows import LEAK_KEY
 from valvebench.judge.row import Row
 from valvebench.judge.rows import rows_of
+from valvebench.judge.sweep_rows import SWEEP_KEY
+from valvebench.judge.tap_rows import TAP_KEY, wanted_taps
 from valvebench.judge.targets import Wanted, wanted_air, wanted_electrical
 from valvebench.model.session import Session
 from valvebench.model.variant import Variant
@@ -21,7 +24,8 @@ from valvebench.model.words import VERDICT_TEXT, Rule, Verdict
 
 SAME_PLATEAU_CELSIUS: Final = 5.0
 """Readings this close in temperature answer the same question: common practice, no source."""
-_NOT_ELECTRICAL: Final = ("port ", "function ", CODE_KEY, HEAT_KEY, FLEX_KEY)
+_AIR: Final = ("port ", LEAK_KEY)
+_NOT_ELECTRICAL: Final = (*_AIR, "function ", CODE_KEY, HEAT_KEY, FLEX_KEY, TAP_KEY, SWEEP_KEY)
 _USELESS: Final = frozenset({Verdict.NOT_TAKEN, Verdict.NOT_USABLE})
 _ORDER: Final = (Verdict.FAIL, Verdict.CANT_TELL, Verdict.PASS, Verdict.NO_LIMIT, Verdict.NOT_USABLE, Verdict.NOT_TAKEN)
 
@@ -91,7 +95,7 @@ def concluded(
     items: Mapping[str, Verdict], asked: Asked, variant: Variant | None, *, rule: Rule | None, rows: tuple[Row, ...]
 ) -> SessionJudgement:
     """The session's verdict from the verdicts of its items."""
-    wanted = (*asked.electrical, *asked.air, *_wanted_positions(items, variant))
+    wanted = (*asked.electrical, *asked.air, *_wanted_positions(items, variant), *wanted_taps(variant, items))
     missing = tuple(one for one in wanted if items.get(one.key, Verdict.NOT_TAKEN) in _USELESS)
     return SessionJudgement(
         verdict=_verdict(items, missing),
@@ -166,8 +170,10 @@ def _scope(items: Mapping[str, Verdict], asked: Asked, variant: Variant | None) 
         _electrical_scope(items, asked.electrical, variant),
         _air_scope(items, asked.air),
         _selector_scope(items, variant),
+        _tap_scope(items, variant),
         _scope_of(items, HEAT_KEY, "heat run"),
         _scope_of(items, FLEX_KEY, "flex test"),
+        _scope_of(items, SWEEP_KEY, "sweep"),
     )
     return "; ".join(part for part in parts if part)
 
@@ -190,12 +196,12 @@ def _electrical_scope(items: Mapping[str, Verdict], electrical: Sequence[Wanted]
 
 
 def _air_scope(items: Mapping[str, Verdict], air: Sequence[Wanted]) -> str:
-    tested = [key for key in items if key.startswith("port ")]
+    tested = [key for key in items if key.startswith(_AIR)]
     if not tested:
         return "air not taken" if air else "air not required"
     keys = {*tested, *(one.key for one in air)}
     counts = Counter(items.get(key, Verdict.NOT_TAKEN) for key in keys)
-    words = {Verdict.FAIL: "failed", Verdict.NOT_USABLE: "not usable"}
+    words = {Verdict.FAIL: "failed", Verdict.CANT_TELL: "can't tell", Verdict.NOT_USABLE: "not usable"}
     more = [f", {counts[verdict]} {text}" for verdict, text in words.items() if counts[verdict]]
     return "".join([f"air {counts[Verdict.PASS]} of {len(keys)} passed", *more])
 
@@ -211,8 +217,24 @@ def _selector_scope(items: Mapping[str, Verdict], variant: Variant | None) -> st
     return "".join([f"selector {counts[Verdict.PASS]} of {len(wanted)} positions passed", *more])
 
 
+def _tap_scope(items: Mapping[str, Verdict], variant: Variant | None) -> str:
+    """Nothing where no pressure was read."""
+    keys = {*(key for key in items if key.startswith(TAP_KEY)), *(one.key for one in wanted_taps(variant, items))}
+    if not keys:
+        return ""
+    counts = Counter(items.get(key, Verdict.NOT_TAKEN) for key in keys)
+    words = {
+        Verdict.FAIL: "failed",
+        Verdict.CANT_TELL: "can't tell",
+        Verdict.NO_LIMIT: "without limit",
+        Verdict.NOT_TAKEN: "not taken",
+    }
+    more = [f", {counts[verdict]} {text}" for verdict, text in words.items() if counts[verdict]]
+    return "".join([f"pressure {counts[Verdict.PASS]} of {len(keys)} passed", *more])
+
+
 def _scope_of(items: Mapping[str, Verdict], begins: str, name: str) -> str:
-    """Nothing where no heat run or flex test was made: none is asked for."""
+    """Nothing where no heat run, flex test or sweep was made: none is asked for."""
     counts = Counter(verdict for key, verdict in items.items() if key.startswith(begins))
     if not counts:
         return ""

@@ -279,7 +279,15 @@ def _wanted_isolation(variant: Variant) -> list[Wanted]:
 
 
 def wanted_air(variant: Variant) -> tuple[Wanted, ...]:
-    """Every port of the variant, once for each setting that something is expected for."""
-    return tuple(
-        Wanted(item.key, item.key, "air", port=port.name) for port in variant.ports for item in air_items(port)
-    )
+    """Every port of the variant, once for each setting that something is expected for, and each leak to be measured.
+
+    A port that is measured is asked by ear only where something is expected there.
+    """
+    found = []
+    for port in variant.ports:
+        is_measured = port.method != "ear"
+        if port.expect or not is_measured:
+            found += [Wanted(item.key, item.key, "air", port=port.name) for item in air_items(port)]
+        if is_measured:
+            found.append(Wanted(f"leak {port.name}", f"leak {port.name}", "leak", port=port.name))
+    return tuple(found)

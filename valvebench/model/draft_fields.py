@@ -279,6 +279,14 @@ def path_of(part: Part, field: Field, kind: str) -> tuple[str | int, ...] | None
     return _OF_KIND[kind].get(field.key) if kind in _OF_KIND else field.path
 
 
+_KEPT_OF: Final = MappingProxyType(
+    {
+        "temperature_sensor": frozenset({"beta", "steinhart_hart"}),
+        "solenoid": frozenset({"max_hysteresis_pct"}),
+    }
+)
+
+
 def kept_keys(kind: str) -> frozenset[str]:
     """Keys of a device that no column shows; they stay with a row of this kind."""
-    return frozenset({"beta", "steinhart_hart"}) if kind == "temperature_sensor" else frozenset()
+    return _KEPT_OF.get(kind, frozenset())

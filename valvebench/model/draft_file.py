@@ -28,6 +28,7 @@ _ORDER: Final = (
     "isolation",
     "electronics_on_board",
     "ports",
+    "taps",
     "pictures",
     "clutches",
     "gears",

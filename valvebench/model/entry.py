@@ -12,6 +12,7 @@ from typing import Annotated, Any, Final, Literal, NamedTuple, dataclass_transfo
 
 import msgspec
 
+from valvebench.model.air_tests import LeakTest, PressureTaken, SweepTest
 from valvebench.model.errors import BadInput, BadReading, Problem
 from valvebench.model.flex import FlexTest
 from valvebench.model.heat import HeatTest
@@ -351,6 +352,9 @@ AnyBody = (
     | SolenoidTest
     | HeatTest
     | FlexTest
+    | LeakTest
+    | PressureTaken
+    | SweepTest
     | FeatureSeen
     | FluidFound
     | Connector
@@ -374,6 +378,9 @@ BODY_OF_KIND: Final = MappingProxyType(
         "solenoid": SolenoidTest,
         "heat-run": HeatTest,
         "flex": FlexTest,
+        "leak": LeakTest,
+        "pressure": PressureTaken,
+        "sweep": SweepTest,
         "feature": FeatureSeen,
         "fluid": FluidFound,
         "connector": Connector,

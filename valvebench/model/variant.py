@@ -86,11 +86,12 @@ class Coil(Device, kw_only=True):
 
 
 class Solenoid(Coil, kw_only=True, tag="solenoid"):
-    """A solenoid; `normally` and `max_ampere` serve tests by function."""
+    """A solenoid; `normally` and `max_ampere` serve tests by function, `max_hysteresis_pct` (of the span) a sweep."""
 
     duty: Duty | None = None
     normally: SwitchState | None = None
     max_ampere: Positive | None = None
+    max_hysteresis_pct: Positive | None = None
 
 
 class SpeedSensor(Coil, kw_only=True, tag="speed_sensor"):
@@ -168,6 +169,25 @@ class Port(Facts, kw_only=True):
     kpa_gauge: Positive | None = None
     expect: tuple[Expectation, ...] = ()
     max_ml_min: Positive | None = None
+
+
+class TapWindow(Facts, kw_only=True):
+    """What a tap should show in one state [kPa gauge], for fluid in a range of temperatures [degrees Celsius]."""
+
+    state: Name
+    low_kpa: float | None = None
+    high_kpa: float | None = None
+    low_celsius: float | None = None
+    high_celsius: float | None = None
+    source: Source | None = None
+
+
+class Tap(Facts, kw_only=True):
+    """A place where a gauge is screwed in; `shows` names the clutch or line behind it."""
+
+    name: Name
+    shows: str = ""
+    windows: tuple[TapWindow, ...] = ()
 
 
 class Feature(Facts, kw_only=True):
@@ -264,6 +284,7 @@ class Variant(Facts, kw_only=True):
     isolation: Isolation | None = None
     electronics_on_board: bool = False
     ports: tuple[Port, ...] = ()
+    taps: tuple[Tap, ...] = ()
     pictures: Pictures | None = None
     clutches: tuple[str, ...] = ()
     gears: tuple[str, ...] = ()
@@ -306,3 +327,7 @@ class Variant(Facts, kw_only=True):
     def port_named(self, name: str) -> Port | None:
         """The port of that name."""
         return next((port for port in self.ports if port.name == name), None)
+
+    def tap_named(self, name: str) -> Tap | None:
+        """The tap of that name."""
+        return next((tap for tap in self.taps if tap.name == name), None)

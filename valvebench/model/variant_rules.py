@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from valvebench.model.errors import BadInput, Problem, nearest
 from valvebench.model.refit_rules import COLDEST_CELSIUS, HOTTEST_CELSIUS, in_order, refit_findings
 from valvebench.model.strict_json import Path, lines_of, loads
+from valvebench.model.tap_rules import tap_findings
 from valvebench.model.validate import Finding, build, finding, path_text
 from valvebench.model.variant import Coil, Device, Diode, Port, Solenoid, Switch, TemperatureSensor, Variant
 from valvebench.model.variant_codes import code_findings
@@ -66,6 +67,7 @@ def _rule_findings(variant: Variant) -> Iterator[Finding]:
     yield from _twice("faces", (face.name for face in variant.faces))
     yield from _twice("devices", (device.name for device in variant.devices))
     yield from _twice("ports", (port.name for port in variant.ports))
+    yield from _twice("taps", (tap.name for tap in variant.taps))
     yield from _twice("features", (feature.name for feature in variant.features))
     yield from _pin_findings(variant)
     for i, device in enumerate(variant.devices):
@@ -74,6 +76,7 @@ def _rule_findings(variant: Variant) -> Iterator[Finding]:
         yield from _port_findings(variant, port, ("ports", i))
     yield from _chart_findings(variant)
     yield from code_findings(variant)
+    yield from tap_findings(variant)
     yield from _feature_findings(variant)
 
 

@@ -178,6 +178,35 @@ HEAT_RUN = {
     },
 }
 
+_SIZED = {"value": 1.0, "u": 0.5}
+LEAK = {
+    "vacuum_kpa": [31.0],
+    "method": "vacuum",
+    "found": {
+        "method": "vacuum",
+        "n": 1,
+        "leak_ml_min": _SIZED,
+        "at_kpa_gauge": -31.0,
+        "from_kpa_gauge": -31.0,
+        "to_kpa_gauge": -31.0,
+        "ref_celsius": 20.0,
+        "ref_kpa_abs": 100.0,
+        "gauge": "1%+1x1 (kPa)",
+    },
+}
+SWEEP = {
+    "sha256": "0" * 64,
+    "size_bytes": 9,
+    "found": {
+        "n": 9,
+        "hysteresis_pct_span": {"max": _SIZED, "mean_10_90": _SIZED, "resolved": False},
+        **dict.fromkeys(("hysteresis_pct_current", "linearity_pct", "dead_band_ampere")),
+        "span_kpa": 600.0,
+        "rated_ampere": 1.0,
+        "noise_kpa": 1.0,
+    },
+}
+
 # Every kind whose bodies hold free text, one example each with the text put in.
 BODIES = {
     "open-job": lambda t: {"session": f"{t}|", "job": f"{t}|", "kind": "enquiry", "customer": t, "mark": t},
@@ -187,6 +216,9 @@ BODIES = {
     "solenoid": lambda t: {"device": f"{t}|", "click": True, "note": t},
     "heat-run": lambda t: {**HEAT_RUN, "device": f"{t}|", "file_name": f"{t}|", "column": t, "note": t},
     "flex": lambda t: {"from": f"{t}|", "to": "case", "ohm": [5.2, None], "flexed": f"{t}|", "note": t, "meter_id": t},
+    "leak": lambda t: {**LEAK, "port": f"{t}|", "gauge_id": t, "hose_id": t, "note": t},
+    "pressure": lambda t: {"tap": f"{t}|", "kpa_gauge": 450, "fluid_celsius": 80, "state": f"{t}|", "note": t},
+    "sweep": lambda t: {**SWEEP, "device": f"{t}|", "file_name": f"{t}|", "gauge_id": t, "note": t},
     "feature": lambda t: {"name": f"{t}|", "value": t},
     "fluid": lambda t: {"colour": f"{t}|", "smell": t, "debris": t},
     "photo": lambda t: {"sha256": "0" * 64, "file_name": f"{t}|", "of": t, "size_bytes": 1},

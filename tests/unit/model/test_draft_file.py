@@ -22,7 +22,14 @@ ODD = {
     "title": "Odd names; and signs",
     "pins": [{"name": "1"}, {"name": "2", "x": 1.234, "y": 0}],
     "devices": [
-        {"name": "a", "kind": "solenoid", "between": ["1", "joint"], "low_ohm": 1.234, "high_ohm": 1234},
+        {
+            "name": "a",
+            "kind": "solenoid",
+            "between": ["1", "joint"],
+            "low_ohm": 1.234,
+            "high_ohm": 1234,
+            "max_hysteresis_pct": 4,
+        },
         {
             "name": "b",
             "kind": "temperature_sensor",
@@ -36,6 +43,7 @@ ODD = {
     ],
     "isolation": {"min_ohm": 1e6, "source": {"kind": "memory"}},
     "ports": [{"name": "P: 1", "expect": [{"reaction": "comes_out", "at": "P: 1", "selector": "D; 2"}]}],
+    "taps": [{"name": "Line", "windows": [{"state": "idle, cold", "low_kpa": 400, "high_celsius": 40}]}],
     "clutches": ["Auk, the first", "Brant"],
     "gears": ["1", "2"],
     "apply_chart": {"1": [], "2": ["Auk, the first"]},

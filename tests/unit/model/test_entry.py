@@ -55,6 +55,37 @@ FLEX_FOUND = {
 }
 FLEX = {"from": "3", "to": "11", "flexed": "the inner conductor plate"}
 FLEX_FILE = {"sha256": HASH, "file_name": "flex.csv", "size_bytes": 512, "column": "ohm", "found": FLEX_FOUND}
+# Invented: a leak by two gauges, and a sweep without a loop that stands out.
+LEAK_FOUND = {
+    "method": "steady",
+    "n": 1,
+    "leak_ml_min": {"value": 240.75, "u": 8.5},
+    "at_kpa_gauge": 20.0,
+    "from_kpa_gauge": 20.0,
+    "to_kpa_gauge": 20.0,
+    "ref_celsius": 20.0,
+    "ref_kpa_abs": 100.0,
+    "law": "orifice",
+    "lines": [{"term": "restriction", "u_ml_min": 7.25}, {"term": "supply gauge", "u_ml_min": 4.5, "dof": 4.0}],
+    "gauge": "1%+1x1 (kPa)",
+    "gauge_is_assumed": True,
+}
+LEAK = {"port": "P4", "method": "steady", "restriction_c": 0.001, "found": LEAK_FOUND}
+AIR_FILE = {"sha256": HASH, "file_name": "air.csv", "size_bytes": 512}
+SWEEP_FOUND = {
+    "n": 42,
+    "hysteresis_pct_span": {
+        "max": {"value": 0.25, "u": 0.25},
+        "mean_10_90": {"value": 0.0, "u": 0.125},
+        "resolved": False,
+    },
+    "hysteresis_pct_current": None,
+    "linearity_pct": None,
+    "dead_band_ampere": {"value": 0.0875, "u": 0.0125},
+    "span_kpa": 600.0,
+    "rated_ampere": 1.0,
+    "noise_kpa": 1.25,
+}
 HEAT_RUN = {"device": "Heron", "sha256": HASH, "file_name": "run.csv", "size_bytes": 4096, "found": FOUND}
 EXAMPLES = [
     ("open-job", {"session": "s", "job": "4711", "kind": "bench_check"}),
@@ -78,6 +109,10 @@ EXAMPLES = [
     ("flex", {**FLEX, "ohm": [5.25, None, 5.5], "t_s": [0.0, 0.5, 1.0]}),
     ("flex", {**FLEX, "ohm": [5.25], "follows": 7, "celsius": 23.5, "leads": "subtract", "lead_ohm": 0.25}),
     ("flex", {**FLEX, **FLEX_FILE, "at": "vehicle_plug"}),
+    ("leak", {**LEAK, "supply_kpa_gauge": [300.0], "port_kpa_gauge": [20.0], "gauge_id": "blue", "rule": "proved5"}),
+    ("leak", {**LEAK, **AIR_FILE, "hose_id": "short", "reference": "dry0", "max_ml_min": 400.0}),
+    ("pressure", {"tap": "Line", "kpa_gauge": 450.0, "fluid_celsius": 80.0, "state": "idle", "gauge": "1%+1x1"}),
+    ("sweep", {**AIR_FILE, "device": "Heron", "rated_ampere": 1.0, "found": SWEEP_FOUND}),
     ("feature", {"name": "plate mark", "value": "dot", "seen": "phone"}),
     ("fluid", {"colour": "brown", "debris": "none"}),
     ("connector", {"pins": 12, "rows": 3}),

@@ -1,0 +1,130 @@
+"""Leaks measured at ports -> judged rows: an item of its own, which no answer by ear takes back."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from valvebench.judge.leak import LeakJudgement, judge_leak
+from valvebench.judge.row import Row
+from valvebench.model.air_tests import LeakTest
+from valvebench.model.format import flow_text
+from valvebench.model.leak import LeakFound, LeakMethod
+from valvebench.model.session import Item
+from valvebench.model.variant import Port, Variant
+from valvebench.model.words import VERDICT_TEXT, Lean, Rule, Verdict
+
+LEAK_KEY: Final = "leak "
+"""Begins the key of every measured leak: an answer by ear at the same port is another item."""
+LEAK_KIND: Final = "leak"
+LEAK_WORDS: Final = ", leak"
+"""Ends what a row is about."""
+SAME_PRESSURE: Final = 0.01
+"""How near a leak must be told to the pressure of its limit: as `diagnose.leak_difference`."""
+_MOST_NAMED: Final = 2
+_SHARE_NAMED: Final = 0.1
+_GIVEN: Final = "given with the test"
+_SIDE: Final = {True: "below", False: "above"}
+
+
+def leak_key(port: str) -> str:
+    """The key of a port's leak."""
+    return f"{LEAK_KEY}{port}"
+
+
+def stated_kpa_gauge(port: Port, method: LeakMethod) -> float | None:
+    """Where the limit of a port holds, as a test of that method would meet it [kPa]; None where nobody says.
+
+    A port that is tested by vacuum states how far below the air around.
+    """
+    if port.kpa_gauge is None or not is_of_method(port, method):
+        return None
+    return -port.kpa_gauge if method is LeakMethod.VACUUM else port.kpa_gauge
+
+
+def is_of_method(port: Port, method: LeakMethod) -> bool:
+    """Whether a test draws or presses as the port's limit has it; the two ways of pressing are alike."""
+    return (port.method == LeakMethod.VACUUM.value) == (method is LeakMethod.VACUUM)
+
+
+def leak_row(variant: Variant | None, item: Item, rule: Rule | None) -> Row | None:
+    """The row of a measured leak; None for every other entry."""
+    body = item.body
+    if not isinstance(body, LeakTest):
+        return None
+    port = variant.port_named(body.port) if variant is not None else None
+    stated = port.max_ml_min if port is not None else None
+    limit = stated if stated is not None else body.max_ml_min
+    judgement = judge_leak(body.found, limit, rule=rule or body.rule or Rule.PROVED)
+    steps: tuple[str, ...] = ()
+    if port is not None and stated is not None:
+        judgement, steps = held_at(judgement, port, body.method)
+    return Row(
+        entries=(item.n,),
+        key=leak_key(body.port),
+        what=f"{body.port}{LEAK_WORDS}",
+        kind=LEAK_KIND,
+        verdict=judgement.verdict,
+        port=body.port,
+        leak=judgement,
+        limit_source=_GIVEN if limit is not None and stated is None else None,
+        reasons=(*judgement.reasons, *_doubt_words(judgement), *_stranger_words(variant, port, body.port)),
+        next_steps=steps,
+        is_corrected=item.is_corrected,
+    )
+
+
+def held_at(judgement: LeakJudgement, port: Port, method: LeakMethod) -> tuple[LeakJudgement, tuple[str, ...]]:
+    """What a verdict is worth where the leak is told at another pressure than the limit, and what to do then.
+
+    A leak grows with its pressure: too much at less is too much, enough at more is enough, the rest is
+    *Can't tell*.
+    """
+    limit = f"the limit of {judgement.max_ml_min:g} ml/min"
+    if not is_of_method(port, method):
+        how = "a vacuum" if port.method == LeakMethod.VACUUM.value else "pressure"
+        return _not_told(judgement, f"{limit} is for {how}"), (f"Test {port.name} with {how}.",)
+    stated, told = stated_kpa_gauge(port, method), judgement.found.at_kpa_gauge
+    if stated is None or judgement.found.leak_ml_min is None or abs(told - stated) <= SAME_PRESSURE * abs(stated):
+        return judgement, ()
+    is_less = abs(told) < abs(stated)
+    if judgement.verdict is (Verdict.FAIL if is_less else Verdict.PASS):
+        words = "less already" if is_less else "more even"
+        reason = f"The limit is stated for {_kpa(stated)}: it was {words}."
+        return judgement._replace(reasons=(*judgement.reasons, reason)), ()
+    step = f"Test {port.name} at {abs(stated):g} kPa, where its limit holds."
+    return _not_told(judgement, f"{limit} is stated for {_kpa(stated)}"), (step,)
+
+
+def _kpa(kpa_gauge: float) -> str:
+    return f"{abs(kpa_gauge):g} kPa {_SIDE[kpa_gauge < 0]} the air around"
+
+
+def _not_told(judgement: LeakJudgement, why: str) -> LeakJudgement:
+    lean = {Verdict.PASS: Lean.INSIDE, Verdict.FAIL: Lean.OUTSIDE}.get(judgement.verdict, judgement.lean)
+    found = judgement.found
+    value = leak_words(found, judgement.U_ml_min)
+    told = f"{value} at {_kpa(found.at_kpa_gauge)}" if value else "no leak can be told"
+    first = f"{VERDICT_TEXT[Verdict.CANT_TELL]}: {told}, but {why}."
+    return judgement._replace(
+        verdict=Verdict.CANT_TELL, lean=lean, plain_verdict=None, reasons=(first, *judgement.reasons[1:])
+    )
+
+
+def leak_words(found: LeakFound, expanded_ml_min: float) -> str:
+    """A leak with its expanded uncertainty; nothing where none is told."""
+    return flow_text(found.leak_ml_min.value, expanded_ml_min) if found.leak_ml_min is not None else ""
+
+
+def _doubt_words(judgement: LeakJudgement) -> list[str]:
+    """What most of the doubt comes from."""
+    named = [line for line in judgement.budget[:_MOST_NAMED] if line.share >= _SHARE_NAMED]
+    if judgement.found.leak_ml_min is None or not named:
+        return []
+    parts = ", ".join(f"{line.term} {100 * line.share:.0f} %" for line in named)
+    return [f"Most of the doubt: {parts}."]
+
+
+def _stranger_words(variant: Variant | None, port: Port | None, name: str) -> list[str]:
+    if variant is None or port is not None:
+        return []
+    return [f"{name} is no port of this variant: was the right one tested?"]
