@@ -157,7 +157,7 @@ def write_workbook(
     """
     from valvebench.bench.desk import PROGRAM
     from valvebench.bench.explain_report import explain_job
-    from valvebench.diagnose.compare import Side
+    from valvebench.diagnose.compared import Side
     from valvebench.diagnose.explain_priors import read_priors
     from valvebench.report.workbook import workbook_bytes
 

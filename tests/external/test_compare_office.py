@@ -14,7 +14,8 @@ import pytest
 from tests.external_tools import need
 from tests.unit.report.samples import chance, random_readings, session_of, variant
 from valvebench.compose import view_session
-from valvebench.diagnose.compare import Side, compare
+from valvebench.diagnose.compare import compare
+from valvebench.diagnose.compared import Side
 from valvebench.diagnose.comparison import ANSWER_TEXT
 from valvebench.report.cells import Book
 from valvebench.report.compared import HEADER_ROW, TITLE, write_compared

@@ -21,7 +21,8 @@ from math import sqrt
 import pytest
 
 from tests.unit.report.samples import session_of
-from valvebench.diagnose.compare import Side, compare
+from valvebench.diagnose.compare import compare
+from valvebench.diagnose.compared import Side
 from valvebench.model.entry import Reading
 from valvebench.model.words import LeadState, TemperatureSource
 

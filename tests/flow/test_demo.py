@@ -28,7 +28,8 @@ from valvebench.bench.judging import judged_whole
 from valvebench.bench.part_in_hand import found_in
 from valvebench.bench.story import INVENTED, VARIANT_KEY, WHO
 from valvebench.compose import create_job, logs_of, view_session
-from valvebench.diagnose.compare import COMMON, Side, compare
+from valvebench.diagnose.compare import COMMON, compare
+from valvebench.diagnose.compared import Side
 from valvebench.diagnose.heat_data import HeatSetUp
 from valvebench.diagnose.heat_run import analyse
 from valvebench.judge.session import judge_session

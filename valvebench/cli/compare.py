@@ -7,9 +7,9 @@ from pathlib import Path
 
 from valvebench.cli.options import DONE, Parser, answer
 from valvebench.cli.services import MakeServices
-from valvebench.diagnose.compare import Compared, Side, compare
-from valvebench.diagnose.comparison import ANSWER_TEXT, Comparison, comparison, state_text
-from valvebench.model.format import value_text
+from valvebench.diagnose.compare import compare
+from valvebench.diagnose.compared import Compared, Side
+from valvebench.diagnose.comparison import ANSWER_TEXT, Comparison, amount_text, comparison, state_text
 
 
 def run(words: Sequence[str], services: MakeServices) -> int:
@@ -41,7 +41,8 @@ def _line(row: Compared) -> str:
 def _values(row: Compared) -> str:
     if row.difference is None or row.u_difference is None or row.k is None:
         return f"{_one(row.a)} against {_one(row.b)}"
-    return f"{_one(row.a)} against {_one(row.b)}, by {value_text(row.difference, row.k * row.u_difference)}"
+    by = amount_text(row, row.difference, row.k * row.u_difference)
+    return f"{_one(row.a)} against {_one(row.b)}, by {by}"
 
 
 def _one(value: float | str | None) -> str:

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Final, NamedTuple
 
+from valvebench.diagnose.compare_air import compare_air
 from valvebench.diagnose.compare_doubt import (
     Budget,
     Group,
@@ -23,6 +24,7 @@ from valvebench.diagnose.compare_doubt import (
     unlike,
     value_of,
 )
+from valvebench.diagnose.compared import Compared, Side
 from valvebench.judge.row import Row
 from valvebench.judge.rows import rows_of
 from valvebench.judge.session import SAME_PLATEAU_CELSIUS
@@ -39,21 +41,6 @@ _COMMON_OF: Final = {(True, True): COMMON, (True, False): ("gain", "leads"), (Fa
 ROUNDING: Final = 1e-12  # of the value: decimals that are equal must not differ in binary
 
 
-class Compared(NamedTuple):
-    """One line: what was compared, both values [unit], their difference with its doubt, and what cancels."""
-
-    what: str
-    a: float | str | None
-    b: float | str | None
-    unit: str
-    difference: float | None
-    u_difference: float | None
-    k: float | None
-    significant: bool | None
-    common: tuple[str, ...]
-    why: str
-
-
 class Detail(NamedTuple):
     """One line with all that it rests on; no budget where nothing was measured or nothing can be told."""
 
@@ -61,19 +48,12 @@ class Detail(NamedTuple):
     budget: Budget | None
 
 
-class Side(NamedTuple):
-    """One session of a comparison with the variant it is held against."""
-
-    session: Session
-    variant: Variant | None
-
-
 def compare(a: Side, b: Side) -> tuple[Compared, ...]:
-    """Compare two sessions pair by pair, then port by port.
+    """Compare two sessions pair by pair, then port by port, leak by leak and tap by tap.
 
     Returns
     -------
-    tuple of Compared; ohm, the difference is a - b.
+    tuple of Compared; in its unit, the difference is a - b.
 
     Source
     ------
@@ -94,7 +74,8 @@ def details(a: Side, b: Side) -> tuple[Detail, ...]:
         if place in groups_b
         for one, other in _matched(groups_a[place], groups_b[place])
     ]
-    return (*pairs, *(Detail(port, None) for port in _compare_ports(a, b)))
+    air = (*_compare_ports(a, b), *compare_air(a, b, is_common=is_common))
+    return (*pairs, *(Detail(one, None) for one in air))
 
 
 def shared_variant(a: Side, b: Side) -> Variant | None:

@@ -7,9 +7,11 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import Final, NamedTuple
 
-from valvebench.diagnose.compare import Compared, Detail, Side, details, shared_variant
+from valvebench.diagnose.compare import Detail, details, shared_variant
+from valvebench.diagnose.compare_air import only_in
+from valvebench.diagnose.compared import Compared, Side
 from valvebench.judge.rows import taken_readings
-from valvebench.model.format import OHM, ohm_text, value_text
+from valvebench.model.format import OHM, ohm_text, plus_minus, value_text
 from valvebench.model.variant import Variant
 from valvebench.model.words import VERDICT_TEXT, AccessPoint, Verdict, with_access
 
@@ -18,6 +20,7 @@ NO_COMMON_PAIR: Final = "No pair and no port was read on both bodies: there is n
 SAME_PLACES: Final = "Names of pins must mean the same on both bodies."
 _NUMBERS: Final = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 _MOST_NAMED: Final = 2
+_RESISTANCE: Final = "ohm"
 _ACCESS: Final = frozenset(with_access("", at).strip() for at in AccessPoint)
 _HEARD: Final = {verdict.value: VERDICT_TEXT[verdict] for verdict in Verdict}
 
@@ -81,7 +84,7 @@ def _only(side: Side, other: Side) -> tuple[str, ...]:
         for one in taken_readings(side.session, side.variant)
         if (one.reading.pair, one.reading.at) not in theirs
     ]
-    return tuple(dict.fromkeys(own))
+    return tuple(dict.fromkeys([*own, *only_in(side, other)]))
 
 
 def _variant_notes(a: Side, b: Side) -> tuple[str, ...]:
@@ -149,15 +152,24 @@ def _name(row: Compared) -> str:
 def by_how_much(row: Compared) -> str:
     """A difference in words; where there is no number, both states."""
     if row.difference is None or row.u_difference is None or row.k is None:
-        return f"{state_text(row.a)} here, {state_text(row.b)} on the other body"
-    words = value_text(abs(row.difference), row.k * row.u_difference)
+        return f"{state_text(row.a, row.unit)} here, {state_text(row.b, row.unit)} on the other body"
+    words = amount_text(row, abs(row.difference), row.k * row.u_difference)
     return f"{words} {'higher' if row.difference > 0 else 'lower'} than in the other body"
 
 
-def state_text(state: float | str | None) -> str:
-    """One value of a line in words: a resistance, an open circuit, a verdict by ear."""
+def amount_text(row: Compared, value: float, expanded: float) -> str:
+    """A number of a line with its expanded uncertainty, in the unit of the line."""
+    if row.unit == _RESISTANCE:
+        return value_text(value, expanded)
+    return plus_minus(value, expanded, unit=row.unit)
+
+
+def state_text(state: float | str | None, unit: str = _RESISTANCE) -> str:
+    """One value of a line in words: a number, an open circuit, a verdict by ear; none that was not told."""
+    if state is None:
+        return "no number"
     if isinstance(state, float):
-        return ohm_text(state)
+        return ohm_text(state) if unit == _RESISTANCE else f"{state:.4g} {unit}"
     words = _HEARD.get(state or "", state or "")
     return f"{words}{OHM}" if words.startswith(">") else words
 

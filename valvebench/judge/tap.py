@@ -43,11 +43,20 @@ def gauge_of(taken: PressureTaken) -> Meter:
     return parse_meter(taken.gauge) if taken.gauge is not None else ASSUMED_GAUGE
 
 
-def doubt_of(taken: PressureTaken) -> list[Line]:
-    """Percent of reading and counts of the gauge, a rectangle each [kPa] (JCGM 100:2008, 4.3.7)."""
+def gain_kpa(taken: PressureTaken) -> float:
+    """Half-width of the gauge's percent of reading [kPa]."""
+    return 0.01 * gauge_of(taken).percent * abs(taken.kpa_gauge)
+
+
+def counts_kpa(taken: PressureTaken) -> float:
+    """Half-width of the gauge's counts [kPa]; half a step where it states none."""
     gauge = gauge_of(taken)
-    counts = max(gauge.counts, 0.5) * gauge.step
-    return [rectangle("gain", 0.01 * gauge.percent * abs(taken.kpa_gauge)), rectangle("counts", counts)]
+    return max(gauge.counts, 0.5) * gauge.step
+
+
+def doubt_of(taken: PressureTaken) -> Line:
+    """Percent of reading and counts of the gauge as one rectangle [kPa] (JCGM 100:2008, 4.3.7)."""
+    return rectangle("gauge", gain_kpa(taken) + counts_kpa(taken))
 
 
 def judge_pressure(tap: Tap | None, taken: PressureTaken, *, rule: Rule = Rule.PROVED) -> PressureJudgement:
@@ -68,7 +77,7 @@ def judge_pressure(tap: Tap | None, taken: PressureTaken, *, rule: Rule = Rule.P
     JCGM 106:2012 for the comparison.
     """
     window = window_of(tap, taken)
-    gauge, doubt = gauge_of(taken), combine(doubt_of(taken))
+    gauge, doubt = gauge_of(taken), combine([doubt_of(taken)])
     expanded = float(doubt.k95 * doubt.u)
     verdict, lean, plain = _verdict(window, taken, doubt, rule)
     return PressureJudgement(

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from valvebench.diagnose.compare import Detail, Side
+from valvebench.diagnose.compare import Detail
 from valvebench.diagnose.compare_doubt import Budget, Part
+from valvebench.diagnose.compared import Side
 from valvebench.diagnose.comparison import ANSWER_TEXT, Comparison, comparison, state_text
 from valvebench.model.session import Session
 from valvebench.physics.uncertainty import INFINITE, Line
@@ -82,8 +83,8 @@ def _write_row(sheet: Sheet, row: int, detail: Detail) -> None:
 def _write_states(sheet: Sheet, row: int, detail: Detail) -> None:
     """Heard, open, or not to be told: nothing to compute, and the answer stands as it was given."""
     compared = detail.compared
-    sheet.text(row, COLUMN["a_ohm"], state_text(compared.a))
-    sheet.text(row, COLUMN["b_ohm"], state_text(compared.b))
+    sheet.text(row, COLUMN["a_ohm"], state_text(compared.a, compared.unit))
+    sheet.text(row, COLUMN["b_ohm"], state_text(compared.b, compared.unit))
     sheet.text(row, COLUMN["answer"], ANSWER_TEXT[compared.significant], ANSWER)
 
 

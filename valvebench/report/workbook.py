@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from valvebench.bench.explain_report import ExplainedJob
-from valvebench.diagnose.compare import Side
+from valvebench.diagnose.compared import Side
 from valvebench.judge.session import SessionJudgement
 from valvebench.model.session import Session
 from valvebench.model.variant import Variant

@@ -7,7 +7,8 @@ from math import sqrt
 import pytest
 
 from tests.unit.report.samples import VARIANT, variant
-from valvebench.diagnose.compare import COMMON, Side, compare
+from valvebench.diagnose.compare import COMMON, compare
+from valvebench.diagnose.compared import Side
 from valvebench.model.entry import (
     GENESIS,
     KIND_OF_BODY,

@@ -6,7 +6,7 @@ import pytest
 
 from tests.unit.diagnose.test_compare import read, session
 from tests.unit.report.samples import VARIANT, variant
-from valvebench.diagnose.compare import Side
+from valvebench.diagnose.compared import Side
 from valvebench.diagnose.comparison import NO_COMMON_PAIR, SAME_PLACES, comparison
 from valvebench.model.entry import AirTest
 from valvebench.model.variant_rules import read_variant

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from tests.data.made_up import reading, session_of, variant_of
-from valvebench.diagnose.compare import Side, compare
+from valvebench.diagnose.compare import compare
+from valvebench.diagnose.compared import Side
 from valvebench.diagnose.heat_rounds import device_in_round, rounds_in
 from valvebench.diagnose.matched import matched_sets, sets_of_variant
 from valvebench.judge.read_through import why_mute

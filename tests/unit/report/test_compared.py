@@ -8,7 +8,7 @@ import openpyxl
 import pytest
 
 from tests.unit.report.samples import PRINTED_AT, PROGRAM, session_of, variant
-from valvebench.diagnose.compare import Side
+from valvebench.diagnose.compared import Side
 from valvebench.diagnose.comparison import NO_COMMON_PAIR, SAME_PLACES
 from valvebench.judge.session import judge_session
 from valvebench.model.entry import AirTest, OpenJob, Reading

@@ -13,7 +13,7 @@ from tests.fakes.session_store import SessionStore
 from tests.unit.diagnose.test_compare import read, session
 from valvebench.bench.desk import Desk, first_line
 from valvebench.bench.view import SessionView
-from valvebench.diagnose.compare import Side
+from valvebench.diagnose.compared import Side
 from valvebench.diagnose.comparison import comparison
 from valvebench.model.entry import OpenJob
 from valvebench.model.errors import WorldFailed

@@ -20,7 +20,11 @@ def flex(*ohm, a="3", b="11", **more):
 
 
 def findings(*bodies):
-    judged = judged_whole(Ledger(entries_of([job(), *bodies])).session(), variant_of(), None)
+    return findings_of(*bodies)
+
+
+def findings_of(*bodies, **variant):
+    judged = judged_whole(Ledger(entries_of([job(), *bodies])).session(), variant_of(**variant), None)
     rows = defaultdict(list)
     for row in judged.rows:
         rows[row.key].append(row)

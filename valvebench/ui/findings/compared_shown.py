@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from valvebench.diagnose.compare import Compared
-from valvebench.diagnose.comparison import ANSWER_TEXT, Comparison, state_text
-from valvebench.model.format import MINUS, decimals_for, ohm_text, value_text
+from valvebench.diagnose.compared import Compared
+from valvebench.diagnose.comparison import ANSWER_TEXT, Comparison, amount_text, state_text
+from valvebench.model.format import MINUS, decimals_for, ohm_text
 from valvebench.model.session import Session
 from valvebench.ui.widgets.whisker_rows import Whisker
 
@@ -90,8 +90,8 @@ def _row(row: Compared) -> ComparedRow:
 def _value(row: Compared, value: float | str | None) -> str:
     if not isinstance(value, float):
         return state_text(value)
-    if row.k is None or row.u_difference is None:
-        return ohm_text(value)
+    if row.unit != "ohm" or row.k is None or row.u_difference is None:
+        return state_text(value, row.unit)
     return ohm_text(value, decimals=min(_MOST_DECIMALS, decimals_for(row.k * row.u_difference)))
 
 
@@ -100,7 +100,7 @@ def _difference(row: Compared) -> str:
         return ""
     if row.k is None or row.u_difference is None:
         return "no doubt known"
-    words = value_text(row.difference, row.k * row.u_difference)
+    words = amount_text(row, row.difference, row.k * row.u_difference)
     return words if words.startswith(MINUS) or row.difference <= 0 else f"+{words}"
 
 

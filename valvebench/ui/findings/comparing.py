@@ -8,7 +8,7 @@ from typing import Final, NamedTuple, Protocol
 
 from valvebench.bench.desk import Desk
 from valvebench.bench.view import SessionView
-from valvebench.diagnose.compare import Side
+from valvebench.diagnose.compared import Side
 from valvebench.diagnose.comparison import Comparison, comparison
 from valvebench.model.errors import BenchError
 from valvebench.ui.findings.compared_shown import ComparedShown, compared_shown

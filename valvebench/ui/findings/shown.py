@@ -23,6 +23,8 @@ NOTHING_JUDGED: Final = "Nothing was judged: no reading has a limit. Held agains
 NOTHING_MISSING: Final = "Nothing is missing."
 PINS_PAGE: Final = "Pins"
 PORTS_PAGE: Final = "Ports"
+_MEASURED: Final = ("leak ", "tap ", "sweep ")
+_ON_PORTS: Final = ("port ", "function ", *_MEASURED)
 SHOWN_KINDS: Final = (Verdict.FAIL, Verdict.CANT_TELL)
 _MOST_REASONS: Final = 40
 
@@ -141,7 +143,7 @@ def _undecided_words(keys: Sequence[str], not_by_limit: frozenset[str]) -> str:
     runs = [key for key in keys if is_heat(key)]
     if all(is_flex(key) for key in keys):
         return f"{_two_and_more([flexed_of(key) for key in keys])} cannot be told by the flex test"
-    if not_by_limit.intersection(keys):
+    if not_by_limit.intersection(keys) or any(key.startswith(_MEASURED) for key in keys):
         return _count(len(keys), "item is not decided", "items are not decided")
     if not runs and not any(is_flex(key) for key in keys):
         return f"{_count(len(keys), 'item is', 'items are')} too close to a limit for this meter"
@@ -179,6 +181,9 @@ def _failed_item(key: str) -> str:
         CODE_KIND: f"the switches do not give the code of {name}",
         "heat": f"{name} fails in the heat run",
         "flex": f"{name} fails in the flex test",
+        "leak": f"port {name} leaks more than it may",
+        "tap": f"the pressure at {name} is outside its window",
+        "sweep": f"{name} fails in the sweep",
     }
     return words.get(kind, f"{item_words(key)} is outside its limits")
 
@@ -192,6 +197,9 @@ def item_words(key: str) -> str:
         "function": f"{name} by function",
         "heat": f"{name} in the heat run",
         "flex": f"{name} in the flex test",
+        "leak": f"leak of port {name}",
+        "tap": f"pressure at {name}",
+        "sweep": f"{name} in the sweep",
     }
     return words.get(kind, f"pins {name.replace(' ', ' and ')}" if kind == "pair" else key)
 
@@ -259,6 +267,8 @@ def _where(row: Row, count: int) -> str:
 
 
 def _not_between(row: Row) -> str:
+    if row.leak is not None or row.pressure is not None or row.sweep is not None:
+        return "measured"
     return "switch by switch" if row.kind == CODE_KIND else "by ear"
 
 
@@ -309,7 +319,7 @@ def page_of(key: str) -> str:
     """Where an item is taken."""
     if is_heat(key):
         return HEAT_PAGE
-    return PORTS_PAGE if key.startswith(("port ", "function ")) else PINS_PAGE
+    return PORTS_PAGE if key.startswith(_ON_PORTS) else PINS_PAGE
 
 
 def _capital(words: str) -> str:
