@@ -8,10 +8,13 @@ from dataclasses import dataclass
 from typing import Final
 
 from valvebench.judge.heat import HeatJudgement
+from valvebench.judge.leak_rows import leak_words
 from valvebench.judge.row import Row
 from valvebench.judge.session import SessionJudgement, session_sentence
+from valvebench.judge.sweep import hysteresis_words
+from valvebench.judge.tap import window_words
 from valvebench.model.entry import FeatureSeen, FluidFound, Note, Photo
-from valvebench.model.format import OHM, celsius_text, limits_text, open_text, value_text
+from valvebench.model.format import OHM, celsius_text, limits_text, open_text, plus_minus, value_text
 from valvebench.model.session import Session
 from valvebench.model.variant import Variant
 from valvebench.model.words import RULE_TEXT, VERDICT_TEXT, ItemState, Verdict
@@ -217,11 +220,26 @@ def _of_row(row: Row | None) -> tuple[str, str, str, str]:
     if row.judgement is None:
         if row.flex is not None and len(row.entries) > 1:
             entries = f"{row.entries[0]} to {row.entries[-1]}"
-        return "", "", entries, " ".join((*row.reasons, *row.advice))
+        return *_of_air(row), entries, " ".join((*row.reasons, *row.advice))
     limits = row.judgement.limits
     words = limits_text(limits.low_ohm, limits.high_ohm)
     why = " ".join((*row.reasons, *row.judgement.advice))
     return _value_words(row), _with_unit(words) if words else "", entries, why
+
+
+def _of_air(row: Row) -> tuple[str, str]:
+    """Value and limit of an air test with a number; nothing of what was heard."""
+    if row.leak is not None:
+        limit = row.leak.max_ml_min
+        return leak_words(row.leak.found, row.leak.U_ml_min), f"< {limit:g} ml/min" if limit is not None else ""
+    if row.pressure is not None:
+        one = row.pressure
+        limits = window_words(one.window) if one.window is not None else ""
+        return plus_minus(one.taken.kpa_gauge, one.U_kpa, unit="kPa"), limits
+    if row.sweep is not None:
+        pct = row.sweep.max_hysteresis_pct
+        return hysteresis_words(row.sweep.hysteresis_pct, row.sweep.U_pct), f"< {pct:g} %" if pct is not None else ""
+    return "", ""
 
 
 def _of_heat(row: Row, heat: HeatJudgement, entries: str) -> tuple[str, str, str, str]:

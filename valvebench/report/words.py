@@ -10,9 +10,10 @@ from typing import Any, Final
 
 import msgspec
 
+from valvebench.model.air_tests import TYPED_OF, LeakTest, SweepTest
 from valvebench.model.entry import AnyBody, Close, Correct, Entry, Note, Photo, Reading, Restore, Withdraw, body_from
 from valvebench.model.flex import FlexTest
-from valvebench.model.format import OHM, celsius_text, open_text
+from valvebench.model.format import OHM, celsius_text, open_text, plus_minus
 from valvebench.model.heat import HeatKind, HeatTest
 from valvebench.model.meter import DEFAULT_PRESET, PRESETS, parse_meter
 from valvebench.model.session import Ledger, Session
@@ -25,6 +26,12 @@ HEAT_KIND_TEXT: Final = MappingProxyType(
         HeatKind.GROWS_WITH_HEAT: "a contact that grows with heat",
         HeatKind.NOT_SEPARABLE: "cannot be separated",
     }
+)
+_K: Final = 2.0
+_SET_UP: Final = (
+    *("restriction_mm", "restriction_c", "restriction_b", "restriction_pct", "blank_kpa", "known_kpa"),
+    *("known_hole_mm", "known_pct", "volume_ml", "volume_pct", "held_s", "drift_celsius", "blank_ml_min", "hose_id"),
+    *("zero_kpa", "test_kpa_gauge", "celsius", "ambient_kpa_abs", "reference", "at_kpa_gauge", "cd", "max_ml_min"),
 )
 _VERDICT_WORD: Final = {verdict.value: text for verdict, text in VERDICT_TEXT.items()}
 
@@ -54,8 +61,8 @@ def body_words(body: AnyBody) -> str:
     """A body as a line of words."""
     if isinstance(body, Reading):
         return reading_words(body)
-    if isinstance(body, HeatTest | FlexTest):
-        return heat_words(body) if isinstance(body, HeatTest) else flex_words(body)
+    if isinstance(body, HeatTest | FlexTest | LeakTest | SweepTest):
+        return _run_words(body)
     if isinstance(body, Note):
         return body.text
     if isinstance(body, Photo):
@@ -63,6 +70,12 @@ def body_words(body: AnyBody) -> str:
     if isinstance(body, Close):
         return _closing(body)
     return field_words(msgspec.to_builtins(body))
+
+
+def _run_words(body: HeatTest | FlexTest | LeakTest | SweepTest) -> str:
+    if isinstance(body, HeatTest):
+        return heat_words(body)
+    return flex_words(body) if isinstance(body, FlexTest) else air_words(body)
 
 
 def heat_words(body: HeatTest) -> str:
@@ -100,6 +113,32 @@ def flex_words(body: FlexTest) -> str:
         f"note: {body.note}" if body.note else "",
     ]
     return "; ".join(part for part in parts if part)
+
+
+def air_words(body: LeakTest | SweepTest) -> str:
+    """An air test with a number, typed or from a file, with what was found in it."""
+    file = f"{body.file_name}, {body.size_bytes} bytes, SHA-256 {body.sha256}" if body.sha256 else ""
+    note = f"note: {body.note}" if body.note else ""
+    if isinstance(body, SweepTest):
+        loop = body.found.hysteresis_pct_span.max
+        found = f"found in {body.found.n} readings: hysteresis {plus_minus(loop.value, _K * loop.u)} % of the span"
+        return "; ".join(part for part in (f"Sweep of {body.device}", file, found, note) if part)
+    leak = body.found.leak_ml_min
+    value = plus_minus(leak.value, _K * leak.u, unit="ml/min") if leak is not None else "no leak can be told"
+    found = f"found in {body.found.n} readings: {value} at {body.found.at_kpa_gauge:.4g} kPa gauge"
+    parts = (f"Leak of {body.port}, {body.method.value}", file, _typed_words(body), leak_set_up(body), found, note)
+    return "; ".join(part for part in parts if part)
+
+
+def _typed_words(body: LeakTest) -> str:
+    told = [(name, getattr(body, name)) for name in TYPED_OF[body.method]]
+    return "; ".join(f"{name.replace('_', ' ')}: {' '.join(f'{one:g}' for one in own)}" for name, own in told if own)
+
+
+def leak_set_up(body: LeakTest) -> str:
+    """What a leak was taken with: restriction, hole or vessel, the air around, where it is told."""
+    given = {name: getattr(body, name) for name in _SET_UP if getattr(body, name) is not None}
+    return field_words(given)
 
 
 def _closing(body: Close) -> str:

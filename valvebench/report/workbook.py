@@ -11,6 +11,8 @@ from valvebench.judge.session import SessionJudgement
 from valvebench.model.session import Session
 from valvebench.model.variant import Variant
 from valvebench.report.air import write_air
+from valvebench.report.air_leaks import leak_cases, write_leaks
+from valvebench.report.air_taps import write_pressures, write_sweeps
 from valvebench.report.cases import cases_of
 from valvebench.report.cells import Book
 from valvebench.report.charts import DATA_TITLE, plots_of, write_charts
@@ -101,6 +103,9 @@ def write_sheets(
         write_heat(book, runs, waiting, logs, report_id=number)
         write_heat_charts(book, runs, logs, report_id=number)
         write_heat_rounds(book, runs, session, report_id=number)
+    write_leaks(book, leak_cases(session, front.judged), report_id=number)
+    write_pressures(book, front.judged, report_id=number)
+    write_sweeps(book, session, front.judged, report_id=number)
     write_flex(book, flex_cases(session, front.judged), report_id=number)
     if has_wiring(session, front.variant):
         write_wiring(book, session, report_id=number)
