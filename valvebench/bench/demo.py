@@ -8,6 +8,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
+from valvebench.bench.demo_air import NEW_AIR, OLD_AIR
 from valvebench.bench.demo_bench import (
     AT_REST,
     BODY_PORTS,
@@ -202,6 +203,7 @@ STORIES: Final = (
     *(ROUNDS, OPENING, RAMP_ONLY),
     *(POOR_CONTACT, MIRRORED, LEADS_KEPT),
     *(UNKNOWN, OLD_BODY, NEW_BODY),
+    *(OLD_AIR, NEW_AIR),
 )
 """In the order of their names: the first is the one a new user sees."""
 VARIANT_KEYS: Final = tuple(sorted({story.variant_key for story in STORIES}))

@@ -41,12 +41,13 @@ def runs_of(logged: Logged, meter: OhmMeter, variant: Variant, *, file_name: str
 
 def _shortened(found: HeatFound) -> HeatFound:
     """Six digits of every number: the last ones differ from one processor to the next."""
-    return msgspec.convert(_short(msgspec.to_builtins(found)), HeatFound)
+    return msgspec.convert(short(msgspec.to_builtins(found)), HeatFound)
 
 
-def _short(value: Any) -> Any:
+def short(value: Any) -> Any:
+    """Six digits of every number in decoded data."""
     if isinstance(value, dict):
-        return {name: _short(part) for name, part in value.items()}
+        return {name: short(part) for name, part in value.items()}
     if isinstance(value, list | tuple):
-        return [_short(part) for part in value]
+        return [short(part) for part in value]
     return float(f"{value:.{_DIGITS}g}") if isinstance(value, float) else value

@@ -48,11 +48,24 @@ def leak_body(reading: AirReading, fields: Mapping[str, Any], variant: Variant |
     given = {name: value for name, value in fields.items() if value is not None}
     method = str(given.setdefault("method", LeakMethod.STEADY.value))
     check_leak(method, given)
-    log = _log_of(reading, method, given)
+    return leak_from(_log_of(reading, method, given), reading.file, given, variant, program=program)
+
+
+def typed_leak_body(fields: Mapping[str, Any], variant: Variant | None, *, program: str) -> LeakTest:
+    """As `leak_body`, of typed readings, for which no file is read (raises BadInput)."""
+    check_leak(str(fields.get("method", LeakMethod.STEADY.value)), fields)
+    given = {"method": LeakMethod.STEADY.value, **fields}
+    return leak_from(_typed_log(given["method"], given), None, given, variant, program=program)
+
+
+def leak_from(
+    log: AirLog, file: LogFile | None, given: Mapping[str, Any], variant: Variant | None, *, program: str
+) -> LeakTest:
+    """The entry of a log that was read, kept as `file` where it came from one (raises BadInput)."""
     found = _found_at_port(log, given, variant)
-    data = given | {"found": msgspec.to_builtins(found), "program": program}
-    if reading.file is not None:
-        data |= _kept_as(reading.file)
+    data = {**given, "found": msgspec.to_builtins(found), "program": program}
+    if file is not None:
+        data |= _kept_as(file)
     body = body_from("leak", data, source="record leak")
     if not isinstance(body, LeakTest):
         raise TypeError("leak makes a LeakTest")

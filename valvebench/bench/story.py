@@ -15,6 +15,7 @@ from valvebench.bench.demo_log import runs_of
 from valvebench.bench.desk import Desk
 from valvebench.bench.part_in_hand import found_in
 from valvebench.bench.ports import Clock
+from valvebench.model.air_tests import LeakTest, SweepTest
 from valvebench.model.entry import AnyBody, Entry, FeatureSeen, Note, Reading
 from valvebench.model.variant import Variant
 from valvebench.model.variant_rules import read_variant
@@ -122,6 +123,16 @@ class Telling:
         for body in runs_of(logged, logger.meter, self._set_up.body.variant, file_name=file_name):
             self.wait(1)
             self._desk.record_with(logged.csv(), body)
+
+    @property
+    def variant(self) -> Variant:
+        """What is on the bench."""
+        return self._set_up.body.variant
+
+    def keep(self, raw: bytes, body: LeakTest | SweepTest) -> None:
+        """Keep a file, then the entry with what was found in it."""
+        self.wait(2)
+        self._desk.record_with(raw, body)
 
     def take_back(self, entry: Entry, why: str) -> None:
         """Withdraw an entry."""
