@@ -27,9 +27,9 @@ _TOLD_AS: Final = {
     "air": ("temperature",),
 }
 """What is common, as the answer names it."""
-_GAUGE_TERMS: Final = frozenset({"gauge", "supply gauge", "port gauge"})
+_GAUGE_TERMS: Final = frozenset({"supply gauge", "port gauge"})
 _RESTRICTION: Final = ("restriction_mm", "restriction_c", "restriction_b", "restriction_pct", "cd")
-_HOLE: Final = ("known_hole_mm", "known_pct", "blank_kpa", "known_kpa", "cd")
+_HOLE: Final = ("known_hole_mm", "known_pct", "cd")
 _VESSEL: Final = ("volume_ml", "volume_pct", "hose_id")
 _APART: Final = "More than two hours apart: nothing cancels."
 _NOT_TOLD: Final = "A leak is compared with one at the same pressure and reference: "
@@ -141,8 +141,8 @@ def _is_equal(a: LeakTest, b: LeakTest, names: tuple[str, ...]) -> bool:
 
 def _parted(found: LeakFound, is_parted: bool) -> LeakFound:  # noqa: FBT001  one question, asked of both
     """The counts of a gauge as a line of their own: they are each reading's, only its percent is common."""
-    if not is_parted:
-        return found
+    if not is_parted or found.method is not LeakMethod.STEADY:
+        return found  # the other ways count percent and counts apart already
     gauge = parse_meter(found.gauge.removesuffix(" (kPa)"))
     counts = max(gauge.counts, 0.5) * gauge.step
     # the lowest pressure that stood there: the counts are no smaller a part of any other
@@ -150,8 +150,8 @@ def _parted(found: LeakFound, is_parted: bool) -> LeakFound:  # noqa: FBT001  on
     own = counts / (counts + gain)
     lines: list[LeakLine] = []
     for line in found.lines:
-        if line.term not in _GAUGE_TERMS or found.method is LeakMethod.DECAY:
-            lines.append(line)  # of a fall only the percent is in that line; counts are in the noise
+        if line.term not in _GAUGE_TERMS:
+            lines.append(line)
             continue
         lines.append(msgspec.structs.replace(line, u_ml_min=(1.0 - own) * line.u_ml_min))
         lines.append(msgspec.structs.replace(line, term=f"counts, {line.term}", u_ml_min=own * line.u_ml_min))

@@ -7,8 +7,8 @@ from typing import Final
 
 from valvebench.diagnose.compare import Detail
 from valvebench.diagnose.compare_doubt import Budget, Part
-from valvebench.diagnose.compared import Side
-from valvebench.diagnose.comparison import ANSWER_TEXT, Comparison, comparison, state_text
+from valvebench.diagnose.compared import Compared, Side
+from valvebench.diagnose.comparison import ANSWER_TEXT, Comparison, amount_text, comparison, state_text
 from valvebench.model.session import Session
 from valvebench.physics.uncertainty import INFINITE, Line
 from valvebench.report.cells import Book, Sheet
@@ -66,7 +66,7 @@ def _write_row(sheet: Sheet, row: int, detail: Detail) -> None:
     compared = detail.compared
     sheet.text(row, COLUMN["what"], compared.what)
     sheet.text(row, COLUMN["p_answer"], ANSWER_TEXT[compared.significant], ANSWER)
-    sheet.text(row, COLUMN["why"], compared.why, TEXT)
+    sheet.text(row, COLUMN["why"], _why(compared), TEXT)
     if detail.budget is None:
         _write_states(sheet, row, detail)
         return
@@ -78,6 +78,14 @@ def _write_row(sheet: Sheet, row: int, detail: Detail) -> None:
     for key, number in numbers.items():
         if number is not None:
             sheet.number(row, COLUMN[key], number, FULL)
+
+
+def _why(compared: Compared) -> str:
+    """What cancels; a difference that is no resistance stands here with its unit, as the columns hold ohm."""
+    if compared.unit in ("", "ohm") or compared.difference is None or compared.u_difference is None:
+        return compared.why
+    by = amount_text(compared, compared.difference, (compared.k or 0.0) * compared.u_difference)
+    return f"Difference {by}. {compared.why}"
 
 
 def _write_states(sheet: Sheet, row: int, detail: Detail) -> None:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.data.made_air import leak_found, leak_test, pressure
+from tests.data.made_air import leak_found, leak_test, pressure, vacuum_test
 from tests.unit.diagnose.test_compare import row, rows, session
 from valvebench.diagnose.compared import Side
 from valvebench.diagnose.comparison import comparison
@@ -108,3 +108,18 @@ def test_the_words_carry_the_unit_and_name_what_one_body_alone_has():
     assert comparison(*sides).sentence == "Leak P6 (decay) differs: 4.0 \u00b1 1.6 ml/min higher than in the other body"
     more = Side(session(decay(40.0), pressure(450.0), leak_test("P7", 5.0), hour=9), None)
     assert comparison(sides[0], more).only_b == ("leak P7 (steady)", "tap Line (idle)")
+
+
+def test_one_known_hole_is_common_whatever_the_pump_held_that_day():
+    lines = (LeakLine(term="known hole", u_ml_min=4.0), LeakLine(term="repeats", u_ml_min=1.0))
+    found = [leak_found(ml, at=-83.0, method=LeakMethod.VACUUM, lines=lines) for ml in (240.0, 230.0)]
+    tests = [vacuum_test("P4", 0.0, found=one, known_kpa=kpa) for one, kpa in zip(found, (61.0, 61.2), strict=True)]
+    shown = row(*tests)
+    assert (shown.common, shown.u_difference) == (("restriction",), pytest.approx(2**0.5))
+
+
+def test_the_percent_of_a_vacuum_gauge_is_common_whole_for_its_counts_have_lines_of_their_own():
+    lines = (LeakLine(term="gauge", u_ml_min=3.0), LeakLine(term="reading", u_ml_min=1.0))
+    found = [leak_found(ml, at=-83.0, method=LeakMethod.VACUUM, lines=lines) for ml in (240.0, 230.0)]
+    shown = row(*(vacuum_test("P4", 0.0, found=one) for one in found))
+    assert (shown.common, shown.u_difference) == (("gain",), pytest.approx(2**0.5))

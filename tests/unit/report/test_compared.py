@@ -7,13 +7,15 @@ import io
 import openpyxl
 import pytest
 
+from tests.data.made_air import leak_test
 from tests.unit.report.samples import PRINTED_AT, PROGRAM, session_of, variant
 from valvebench.diagnose.compared import Side
 from valvebench.diagnose.comparison import NO_COMMON_PAIR, SAME_PLACES
 from valvebench.judge.session import judge_session
 from valvebench.model.entry import AirTest, OpenJob, Reading
 from valvebench.model.words import AirResult, LeadState, Place, TemperatureSource
-from valvebench.report.compared import GROUP_ROW, HEADER_ROW
+from valvebench.report.cells import Book
+from valvebench.report.compared import GROUP_ROW, HEADER_ROW, TITLE, write_compared
 from valvebench.report.compared_formulas import COLUMN, HEADINGS
 from valvebench.report.workbook import workbook_bytes
 
@@ -138,3 +140,12 @@ def test_words_of_a_person_stay_words(evil):
     assert cells
     assert {cell.data_type for cell in cells} == {"s"}
     assert all(cell.quotePrefix for cell in cells)
+
+
+def test_a_leak_stands_with_its_unit_and_its_difference_in_words():
+    sides = [Side(session_of(leak_test("P6", ml_min, u=1.0)), None) for ml_min in (44.0, 40.0)]
+    book = Book()
+    write_compared(book, *sides, report_id="R")
+    said = [cell.value for row in book.workbook[TITLE] for cell in row if isinstance(cell.value, str)]
+    assert {"44 ml/min", "40 ml/min", "leak P6 (steady)"} <= set(said)
+    assert any(text.startswith("Difference 4.0") and "ml/min" in text for text in said)
