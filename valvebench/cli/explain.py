@@ -15,6 +15,7 @@ from valvebench.diagnose.explain_words import (
     bad_text,
     chance_text,
     fault_text,
+    flex_text,
     head_text,
     heat_lines,
     next_text,
@@ -76,6 +77,9 @@ def as_data(found: Explained) -> dict[str, Any]:
         "left_out": [one._asdict() for one in found.left_out],
         "access": [_between(one) for one in found.access],
         "heat": [_heat(one) for one in found.heat],
+        "flexed": [
+            {"what": one.what, "from": one.from_node, "to": one.to_node, "flexed": one.flexed} for one in found.flexed
+        ],
     }
 
 
@@ -149,6 +153,7 @@ def _lines(found: Explained, variant: Variant, warm_celsius: float) -> list[str]
         lines += [f"  {fault_text(one.fault, one.where, variant, one.when)}: {chance_text(one.p)}" for one in also]
     lines += [access_text(one) for one in found.access]
     lines += heat_lines(found)
+    lines += [flex_text(found)] if found.flexed else []
     lines.append(next_text(found, warm_celsius=warm_celsius))
     lines += [f"Left out: entry {one.entry}, {one.why}." for one in found.left_out]
     lines += [assumed_text(found)] if found.readings else []

@@ -21,6 +21,7 @@ from valvebench.diagnose.explain_catalogue import Catalogue, Pairs, Predicted, S
 from valvebench.diagnose.explain_circuit import Circuit
 from valvebench.diagnose.explain_classes import Classes, Group
 from valvebench.diagnose.explain_faults import Hypothesis
+from valvebench.diagnose.explain_flex import flexed_faults
 from valvebench.diagnose.explain_heat import (
     HeatEvidence,
     entries_of,
@@ -82,7 +83,8 @@ class Explainer:
         """
         said, left_out = said_of(session, self._priors)
         heat = heat_evidence(session, self._variant, self._priors.heat)
-        return self.explain_said(said, left_out, heat, is_asking=is_asking)
+        found = self.explain_said(said, left_out, heat, is_asking=is_asking)
+        return found._replace(flexed=flexed_faults(session, self._variant))
 
     def explain_said(
         self,

@@ -14,6 +14,7 @@ from valvebench.diagnose.explained import (
     Between,
     Explained,
     Explanation,
+    FlexSaid,
     HeatSaid,
     HeatWord,
     Place,
@@ -232,6 +233,20 @@ def heat_lines(found: Explained) -> list[str]:
     lines += [f"Counted as it warmed, moving as copper does: {copper}."] if copper else []
     is_typed = any(one.entries for one in found.heat)
     return [*lines, *(["Their warm readings are not counted a second time."] if is_typed else [])]
+
+
+def flex_text(found: Explained) -> str:
+    """What a flex test proved beside all this; nothing where none did."""
+    if not found.flexed:
+        return ""
+    said = "; ".join(f"{_flexed_pair(one)} while {one.flexed} was flexed" for one in found.flexed)
+    return f"A flex test found a contact that comes and goes, whatever stands above: {said}."
+
+
+def _flexed_pair(one: FlexSaid) -> str:
+    """A device with its nodes; nodes alone name themselves."""
+    is_pair = one.what == f"{one.from_node} and {one.to_node}"
+    return one.what if is_pair else f"{one.what} ({one.from_node}\u2013{one.to_node})"
 
 
 def _heat_text(one: HeatSaid) -> str:

@@ -98,6 +98,15 @@ class HeatSaid(NamedTuple):
     entries: tuple[int, ...]
 
 
+class FlexSaid(NamedTuple):
+    """A pair that opened or jumped while something was flexed: the device or the pair in words, its nodes, what."""
+
+    what: str
+    from_node: str
+    to_node: str
+    flexed: str
+
+
 class Told(NamedTuple):
     """A reading as an explanation predicts it, beside what was read [ohm]; None where open."""
 
@@ -131,7 +140,7 @@ class Explained(NamedTuple):
     `possible` is how many faults it takes to hold 95 % together; `invisible` could not show in any usual reading;
     `is_strained` says that even the first answer explains the readings badly: two faults, perhaps; `called_bad` names
     pairs whose only reading the first answer takes for a bad one; `access` what lies between two access points;
-    `heat` the heat results that counted.
+    `heat` the heat results that counted; `flexed` what a flex test proved, which is not weighed.
     """
 
     explanations: tuple[Explanation, ...]
@@ -145,8 +154,14 @@ class Explained(NamedTuple):
     called_bad: tuple[tuple[str, str], ...]
     access: tuple[Between, ...]
     heat: tuple[HeatSaid, ...] = ()
+    flexed: tuple[FlexSaid, ...] = ()
 
     @property
     def is_settled(self) -> bool:
-        """Whether one answer holds 95 % and explains what was read, each reading but for one that was repeated."""
+        """Whether one answer holds 95 % and explains what was read, each reading but for one that was repeated.
+
+        Nothing wrong at rest settles nothing where a flex test found something.
+        """
+        if self.flexed and self.explanations[0].fault is Fault.HEALTHY:
+            return False
         return not self.is_strained and not self.called_bad and self.explanations[0].p >= SETTLED

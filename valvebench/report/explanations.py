@@ -15,6 +15,7 @@ from valvebench.diagnose.explain_words import (
     bad_text,
     chance_text,
     fault_text,
+    flex_text,
     head_text,
     heat_lines,
     next_text,
@@ -55,6 +56,7 @@ HEADER_ROW: Final = 7
 ANSWERS_TITLE: Final = "Explanations, most probable first"
 TOLD_TITLE: Final = "Predicted against read, what decides most first"
 HEAT_TITLE: Final = "Found as the part warmed"
+FLEX_TITLE: Final = "Found while it was flexed"
 ACCESS_TITLE: Final = "The same pair at two access points"
 NEXT_TITLE: Final = "What to read next"
 INVISIBLE_TITLE: Final = "Would not show in any usual reading"
@@ -90,6 +92,7 @@ def write_explanations(book: Book, found: ExplainedJob, variant: Variant, *, rep
     if explained.readings:
         row = _write_answers(sheet, row, explained, variant)
         row = _write_heat(sheet, row + 2, explained) if explained.heat else row
+        row = _write_flexed(sheet, row + 2, explained) if explained.flexed else row
         row = _write_told(sheet, row + 2, found, variant)
         row = _write_access(sheet, row + 2, found) if explained.access else row
         row = _write_invisible(sheet, row + 2, explained, variant) if explained.invisible else row
@@ -284,6 +287,12 @@ def _write_heat(sheet: Sheet, row: int, explained: Explained) -> int:
     """What was found as the part warmed counts among what explains the readings."""
     sheet.text(row, 1, HEAT_TITLE, SECTION)
     return _write_lines(sheet, row, heat_lines(explained))
+
+
+def _write_flexed(sheet: Sheet, row: int, explained: Explained) -> int:
+    """A contact that comes and goes is told by itself: no reading at rest shows it."""
+    sheet.text(row, 1, FLEX_TITLE, SECTION)
+    return _write_lines(sheet, row, [flex_text(explained)])
 
 
 def _write_lines(sheet: Sheet, row: int, lines: Sequence[str]) -> int:

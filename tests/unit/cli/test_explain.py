@@ -81,6 +81,30 @@ def test_exit_codes(run, usual, changes, code):
     assert answer.data["settled"] is (code == 0)
 
 
+FLEXED = "A flex test found a contact that comes and goes, whatever stands above: "
+
+
+def test_a_flex_test_stands_beside_what_explains_the_readings(run, usual):
+    """A reading at rest says nothing of a contact that moved: sound readings settle nothing then."""
+    folder = usual()
+    series = ("--ohms", "5.2 5.2 OL 5.2 5.2 5.2 5.2 OL 5.2 5.2", "--celsius", 20, "--flexed", "the harness at the plug")
+    assert run("explain", folder, "--json").data["flexed"] == []
+    assert run("record", folder, "flex", "--from", "1", "--to", "4", *series).code == 0
+    answer = run("explain", folder, "--json")
+    (flexed,) = answer.data["flexed"]
+    assert flexed | {"what": ""} == {"what": "", "from": "1", "to": "4", "flexed": "the harness at the plug"}
+    assert (answer.code, answer.data["settled"]) == (3, False)
+    said = f"{FLEXED}{flexed['what']} (1\u20134) while the harness at the plug was flexed."
+    assert said in run("explain", folder).out
+
+
+def test_a_steady_flex_test_says_nothing_here(run, usual):
+    folder = usual()
+    series = ("--ohms", " ".join(["5.2"] * 40), "--celsius", 20, "--flexed", "the harness at the plug")
+    assert run("record", folder, "flex", "--from", "1", "--to", "4", *series).code == 0
+    assert run("explain", folder, "--json").data["flexed"] == []
+
+
 def test_few_readings_name_no_winner(run, job):
     folder, record = job
     record("1", "4", 5.22)

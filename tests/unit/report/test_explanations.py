@@ -8,6 +8,7 @@ from __future__ import annotations
 import io
 import json
 import re
+import shutil
 from math import sqrt
 from pathlib import Path
 
@@ -15,6 +16,7 @@ import openpyxl
 import pytest
 
 from tests.unit.report.samples import PRINTED_AT, PROGRAM, session_of, variant
+from valvebench.__main__ import main
 from valvebench.bench.explain_report import explain_job
 from valvebench.bench.judging import judged_whole
 from valvebench.compose import view_session
@@ -26,6 +28,7 @@ from valvebench.report.explain_formulas import ACCESS, ANSWERS, TOLD
 from valvebench.report.explanations import (
     ACCESS_TITLE,
     ANSWERS_TITLE,
+    FLEX_TITLE,
     HEAT_TITLE,
     INVISIBLE_TITLE,
     NEXT_TITLE,
@@ -261,6 +264,16 @@ def test_what_was_found_as_it_warmed_stands_with_its_size():
     rows = table(sheet, TOLD_TITLE, TOLD)
     assert all(float(re.search(r"([\d.]+) \u00b0C", row["where"])[1]) < 30 for row in rows)  # rounds 1 and 7
     assert "heat" in sheet["A2"].value
+
+
+def test_what_a_flex_test_found_has_a_section_of_its_own(tmp_path):
+    folder = shutil.copytree(ROOT / "sample_sessions" / "2217-in-work", tmp_path / "2217")
+    words_of_flex = ("--ohms", "5.2 5.2 OL 5.2 5.2 5.2", "--celsius", "23", "--flexed", "the harness at the plug")
+    assert main(["record", str(folder), "flex", "--from", "4", "--to", "5", *words_of_flex]) == 0
+    view = view_session(folder)
+    told = words(book_of(view.session, view.variant, explain_job(view.session, view.variant, PRIORS))[TITLE])
+    assert FLEX_TITLE in told
+    assert any("Curlew (4\u20135) while the harness at the plug was flexed" in one for one in told)
 
 
 def test_every_reading_of_every_sample_is_found_with_its_own_entry():

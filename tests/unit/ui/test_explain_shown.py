@@ -9,7 +9,7 @@ import pytest
 from tests.fakes.explained import AT, BODY, HEALTHY, HIGH, PAIR, TOLD, found, one, shown
 from valvebench.diagnose.explain_priors import Fault
 from valvebench.diagnose.explain_words import head_text
-from valvebench.diagnose.explained import HOT, Ask, Between, HeatSaid, HeatWord, LeftOut, Place, Value
+from valvebench.diagnose.explained import HOT, Ask, Between, FlexSaid, HeatSaid, HeatWord, LeftOut, Place, Value
 from valvebench.model.words import AccessPoint
 from valvebench.ui.findings.explain_shown import NOT_ASKED, STRAINED, is_open
 
@@ -54,6 +54,16 @@ def test_what_grows_with_heat_is_called_so_and_says_what_was_counted():
     assert card.small[:2] == (
         "Counted as it warmed: Heron grows with heat, 0.240 \u00b1 0.018 \u03a9 at 91.3 \u00b0C.",
         "Their warm readings are not counted a second time.",
+    )
+
+
+@pytest.mark.parametrize("possible", [1, 14], ids=["one answer", "still open"])
+def test_what_a_flex_test_found_is_never_hidden_by_an_answer(possible):
+    flexed = (FlexSaid("Heron", "2", "3", "the harness at the plug"),)
+    card = shown(HEALTHY._replace(p=0.4 if possible > 1 else 0.99), HIGH, flexed=flexed, possible=possible)
+    assert card.warning == (
+        "A flex test found a contact that comes and goes, whatever stands above: "
+        "Heron (2\u20133) while the harness at the plug was flexed."
     )
 
 

@@ -15,6 +15,7 @@ from valvebench.diagnose.explain_words import (
     bad_text,
     chance_text,
     fault_text,
+    flex_text,
     heat_lines,
     next_text,
     same_text,
@@ -116,6 +117,10 @@ def explain_shown(
     return shown(found, variant, ask, ends, (*(access_text(one) for one in found.access), *small))
 
 
+def _warning(words: str, found: Explained) -> str:
+    return " ".join(one for one in (words, flex_text(found)) if one)
+
+
 def _ends(found: Explained, warm_celsius: float) -> str:
     return next_text(found._replace(next=()), warm_celsius=warm_celsius)
 
@@ -131,7 +136,7 @@ def _strained(
     return ExplainShown(
         aside=_aside(found),
         sentence=STRAINED,
-        warning=STRAINED_WHY,
+        warning=_warning(STRAINED_WHY, found),
         about=(f"Closest: {fault_text(first.fault, first.where, variant, first.when)}.",),
         ask=ask,
         ends=ends,
@@ -151,7 +156,7 @@ def _still_possible(
     return ExplainShown(
         aside=_aside(found),
         sentence=f"Still possible: {found.possible} explanations",
-        warning=bad_text(found),
+        warning=_warning(bad_text(found), found),
         ask=ask,
         ends=ends,
         others_title="Among them",
@@ -175,7 +180,7 @@ def _one_answer(
         sentence=_capital(fault_text(first.fault, first.where, variant, first.when)),
         chance=chance_text(first.p),
         about=tuple(line for line in (f"Size: {size}." if size else "", same, decided) if line),
-        warning=bad_text(found),
+        warning=_warning(bad_text(found), found),
         ask=ask,
         ends=ends,
         others_title="Also possible" if kept else "",
