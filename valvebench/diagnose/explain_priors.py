@@ -232,8 +232,9 @@ def read_priors(raw: bytes, *, source: str) -> Priors:
 
 def schema_text() -> str:
     """The JSON Schema of the file, for `resources/schema`."""
-    head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "valvebench priors file"}
-    return json.dumps({**head, **msgspec.json.schema(Priors)}, indent=1, ensure_ascii=False) + "\n"
+    from valvebench.model.schema import file_schema
+
+    return json.dumps(file_schema("valvebench priors file", Priors), indent=1, ensure_ascii=False) + "\n"
 
 
 def _wrong_sums(priors: Priors) -> list[Problem]:

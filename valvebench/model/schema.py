@@ -25,7 +25,14 @@ def schema_text(what: str) -> str:
 
 
 def _variant() -> dict[str, Any]:
-    return {"$schema": _DIALECT, "title": "valvebench variant file", **msgspec.json.schema(Variant)}
+    return file_schema("valvebench variant file", Variant)
+
+
+def file_schema(title: str, kind: Any) -> dict[str, Any]:
+    """The schema of a file that holds one value of a type."""
+    schema = msgspec.json.schema(kind)
+    definitions = {name: _plain_text(one) for name, one in schema.pop("$defs", {}).items()}
+    return {"$schema": _DIALECT, "title": title, **schema, "$defs": definitions}
 
 
 def _entry() -> dict[str, Any]:

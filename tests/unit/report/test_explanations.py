@@ -283,6 +283,8 @@ def test_every_reading_of_every_sample_is_found_with_its_own_entry():
         if view is None or view.variant is None:
             continue
         kept = {item.n: item.body for item in view.session.items}
+        if not any(isinstance(body, Reading) for body in kept.values()):
+            continue
         for row in table(of_sample(folder.name), TOLD_TITLE, TOLD):
             reading = kept[int(row["where"].rpartition(" ")[2])]
             assert row["what"].startswith(f"{reading.from_node}\u2013{reading.to_node}, ")
