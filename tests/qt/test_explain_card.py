@@ -203,7 +203,7 @@ def test_the_page_copies_with_what_explains_it(open_window, sample):
 
 
 def test_without_a_variant_it_leads_to_the_part_in_hand(open_window, sample):
-    person = open_window(sample("old-body"))
+    person = open_window(sample("2231-old-body"))
     person.window.show_page("Findings")
     card = person.window.later_pages["Findings"].explain_card
     person.wait(card.action.isVisible)

@@ -40,6 +40,9 @@ TURN_WORDS: Final = ("turn over", "turn back")
 _OF_PORT, _OF_CLICKS, _OF_SWITCH, _OF_NONE = range(4)
 _LONGEST_COVER: Final = max(COVER_TEXT.values(), key=len)
 
+_KEYS_PX: Final = 424
+"""As wide as the longest row of keys of any kind of question: none of them moves what stands beside it."""
+
 
 class QuestionCard(Card):
     """Lead, huge name, place, what to expect and to set, the hazard, and the keys."""
@@ -110,11 +113,14 @@ class QuestionCard(Card):
                 row.addWidget(cap)
             row.addStretch(1)
             self._keys.addLayout(row)
-        self._last_row = QHBoxLayout()
+        self._last_row = (
+            QHBoxLayout()
+        )  # beside the others of its tab it would make the card too wide for a small window
         self._last_row.addWidget(self.tab_cap)
-        self._last_row.addWidget(self._own_caps, 1)
+        self._last_row.addStretch(1)
         for own in (list(self.port_caps.values()), [self.clicks_cap], [self.moves_cap], []):
             self._add_own_caps(own)
+        self._keys.addWidget(self._own_caps)
         self._keys.addLayout(self._last_row)
         self.body.addWidget(self._lead)
         self.body.addLayout(self._heads)
@@ -175,6 +181,7 @@ class QuestionCard(Card):
         self._heads.setSpacing(fonts.whole_px(12))
         self._keys.setContentsMargins(0, fonts.whole_px(8), 0, 0)
         self._keys.setSpacing(fonts.whole_px(8))
+        self._own_caps.setMinimumWidth(fonts.whole_px(_KEYS_PX))
         for row in (*self._key_rows, self._last_row, *self._own_rows):
             row.setSpacing(fonts.whole_px(12))
 
