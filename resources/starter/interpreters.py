@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Final
 
+from starter.checks import worker_options
 from starter.console import run_logged, say
 from starter.environment import Environment, child_environment, lock_file, own_folder, ready
 from starter.places import CHECKOUT, base_folder, home_folder
@@ -71,7 +72,7 @@ def _run_on(version: tuple[int, int], python: Path, full_version: str) -> int:
     ready(environment, "test")
     targets = [target for target in SMOKE if (CHECKOUT / target).exists()]
     env = {**child_environment(), "QT_QPA_PLATFORM": "offscreen"}
-    command = [str(environment.python), "-m", "pytest", "-q", "-p", "no:cacheprovider", *targets]
+    command = [str(environment.python), "-m", "pytest", "-q", "-p", "no:cacheprovider", *worker_options(()), *targets]
     return subprocess.run(command, cwd=CHECKOUT, env=env, check=False).returncode
 
 
