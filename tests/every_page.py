@@ -152,7 +152,7 @@ def pages_of_job(window: MainWindow) -> Iterator[Shown]:
         yield from _with_tabs(window, "pins-codes")
         codes.presenter.leave()
     if window.hand is None:
-        window.show_flex()
+        window.later.show_flex()
         yield from _with_tabs(window, "flex")
 
 
@@ -160,7 +160,7 @@ def _explained(window: MainWindow) -> Iterator[Shown]:
     """The card of explanations in states that no demo job is in, then the reading it asks for until it is kept."""
     window.show_page(FINDINGS)
     settle(window)
-    card = window.later_pages[FINDINGS].explain_card
+    card = window.later.pages[FINDINGS].explain_card
     for name, show in _CARD_STATES.items():
         show(card)
         settle(window)

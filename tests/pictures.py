@@ -165,7 +165,7 @@ def heat(window: MainWindow) -> None:
 def heat_page(window: MainWindow) -> HeatPage:
     """The page, built at its first visit."""
     window.show_page(HEAT)
-    page = window.later_pages[HEAT]
+    page = window.later.pages[HEAT]
     if not isinstance(page, HeatPage):
         raise TypeError("the Heat page stands behind its word")
     return page
@@ -186,7 +186,7 @@ def compared(window: MainWindow) -> None:
     other = Path("2232-new-body")
     shutil.copytree(data_folder() / "sample_sessions" / other, other, ignore=shutil.ignore_patterns("lock"))
     window.show_page(FINDINGS)
-    page = window.later_pages[FINDINGS]
+    page = window.later.pages[FINDINGS]
     if isinstance(page, FindingsPage):
         page.compare_card.chosen.emit(other)
         settle(window)

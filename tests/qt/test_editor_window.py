@@ -99,7 +99,7 @@ def test_saving_the_copy_changes_nothing_of_the_session(open_window, job, tmp_pa
 def test_ports_stand_on_the_photo_that_the_session_kept(open_window, job):
     person = open_window(job)
     person.window.show_page("Ports")
-    page = person.window.later_pages["Ports"]
+    page = person.window.later.pages["Ports"]
     person.wait(lambda: page.board.photo_rect(Place.BODY) is not None)
     assert page.board.photo_rect(Place.CASE) is None
     assert page._photo_said.isHidden()
@@ -111,7 +111,7 @@ def test_a_photo_that_is_missing_is_said_and_the_board_is_plain(open_window, job
     (job / "blobs" / PHOTO.picture.sha256).unlink()
     person = open_window(job)
     person.window.show_page("Ports")
-    page = person.window.later_pages["Ports"]
+    page = person.window.later.pages["Ports"]
     person.wait(lambda: not page._photo_said.isHidden())
     assert "is missing: its ports stand on a plain board" in page._photo_said.words()
     assert page.board.photo_rect(Place.BODY) is None

@@ -107,7 +107,7 @@ def findings(person):
 
 
 def answered(person):
-    page = person.window.later_pages["Findings"]
+    page = person.window.later.pages["Findings"]
     person.wait(lambda: bool(page.explain_card.sentence.text()) and not page.explain_card.is_busy)
     return page.explain_card
 
@@ -163,7 +163,7 @@ def test_an_item_chosen_among_the_missing_is_none_that_was_asked_for(open_window
 def test_tips_are_asked_for_on_the_job_page(open_window, sample):
     person = open_window(sample("in-work"))
     findings(person)
-    person.window.leading.to(Ask(None, None, None, "lead_short", 0.1, 8.0), 80.0)
+    person.window.later.leading.to(Ask(None, None, None, "lead_short", 0.1, 8.0), 80.0)
     assert person.window.rail.current() == "Job"
     assert QApplication.focusWidget() is person.job.fields["lead_ohm"].entry
     person.type("0.2")
@@ -179,7 +179,7 @@ def test_a_table_of_codes_gives_way_to_the_pair(open_window, tmp_path):
     person.window.show_page("Pins")
     codes = person.window.beside_pins.codes
     codes.presenter.open_next()
-    person.window.leading.to(CROSS, 80.0)
+    person.window.later.leading.to(CROSS, 80.0)
     assert not codes.presenter.is_on
     assert person.pins.left_cards.currentWidget() is person.pins.readings_card
     assert {*person.window.pins.pair} == {"1", "2"}
@@ -188,7 +188,7 @@ def test_a_table_of_codes_gives_way_to_the_pair(open_window, tmp_path):
 
 def test_the_vehicles_plug_is_said_with_its_dangers(open_window, sample):
     person = open_window(sample("in-work"))
-    person.window.leading.to(Ask("3", "7", AccessPoint.VEHICLE_PLUG, "pair", 0.1, 60.0), 80.0)
+    person.window.later.leading.to(Ask("3", "7", AccessPoint.VEHICLE_PLUG, "pair", 0.1, 60.0), 80.0)
     assert person.pins.middle.currentWidget() is person.pins.safety
     assert person.pins._expect.text() == "At the vehicle's plug."
     person.keep("10.6")
@@ -198,14 +198,14 @@ def test_the_vehicles_plug_is_said_with_its_dangers(open_window, sample):
 def test_the_page_copies_with_what_explains_it(open_window, sample):
     person = open_window(sample("in-work"))
     findings(person)
-    person.window.later_pages["Findings"].copy_button.click()
+    person.window.later.pages["Findings"].copy_button.click()
     assert "What explains these readings: " in QApplication.clipboard().text()
 
 
 def test_without_a_variant_it_leads_to_the_part_in_hand(open_window, sample):
     person = open_window(sample("2231-old-body"))
     person.window.show_page("Findings")
-    card = person.window.later_pages["Findings"].explain_card
+    card = person.window.later.pages["Findings"].explain_card
     person.wait(card.action.isVisible)
     assert card.action.accessibleName() == f"{FIND_WIRING}, key F9"
     person.key(KEY.Key_F9)
@@ -220,7 +220,7 @@ def test_priors_that_cannot_be_read_are_said_and_the_session_is_kept(open_window
     monkeypatch.setattr(compose, "priors", refuse)
     person = open_window(sample("in-work"))
     person.window.show_page("Findings")
-    card = person.window.later_pages["Findings"].explain_card
+    card = person.window.later.pages["Findings"].explain_card
     person.wait(lambda: "Install it again." in card.said.words())
     assert card.action.accessibleName() == f"{TRY_AGAIN}, key F9"
     person.window.show_page("Pins")
@@ -240,9 +240,9 @@ def test_a_session_is_left_at_once_while_it_is_explained(open_window, sample, mo
     person.wait(begun.is_set)
     folder = sample("healthy-spare")
     person.window.open_session(folder)
-    person.wait(lambda: person.window._folder == folder and person.window.keeper.book is not None)
+    person.wait(lambda: person.window.folder == folder and person.window.keeper.book is not None)
     assert not go_on.is_set()
-    assert "Findings" not in person.window.later_pages
+    assert "Findings" not in person.window.later.pages
     go_on.set()
 
 
@@ -259,7 +259,7 @@ def test_a_fault_in_what_explains_is_told_and_tried_again(open_window, sample, m
         patch.setattr(Explaining, "explain", broken)
         with person.qtbot.captureExceptions() as raised:
             person.window.show_page("Findings")
-            card = person.window.later_pages["Findings"].explain_card
+            card = person.window.later.pages["Findings"].explain_card
             person.wait(lambda: FAULT_OF_OURS in card.said.words())
     assert [str(one[1]) for one in raised] + [str(one) for one in caught] == ["invented"]
     assert card.action.accessibleName() == f"{TRY_AGAIN}, key F9"

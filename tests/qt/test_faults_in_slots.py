@@ -41,7 +41,7 @@ def watched(saboteur, open_window, sample, tmp_path, monkeypatch):
     def watch(name: str):
         person = open_window(coded_job(tmp_path / name) if name == CODED else sample(name))
         trouble.happened.connect(person.window.show_trouble)
-        person.folder = person.window._folder
+        person.folder = person.window.folder
         build_everything(person.window)
         return person
 
@@ -61,7 +61,7 @@ def coded_job(folder):
 def build_everything(window) -> None:
     for word in window.rail.pages():
         window.show_page(word)
-    window.show_flex()
+    window.later.show_flex()
     window.show_start()
     for name in aside_names():
         getattr(window.asides, f"show_{name}")()

@@ -17,12 +17,12 @@ ENTER, ESC, UP, DOWN, F6 = Qt.Key.Key_Enter, Qt.Key.Key_Escape, Qt.Key.Key_Up, Q
 def person(open_window, sample):
     made = open_window(sample("in-work"))
     made.key(F6)
-    made.wait(lambda: made.window.flex is not None and made.window.flex.page.plot.drawing is not None)
+    made.wait(lambda: made.window.later.flex is not None and made.window.later.flex.page.plot.drawing is not None)
     return made
 
 
 def page(person):
-    return person.window.flex.page
+    return person.window.later.flex.page
 
 
 def shown(person):

@@ -35,9 +35,9 @@ def log(tmp_path):
 @pytest.fixture
 def person(open_window, sample):
     person = open_window(sample("in-work"))
-    person.folder = person.window._folder
+    person.folder = person.window.folder
     person.key(KEY.Key_3, CTRL)
-    person.page = person.window.later_pages["Heat"]
+    person.page = person.window.later.pages["Heat"]
     return person
 
 
@@ -198,7 +198,7 @@ def test_another_device_is_chosen_by_keyboard(person, log):
     assert box.hasFocus()
     person.key(KEY.Key_Home)
     person.wait(lambda: card.columns["Gull"].word() == "")
-    assert person.window._heat.taking._devices["Gull"] == ""
+    assert person.window.later.heat.taking._devices["Gull"] == ""
 
 
 def drop(window, path) -> None:
@@ -240,7 +240,7 @@ def test_a_run_kept_before_is_drawn_when_the_session_is_opened_again(taken, open
     taken.window.close()
     again = open_window(taken.folder)
     again.key(KEY.Key_3, CTRL)
-    page = again.window.later_pages["Heat"]
+    page = again.window.later.pages["Heat"]
     again.wait(lambda: page.model.rowCount() == 3 and is_drawn(page))
     assert page.run_card.title.text() == "Gull against copper"
 
@@ -260,7 +260,7 @@ def test_closing_the_window_does_not_wait_for_a_long_log(open_window, sample, pr
     monkeypatch.setattr(program, "heat_files", lambda: Endless(lambda path: path.read_bytes()), raising=False)
     person = open_window(sample("in-work"))
     person.key(KEY.Key_3, CTRL)
-    page = person.window.later_pages["Heat"]
+    page = person.window.later.pages["Heat"]
     page.take_card.named.emit(str(log))
     person.wait(lambda: "lines so far" in page.take_card.said.words())
     begun = time.monotonic()

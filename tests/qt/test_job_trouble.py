@@ -35,7 +35,7 @@ def trouble(tmp_path, monkeypatch):
 def watched(trouble, open_window, sample):
     person = open_window(sample("in-work"))
     trouble.happened.connect(person.window.show_trouble)
-    person.folder = person.window._folder
+    person.folder = person.window.folder
     return person
 
 
@@ -171,13 +171,13 @@ def _built_later(window):
     """The pages of the rail that are built at their first visit."""
     for word in window.rail.pages()[:-1]:
         window.show_page(word)
-    return list(window.later_pages)
+    return list(window.later.pages)
 
 
 def parts(window):
     """Every page or card with what decides for it."""
     job, page = window.job, window.job_page
-    later = {word.lower(): (window._page(word), window._presenters[word]) for word in _built_later(window)}
+    later = {word.lower(): (window._page(word), window.later.presenters[word]) for word in _built_later(window)}
     return later | {
         "pins": (window.pins_page, window.pins),
         "rounds": (window.beside_pins.board, window.beside_pins.rounds),
@@ -186,8 +186,8 @@ def parts(window):
         "check": (page.check, job.check),
         "finish": (page.finish, job.finish),
         "after": (page.after, job.after),
-        "take": (window._page("Heat").take_card, window._heat.taking),
-        "explain": (window._page("Findings").explain_card, window._explaining),
+        "take": (window._page("Heat").take_card, window.later.heat.taking),
+        "explain": (window._page("Findings").explain_card, window.later.explaining),
     }
 
 

@@ -168,7 +168,7 @@ def test_nobody_scrolls_sideways(heron, width, height, keys):
 
 def test_page_judge_and_workbook_say_the_same_of_both(heron, tmp_path, capsys):
     """5.4 against 5 ohm that reads 5.2 with tips of 0.2 is 5.2 ohm; 5 x 0.78/0.75 is 5.2 ohm as well."""
-    folder = heron.window._folder
+    folder = heron.window.folder
     heron.key(Qt.Key.Key_F3)
     answer(heron, "5", "", "0.2", "5.2")
     heron.wait(lambda: heron.window.pins.check_now() is not None)

@@ -221,7 +221,7 @@ def look_at_a_million(person, path, beat) -> float:
     """Read, fitted, kept, drawn, moved and enlarged: the longest gap [ms of work]."""
     begun, kept = time.perf_counter(), len(person.entries)
     person.window.show_page("Heat")
-    page = person.window.later_pages["Heat"]
+    page = person.window.later.pages["Heat"]
     card = page.take_card
     longest_ms = [told("opening the page", beat)]
     card.named.emit(str(path))
@@ -261,7 +261,7 @@ FURTHER = 12
 
 def explain_again_and_again(person) -> None:
     """To the reading that is asked for, its value, and back: each time everything is weighed anew."""
-    page, window = person.window.later_pages["Findings"], person.window
+    page, window = person.window.later.pages["Findings"], person.window
     for place in range(FURTHER):
         person.qtbot.waitUntil(lambda: not page.explain_card.is_busy, timeout=60_000)
         QTest.qWait(2 * BEAT_MS)  # a hand is no faster: each key is another gap
@@ -292,7 +292,7 @@ def explain_from_the_start(open_window, folder) -> float:
     import_module(LATER)  # as a second after the opening
     beat, begun = HeartBeat(person.window), time.perf_counter()
     person.window.show_page("Findings")
-    card = person.window.later_pages["Findings"].explain_card
+    card = person.window.later.pages["Findings"].explain_card
     person.qtbot.waitUntil(lambda: bool(card.sentence.text()), timeout=60_000)
     print(f"\nfirst answer after {time.perf_counter() - begun:.2f} s")
     longest_ms = told("opening Findings, the catalogue built", beat)

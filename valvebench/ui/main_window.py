@@ -15,11 +15,10 @@ from PySide6.QtWidgets import QWidget
 from valvebench.model.errors import BenchError
 from valvebench.ui.drop_target import DropTarget
 from valvebench.ui.frame import FINDINGS, FLEX, HAND, HEAT, JOB, PINS, PORTS, START, TITLE, VARIANTS, FrameWindow
-from valvebench.ui.leading import Leading
 from valvebench.ui.opening import Opening
-from valvebench.ui.pins.keys import BY_ROUNDS
 from valvebench.ui.pins.view import PinsPage
 from valvebench.ui.services import WindowServices
+from valvebench.ui.session_pages import SessionPages
 from valvebench.ui.session_words import asks_by_ear, asks_heat, check_words, write_strip
 from valvebench.ui.set_up import SetUp, celsius_words_at, last_set_up
 from valvebench.ui.start.drops import Dropped, Kind
@@ -27,17 +26,11 @@ from valvebench.ui.start.drops import Dropped, Kind
 if TYPE_CHECKING:
     from valvebench.bench.desk import Desk
     from valvebench.judge.session import SessionJudgement
-    from valvebench.ui import later
     from valvebench.ui.editor.wiring import Editor
-    from valvebench.ui.findings.comparing import ComparingPresenter
-    from valvebench.ui.findings.explaining import ExplainPresenter
-    from valvebench.ui.flex.wiring import Flex
     from valvebench.ui.hand.wiring import Hand
-    from valvebench.ui.heat.wiring import Heat
     from valvebench.ui.job.view import JobPage
     from valvebench.ui.job.wiring import Job
     from valvebench.ui.keeper import Keeper
-    from valvebench.ui.pins.plan import Pair
     from valvebench.ui.pins.presenter import PinsPresenter
     from valvebench.ui.pins.wiring import Beside
     from valvebench.ui.start.view import StartPage
@@ -76,17 +69,11 @@ class MainWindow(FrameWindow):
         self.beside_pins: Beside | None = None
         self._job: Job | None = None
         self.hand: Hand | None = None
-        self.later_pages: dict[str, QWidget] = {}
-        self._presenters: dict[str, Any] = {}
-        self._comparing: ComparingPresenter | None = None
-        self._explaining: ExplainPresenter | None = None
-        self._heat: Heat | None = None
-        self.flex: Flex | None = None
         self.editor: Editor | None = None
-        self._set_up = SetUp()
+        self.set_up = SetUp()
         self._to_open: Path | None = None
-        self._folder: Path | None = None
-        self.opening, self.leading = Opening(self, services.glimpse_session), Leading(self, services)
+        self.folder: Path | None = None
+        self.opening, self.later = Opening(self, services.glimpse_session), SessionPages(self, services)
         self._age = QTimer(self)
         self._age.setInterval(AGE_EVERY_MS)
         self._age.timeout.connect(self._show_coil)
@@ -125,7 +112,7 @@ class MainWindow(FrameWindow):
                 self.settings,
                 self.runner,
                 open_with=self._open_with,
-                at_hand=lambda: self._folder,
+                at_hand=lambda: self.folder,
                 back=self._back_to_session,
             )
             self.start.page.settings_asked.connect(self.asides.show_settings)
@@ -153,8 +140,8 @@ class MainWindow(FrameWindow):
             self.show_editor(thing.path)
         elif thing.kind is Kind.LOG and self.rail.item(HEAT).isVisible():
             self.show_page(HEAT)
-            if self._heat is not None:
-                self._heat.taking.dropped(str(thing.path))
+            if self.later.heat is not None:
+                self.later.heat.taking.dropped(str(thing.path))
         else:
             self.trouble_line.show_words(thing.why)
 
@@ -169,7 +156,7 @@ class MainWindow(FrameWindow):
         if self.desk is not None:
             in_rail = [word for word in (HEAT, PORTS, FINDINGS) if self.rail.item(word).isVisibleTo(self.rail)]
             pages += [(word, self._page(word)) for word in in_rail]
-        pages.append((FLEX, self.flex.page if self.flex is not None else None))
+        pages.append((FLEX, self.later.flex.page if self.later.flex is not None else None))
         pages.append((START, self.start_page))
         pages.append((VARIANTS, self.editor.page if self.editor is not None else None))
         return [(word, page) for word, page in pages if page is not None]
@@ -187,8 +174,7 @@ class MainWindow(FrameWindow):
             return
         page = self._page(word)
         if page is not None:
-            self.rail.set_current(word)
-            self.pages.setCurrentWidget(self._scrolls[page])
+            self.put_in_front(page, word)
             page.begin()
 
     def _page(self, word: str) -> Any:
@@ -197,9 +183,12 @@ class MainWindow(FrameWindow):
             return self.hand.page
         if word in (JOB, PINS):
             return self.pins_page if word == PINS else self.job_page
-        if word not in self.later_pages and self.desk is not None and self.keeper is not None:
-            self.add_page(self._make_later(word, self.desk, self.keeper), word)
-        return self.later_pages.get(word)
+        return self.later.page(word)
+
+    def put_in_front(self, page: QWidget, word: str) -> None:
+        """A page beside those of the rail, under the word it belongs to."""
+        self.rail.set_current(word)
+        self.pages.setCurrentWidget(self._scrolls[page])
 
     @property
     def job_page(self) -> JobPage | None:
@@ -209,8 +198,8 @@ class MainWindow(FrameWindow):
     @property
     def job(self) -> Job | None:
         """Everything about the Job page of the open session, made when somebody first asks for it."""
-        if self._job is None and self.desk is not None and self.keeper is not None and self._folder is not None:
-            self._job = self._make_job(self.keeper, self._folder)
+        if self._job is None and self.desk is not None and self.keeper is not None and self.folder is not None:
+            self._job = self._make_job(self.keeper, self.folder)
             self.add_page(self._job.page, JOB)
             self._job.start()
             if (judged := self.keeper.judgement()) is not None:
@@ -229,7 +218,7 @@ class MainWindow(FrameWindow):
             self._services,
             runner=self.runner,
             exporter=self.exporter,
-            set_up=self._set_up,
+            set_up=self.set_up,
             set_up_changed=self._set_up_from_job,
             closed=self._session_closed,
             compared_with=self._compared_with,
@@ -238,91 +227,13 @@ class MainWindow(FrameWindow):
         job.page.to_pins.connect(self._to_pins)
         return job
 
-    def _make_later(self, word: str, desk: Desk, keeper: Keeper) -> QWidget:
-        from valvebench.ui import later
-
-        if word == HEAT:
-            made = self._make_heat(desk, keeper)
-        else:
-            made = later.ports(desk, keeper, self.runner) if word == PORTS else self._make_findings(desk, keeper)
-        made.page.go_to.connect(self.go_to)
-        self.later_pages[word] = made.page
-        self._presenters[word] = made.presenter
-        page: QWidget = made.page
-        return page
-
-    def _make_heat(self, desk: Desk, keeper: Keeper) -> later.Made:
-        from valvebench.ui import later
-
-        made, self._heat = later.heat(desk, keeper, reader=self.exporter, files=self._services.heat_files())
-        return made
-
-    def show_flex(self, pair: Pair | None = None) -> None:
-        """The flex test of a pair, else of the one that stands on Pins."""
-        if self.desk is None or self.keeper is None or self.pins is None:
-            return
-        if self.flex is None:
-            from valvebench.ui import later
-
-            files = self._services.flex_files()
-            self.flex = later.flex(self.desk, self.keeper, reader=self.exporter, files=files)
-            self.flex.page.gone.connect(self._back_from_flex)
-            self.add_page(self.flex.page, FLEX)
-        self.rail.set_current(PINS)
-        self.pages.setCurrentWidget(self._scrolls[self.flex.page])
-        self.flex.presenter.begin(pair or self.pins.pair, self._set_up)
-        self.flex.page.begin()
-
-    def _back_from_flex(self, words: str) -> None:
-        self.show_page(PINS)
-        if words:
-            self._tell_pins(words, False)
-
-    def _make_findings(self, desk: Desk, keeper: Keeper) -> later.Made:
-        from valvebench.ui import later
-        from valvebench.ui.findings.comparing import World
-
-        world = World(self._folder or Path(), self._services.view_session, self.settings.recent_sessions)
-        made, self._comparing, self._explaining = later.findings(
-            desk, keeper, runner=self.exporter, world=world, explains=self.leading.explains(desk)
-        )
-        return made
-
-    def _back_to_findings(self) -> None:
-        """From the reading that was asked for: what comes next has the keyboard."""
-        self.show_page(FINDINGS)
-        if self._explaining is not None:
-            self._explaining.come_back()
-
     def go_to(self, word: str, key: str) -> None:
         """A page, and the item on it that is meant."""
         if word == START:
             self.show_start()
             return
         self.show_page(word)
-        if word == PINS and key and self.beside_pins is not None:
-            self.beside_pins.asked.end()
-        if word == PINS and key == BY_ROUNDS:
-            if self.beside_pins is not None and not self.beside_pins.rounds.is_on:
-                self.beside_pins.rounds.start()
-            return
-        if word == PINS and (pair := self._flexed_pair(key)) is not None:
-            self.show_flex(pair)
-            return
-        if word == PINS and self.beside_pins is not None and self.beside_pins.opens(key):
-            return
-        presenter = self.pins if word == PINS else self._presenters.get(word)
-        if key and presenter is not None:
-            presenter.choose(key)
-
-    def _flexed_pair(self, key: str) -> Pair | None:
-        """The pair of a flex test; None for every other item."""
-        from valvebench.ui.findings.flex_shown import is_flex
-        from valvebench.ui.pins.plan import Pair
-
-        book = self.keeper.book if self.keeper is not None else None
-        rows = book.rows_of_item(key) if book is not None and is_flex(key) else ()
-        return next((Pair(row.from_node, row.to_node) for row in rows if row.from_node and row.to_node), None)
+        self.later.choose(word, key)
 
     def show_editor(self, path: Path | None = None) -> None:
         """The variant editor, on a file if one is named."""
@@ -332,8 +243,7 @@ class MainWindow(FrameWindow):
             self.editor = Editor(self._services.variant_files(), self.runner, saved=self._edited_saved)
             self.editor.page.left.connect(self._back_from_editor)
             self.add_page(self.editor.page, VARIANTS)
-        self.rail.set_current(VARIANTS)
-        self.pages.setCurrentWidget(self._scrolls[self.editor.page])
+        self.put_in_front(self.editor.page, VARIANTS)
         if path is not None:
             self.editor.presenter.open(path)
         else:
@@ -389,7 +299,7 @@ class MainWindow(FrameWindow):
         self.leave_session()
         if self.start is not None:
             self.start.opened()
-        self.desk, self._set_up, self._folder = desk, last_set_up(desk.session), folder
+        self.desk, self.set_up, self.folder = desk, last_set_up(desk.session), folder
         self.keeper = Keeper(desk, self.runner)
         self.pins_page = self.opening.take() or self._new_pins_page()
         self.pins = self._make_pins(self.pins_page, self.keeper)
@@ -400,7 +310,7 @@ class MainWindow(FrameWindow):
         self.rail.item(PORTS).setVisible(asks_by_ear(desk.variant))
         self.rail.item(HEAT).setVisible(asks_heat(desk.variant))
         self._show_strip(None)
-        asks_set_up_first = self._set_up.celsius is None and not desk.is_closed and self.hand is None
+        asks_set_up_first = self.set_up.celsius is None and not desk.is_closed and self.hand is None
         self.show_page(JOB if asks_set_up_first else PINS)
         self.pins.start()
         if self.hand is not None:
@@ -430,7 +340,7 @@ class MainWindow(FrameWindow):
             page,
             keeper.desk,
             self.runner,
-            set_up=self._set_up,
+            set_up=self.set_up,
             set_up_changed=self._set_up_from_pins,
             changed=self._session_changed,
             keeper=keeper,
@@ -446,11 +356,11 @@ class MainWindow(FrameWindow):
             set_up_changed=self._set_up_from_pins,
             changed=self._session_changed,
             remembered=resistor.now,
-            to_findings=self._back_to_findings,
+            to_findings=self.later.back_to_findings,
         )
         page.drawings_asked.connect(self._export_pictures)
         page.folder_asked.connect(self._show_pictures)
-        FlexWay(page).asked.connect(self.show_flex)
+        FlexWay(page).asked.connect(self.later.show_flex)
         return pins
 
     def _make_hand(self, keeper: Keeper) -> None:
@@ -462,7 +372,7 @@ class MainWindow(FrameWindow):
             self.runner,
             self._services,
             self.settings,
-            set_up=self._set_up,
+            set_up=self.set_up,
             set_up_changed=self._set_up_from_pins,
             frame=self,
         )
@@ -476,13 +386,14 @@ class MainWindow(FrameWindow):
     def _export_pictures(self) -> None:
         """Asked on the Pins page, which says what becomes of it and which keys stop it and show it."""
         if self.job is not None:
-            self.job.export_pictures(self._tell_pins)
+            self.job.export_pictures(self.tell_pins)
 
     def _show_pictures(self) -> None:
         if self.job is not None:
-            self.job.show_in_folder(self._tell_pins)
+            self.job.show_in_folder(self.tell_pins)
 
-    def _tell_pins(self, words: str, is_problem: bool) -> None:  # noqa: FBT001  what an export tells
+    def tell_pins(self, words: str, is_problem: bool) -> None:  # noqa: FBT001  what an export tells
+        """A line on Pins."""
         if self.pins_page is not None:
             self.pins_page.say(words, is_problem=is_problem)
 
@@ -495,13 +406,13 @@ class MainWindow(FrameWindow):
             self.show_page(PINS)
 
     def _set_up_from_pins(self, set_up: SetUp) -> None:
-        self._set_up = set_up
+        self.set_up = set_up
         if self._job is not None:
             self._job.show_set_up(set_up)
         self._session_changed()
 
     def _set_up_from_job(self, set_up: SetUp) -> None:
-        self._set_up = set_up
+        self.set_up = set_up
         if self.pins is not None:
             self.pins.set_set_up(set_up)
         if self.hand is not None:
@@ -526,7 +437,7 @@ class MainWindow(FrameWindow):
         self.setWindowTitle(f"Job {self.desk.job.job} \u2014 {TITLE}")
         write_strip(self.strip, self.desk, judged)
         check = self.pins.check_now() if self.pins is not None else None
-        self.strip.set_cell("meter", self._set_up.meter_text(), f"{check_words(check)}{self._set_up.leads_text()}")
+        self.strip.set_cell("meter", self.set_up.meter_text(), f"{check_words(check)}{self.set_up.leads_text()}")
         self._show_coil()
         if judged is not None:
             done = len(judged.wanted) - len(judged.missing)
@@ -536,16 +447,13 @@ class MainWindow(FrameWindow):
         """Coil temperature with its age."""
         if self.desk is not None:
             is_closed = self.desk.is_closed
-            words = self._set_up.celsius_words() if is_closed else celsius_words_at(self._set_up, self.desk.now())
+            words = self.set_up.celsius_words() if is_closed else celsius_words_at(self.set_up, self.desk.now())
             self.strip.set_cell("coil", *words)
 
     def leave_session(self) -> None:
         """Let everything on its way reach the disk, then let others open the session."""
         self._age.stop()
-        if self._heat is not None:
-            self._heat.leave()  # what is only read need not come to its end
-        if self._explaining is not None:
-            self._explaining.left()  # nor what is only explained
+        self.later.stop()
         for runner in (self.runner, self.exporter):
             runner.forget()
         self.thinker.drop()
@@ -553,19 +461,15 @@ class MainWindow(FrameWindow):
             self.desk.release()
         job_page = self._job.page if self._job is not None else None
         hand_page = self.hand.page if self.hand is not None else None
-        flex_page = self.flex.page if self.flex is not None else None
-        for page in (job_page, self.pins_page, hand_page, flex_page, *self.later_pages.values()):
+        for page in (job_page, self.pins_page, hand_page, *self.later.take_out()):
             if page is not None:
                 self.remove_page(page)
-        self._folder = None
+        self.folder = None
         self.desk = self.keeper = self.pins = self.beside_pins = self._job = self.hand = self.pins_page = None
-        self.flex = None
-        self.later_pages, self._presenters = {}, {}
-        self._comparing = self._explaining = self._heat = None
 
     def _compared_with(self) -> Path | None:
         """The session that Findings shows beside this one."""
-        return self._comparing.folder if self._comparing is not None else None
+        return self.later.comparing.folder if self.later.comparing is not None else None
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Nothing of a session waits for Save; a variant that is not saved is asked about."""
