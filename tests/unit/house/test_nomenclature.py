@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import re
 from enum import Enum
+from functools import cache
 from pathlib import Path
 
 import msgspec
@@ -45,6 +46,7 @@ def in_code(word):
     return re.search(rf"`{re.escape(word)}`", PAGE) is not None
 
 
+@cache
 def trees(rooms=("",)):
     return [ast.parse(file.read_text("utf-8")) for room in rooms for file in sorted((PACKAGE / room).rglob("*.py"))]
 
@@ -58,6 +60,7 @@ def names_in(tree):
             yield node.id
 
 
+@cache
 def units_in(tree):
     found = (SUFFIX.search(name.lower()) for name in names_in(tree) if not name.startswith("is_"))
     return {match[1].lower() for match in found if match}
