@@ -91,24 +91,27 @@ def chance(name):
 
 
 def one_decay(cell, rng):
-    """What is found of one run whose truth is drawn, and that truth."""
+    """What is found of one run whose truth is drawn, and the leak over the run as it truly was [ml/min]."""
     drift = rng.uniform(-1.0, 1.0) if cell.is_rectangular else rng.normal() / math.sqrt(3.0)
+    tau_s, b = 1.5 * math.exp(0.4 * rng.normal()), min(max(0.35 + 0.1 * rng.normal(), 0.1), 0.49)
+    leftover, ambient = rng.normal(), AMBIENT + 0.2 * rng.normal()
     t_s, kpa = emptied(
         cell.ml_min,
         volume_ml=cell.volume_ml,
         kpa_gauge=cell.kpa_gauge,
         t_s=cell.t_s,
         hz=cell.hz,
-        tau_s=1.5 * math.exp(0.4 * rng.normal()),
+        tau_s=tau_s,
         law=cell.law,
-        b=min(max(0.35 + 0.1 * rng.normal(), 0.1), 0.49),
+        b=b,
         drift_kelvin=drift,
-        leftover_kelvin=rng.normal(),
-        ambient=AMBIENT + 0.2 * rng.normal(),
+        leftover_kelvin=leftover,
+        ambient=ambient,
     )
+    mean = cell.ml_min * share_of_start(kpa + ambient, ambient, cell.law, b)
     shown = np.round((kpa + cell.noise_kpa * rng.normal(size=kpa.size)) / cell.step_kpa) * cell.step_kpa
     stated = cell.volume_ml * (1.0 + 0.01 * cell.volume_pct * rng.normal())
-    return decay_leak(
+    found = decay_leak(
         FallingRun(t_s, shown, is_gauge=True),
         vessel=Vessel(stated, volume_pct=cell.volume_pct, held_s=15.0),
         set_up=AirSetUp(
@@ -116,15 +119,34 @@ def one_decay(cell, rng):
             ambient_kpa_abs=AMBIENT, at_kpa_gauge=cell.kpa_gauge,
         ),
     )  # fmt: skip
+    return found, mean
+
+
+def share_of_start(kpa_abs, ambient, law, b):
+    """Leak over the run against that at its start; two ends alone are joined by a straight line in time."""
+    kpa_abs = np.interp(np.linspace(0.0, 1.0, 601), np.linspace(0.0, 1.0, kpa_abs.size), kpa_abs)
+    flow = [p * elliptic(ambient / p, b) if law == "orifice" else p * p - ambient**2 for p in kpa_abs]
+    return float(np.trapezoid(flow, dx=1.0 / 600.0) / flow[0])
+
+
+class Told(NamedTuple):
+    """Of many runs: error over u of the leak at the start and of the mean (n,), whether the interval holds the truth
+    (m,), and how often the reasons say that the law is not settled.  A run that is refused has no error.
+    """
+
+    errors: np.ndarray
+    mean_errors: np.ndarray
+    holds: np.ndarray
+    unsettled: float
 
 
 def of_decay(cell, runs):
-    """Error over u (n,) and whether the interval of k times u holds the truth (n,), n at most the runs."""
+    """What is told of that many runs."""
     rng = chance(cell.name)
-    errors, holds = [], []
+    errors, mean_errors, holds, unsettled = [], [], [], 0
     for _ in range(runs):
         try:
-            found = one_decay(cell, rng)
+            found, true_mean = one_decay(cell, rng)
         except BadInput:  # a drift of four standard deviations reads as a pressure that rises: it misses the truth
             holds.append(False)
             continue
@@ -133,8 +155,10 @@ def of_decay(cell, runs):
         judged = judge_leak(found, None)
         error = found.leak_ml_min.value - cell.ml_min
         errors.append(error / found.leak_ml_min.u)
+        mean_errors.append((found.mean_leak_ml_min.value - true_mean) / found.mean_leak_ml_min.u)
         holds.append(abs(error) <= judged.U_ml_min)
-    return np.array(errors), np.array(holds)
+        unsettled += any("Law not settled" in reason for reason in found.reasons)
+    return Told(np.array(errors), np.array(mean_errors), np.array(holds), unsettled / max(len(errors), 1))
 
 
 def is_possible(count, runs, least, most):
@@ -144,23 +168,27 @@ def is_possible(count, runs, least, most):
 
 @pytest.mark.parametrize("cell", CELLS, ids=lambda cell: cell.name)
 def test_decay_short(cell):
-    errors, holds = of_decay(cell, SHORT)
-    assert is_possible(int(holds.sum()), holds.size, cell.least, 1.0)
-    assert abs(errors.mean()) < cell.bias_u + 3.3 / math.sqrt(SHORT)
+    told = of_decay(cell, SHORT)
+    assert is_possible(int(told.holds.sum()), told.holds.size, cell.least, 1.0)
+    assert abs(told.errors.mean()) < cell.bias_u + 3.3 / math.sqrt(SHORT)
+    assert abs(told.mean_errors.mean()) < min(cell.bias_u, cell.asked_bias_u) + 3.3 / math.sqrt(SHORT)
 
 
 @pytest.mark.study
 @pytest.mark.parametrize("cell", CELLS, ids=lambda cell: cell.name)
 def test_decay_long(cell, capsys):
-    errors, holds = of_decay(cell, LONG)
-    bias, cover = float(errors.mean()), float(holds.mean())
-    met = abs(bias) <= cell.asked_bias_u and cell.least <= cover <= cell.most
+    told = of_decay(cell, LONG)
+    bias, mean_bias, cover = float(told.errors.mean()), float(told.mean_errors.mean()), float(told.holds.mean())
+    met = max(abs(bias), abs(mean_bias)) <= cell.asked_bias_u and cell.least <= cover <= cell.most
     with capsys.disabled():
         print(
-            f"\n{cell.name}: bias {bias:+.3f} u (+-{1 / math.sqrt(holds.size):.3f}), cover {cover:.3f} "
-            f"(+-{math.sqrt(cover * (1 - cover) / holds.size):.3f}) of {holds.size}{'' if met else '  MISSED'}"
+            f"\n{cell.name}: bias of the leak at the start {bias:+.3f} u, of the mean {mean_bias:+.3f} u "
+            f"(+-{1 / math.sqrt(told.holds.size):.3f}, asked {cell.asked_bias_u}), law not settled said in "
+            f"{told.unsettled:.2f}, "
+            f"cover {cover:.3f} (+-{math.sqrt(cover * (1 - cover) / told.holds.size):.3f}) of {told.holds.size}"
+            f"{'' if met else '  MISSED'}"
         )
-    assert is_possible(int(holds.sum()), holds.size, cell.least, cell.most)
+    assert is_possible(int(told.holds.sum()), told.holds.size, cell.least, cell.most)
     assert abs(bias) < cell.bias_u + 3.3 / math.sqrt(LONG)
 
 

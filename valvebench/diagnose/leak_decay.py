@@ -63,6 +63,9 @@ K_TAU_CAPPED: Final = 0.1
 K_TAU_REFUSED: Final = 0.2
 _LONG_S: Final = 30.0
 _FALL: Final = 0.2
+_LAW: Final = "law of the leak"
+_LAW_MATTERS: Final = 0.12
+"""Share of the doubt from which the law counts: where the run speaks for neither, the leak may be so far off."""
 _SURE: Final = 0.95
 ORIFICE_ODDS: Final = 2.0
 """Orifice to gap before anything was read: a short way out is the commoner one (common practice, no source)."""
@@ -195,6 +198,12 @@ def _noise(record: Record, priors: Priors, fit: Fit) -> float:
     return float(max(variance, usual**2, (1e-7 * record.kpa_abs[0]) ** 2) ** 0.5)
 
 
+def _law_share(lines: list[LeakLine]) -> float:
+    """How much of the doubt is not knowing the law, as a share of the standard uncertainty."""
+    law = next((one.u_ml_min for one in lines if one.term == _LAW), 0.0)
+    return law / whole if (whole := together(lines)) > 0.0 else 0.0
+
+
 class _Finder:
     """Puts together what is said of one run."""
 
@@ -275,7 +284,7 @@ class _Finder:
             values.append(quantity(fit.value, fit.is_orifice))
         value = self._mixed(quantity)
         apart = abs(values[0] - values[1]) * float(self.laws.weight[0] * self.laws.weight[1]) ** 0.5
-        lines = [line("noise", noise**0.5), line("law of the leak", apart)]
+        lines = [line("noise", noise**0.5), line(_LAW, apart)]
         lines += [line(term, by_prior[at] ** 0.5) for at, term in _OWN_TERMS.items()]
         kelvin = self.record.celsius + KELVIN
         lines.append(line("volume", 0.01 * self.vessel.volume_pct * value))
@@ -304,7 +313,8 @@ class _Finder:
             is_seen=is_seen,
             is_too_fast=k_tau > K_TAU_REFUSED,
             is_fast=k_tau > K_TAU_CAPPED,
-            is_unsettled=is_short or k_tau > K_TAU_CAPPED,
+            is_short=is_short,
+            is_law_open=_law_share(lines) > _LAW_MATTERS,
             is_misfit=self._is_misfit(),
             at_kpa_gauge=self.at_abs - ambient,
             from_kpa_gauge=self.high - ambient,

@@ -21,7 +21,8 @@ class Said(NamedTuple):
     is_seen: bool
     is_too_fast: bool
     is_fast: bool
-    is_unsettled: bool
+    is_short: bool
+    is_law_open: bool
     is_misfit: bool
     at_kpa_gauge: float
     from_kpa_gauge: float
@@ -58,8 +59,8 @@ def reasons_for(said: Said) -> tuple[str, ...]:
         reasons.append("The pressure falls faster than the gas recovers its temperature: no leak is told from it.")
     elif said.is_fast:
         reasons.append("The pressure falls nearly as fast as the gas recovers its temperature.")
-    if said.is_unsettled and not said.is_too_fast:
-        reasons.append("Law not settled: a short run or a small fall, so a bias of 40 % of the doubt is possible.")
+    if not said.is_too_fast and (said.is_short or said.is_fast or said.is_law_open):
+        reasons.append(f"Law not settled: {_why_unsettled(said)}, so a bias of 40 % of the doubt is possible.")
     if said.is_misfit:
         reasons.append("The readings follow neither law of leaking: was something touched or opened during the run?")
     if not said.is_seen:
@@ -71,6 +72,12 @@ def reasons_for(said: Said) -> tuple[str, ...]:
     if said.unchecked:
         reasons.append(said.unchecked)
     return tuple(reasons)
+
+
+def _why_unsettled(said: Said) -> str:
+    if said.is_short:
+        return "a short run or a small fall"
+    return "a fast fall" if said.is_fast else "a hole and a gap would both fall like this"
 
 
 def advice_for(said: Said) -> tuple[str, ...]:
