@@ -144,16 +144,33 @@ def test_body_2_shows_every_kind_of_knowledge():
     assert [d.name for d in solenoids if d.ref_celsius is None] == ["Plover"]
 
 
-def test_body_2_charts_agree():
-    body = variant("tern-body-2")
-    # Gull is normally open: Auk is applied while it is off; the others apply while they are on.
-    fed = {"Gull": ("Auk", "off"), "Curlew": ("Brant", "on"), "Heron": ("Crake", "on"), "Whimbrel": ("Dipper", "on"),
-           "Plover": ("Egret", "on")}  # fmt: skip
+# Gull is normally open: Auk is applied while it is off; the others apply while they are on.
+STEERS = {"Gull": ("Auk", "off"), "Curlew": ("Brant", "on"), "Heron": ("Crake", "on"), "Whimbrel": ("Dipper", "on"),
+          "Plover": ("Egret", "on"), "Dunlin": ("Fulmar", "on")}  # fmt: skip
+
+
+@pytest.mark.parametrize("key", ["tern-body-1", "tern-body-2"])
+def test_the_charts_of_a_body_agree(key):
+    body = variant(key)
     for gear, states in body.solenoid_chart.items():
-        if gear == "lock-up":
-            continue
-        applied = {clutch for name, (clutch, when) in fed.items() if states[name] == when}
-        assert applied == set(body.apply_chart[gear]), gear
+        applied = {STEERS[name][0] for name, state in states.items() if name in STEERS and STEERS[name][1] == state}
+        steered = {clutch for name, (clutch, _) in STEERS.items() if name in states}
+        assert applied == set(body.apply_chart[gear]) & steered, gear
+
+
+@pytest.mark.parametrize("key", ["tern-body-1", "tern-body-2"])
+def test_every_gear_and_lock_up_has_its_own_line_in_both_charts(key):
+    body = variant(key)
+    assert set(body.apply_chart) == set(body.solenoid_chart) == {*"PRN1234567", "lock-up"}
+    driven = [tuple(sorted(body.solenoid_chart[gear].items())) for gear in "R1234567"]
+    assert len(set(driven)) == len(driven)
+
+
+def test_dipper_of_body_1_works_in_a_driven_gear_with_two_other_clutches():
+    chart = variant("tern-body-1").apply_chart
+    for gear in "R1234567":
+        others = set(chart[gear]) - {"Dipper"}
+        assert ("Dipper" in chart[gear]) == (len(others) == 2), gear
 
 
 def test_heron_works_in_the_shift_of_the_complaint():
@@ -168,7 +185,39 @@ def test_body_3_must_not_be_probed():
     assert wanted_electrical(body) == ()
 
 
-def test_the_bodies_can_be_told_apart_by_what_must_match():
-    looks = [{f.name: f.this for f in body.features if f.must_match} for body in ALL]
-    for one, other in itertools.combinations(looks, 2):
+def looks_of(body, *, must_match=False):
+    return {feature.name: feature.this for feature in body.features if feature.must_match or not must_match}
+
+
+def test_every_two_bodies_differ_in_at_least_six_features():
+    for one, other in itertools.combinations(map(looks_of, ALL), 2):
+        assert one.keys() == other.keys()
+        assert sum(one[name] != other[name] for name in one) >= 6
+
+
+def test_every_two_bodies_differ_in_a_point_that_must_match():
+    for one, other in itertools.combinations([looks_of(body, must_match=True) for body in ALL], 2):
         assert any(one[name] != other[name] for name in one)
+
+
+def test_most_features_mislead_when_seen_alone():
+    """Two of the three bodies share what is seen, so nothing else than the third is ruled out by it."""
+    shared = [f.name for f in ALL[0].features if len({looks_of(body)[f.name] for body in ALL}) == 2]
+    assert len(shared) >= 6
+
+
+@each
+def test_a_feature_is_asked_alike_of_every_body_at_the_bench_and_by_phone(body):
+    def asked(of):
+        return [(f.name, f.values, f.must_match, f.ask, f.ask_phone) for f in of.features]
+
+    assert asked(body) == asked(ALL[0])
+    for feature in body.features:
+        assert feature.this in feature.values
+        assert feature.ask_phone.endswith("?")
+        assert feature.ask
+
+
+def test_something_is_ordered_with_every_body():
+    assert all(body.order_lines and body.part_numbers for body in ALL)
+    assert any(line.number and line.note for body in ALL for line in body.order_lines)
