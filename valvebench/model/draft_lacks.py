@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final, NamedTuple
 
 from valvebench.model.draft_field import FORMS, PART_TITLE, Part
@@ -11,6 +11,8 @@ from valvebench.model.draft_file import Unreadable, data_of, kind_of
 from valvebench.model.draft_hints import hints_of
 from valvebench.model.strict_json import Path
 from valvebench.model.validate import Finding
+from valvebench.model.variant import Variant
+from valvebench.model.variant_checks import doubts_of, library_doubts
 from valvebench.model.variant_draft import Draft, Spot
 from valvebench.model.variant_rules import check_written
 
@@ -44,14 +46,41 @@ class Checked(NamedTuple):
         return tuple(lack for lack in self.lacks if lack.is_wrong)
 
 
-def check_draft(draft: Draft) -> Checked:
-    """Everything about a draft, computed anew after every edit."""
+def check_draft(draft: Draft, *, others: Sequence[Variant] = ()) -> Checked:
+    """Everything about a draft, computed anew after every edit; `others` are the variants it lies beside."""
     data, unread = data_of(draft)
+    tried = _tried(data)
     wrong = dict(_unread_lacks(draft, unread))
-    for lack in (*_needed(draft), *_found(draft, data)):
+    for lack in (*_needed(draft), *_found(draft, tried)):
         wrong.setdefault(lack.spot, lack)
-    hints = [Lack(spot, where_of(draft, spot), words, is_wrong=False) for spot, words in hints_of(draft)]
+    spots = [*hints_of(draft), *_odd(draft, tried.variant, others)]
+    hints = [Lack(spot, where_of(draft, spot), words, is_wrong=False) for spot, words in spots]
     return Checked(data, (*_in_order(wrong), *(hint for hint in hints if hint.spot not in wrong)))
+
+
+class _Tried(NamedTuple):
+    """What the rules say of the data, and the variant it makes: none while anything is wrong."""
+
+    variant: Variant | None
+    findings: tuple[Finding, ...]
+
+
+def _tried(data: Mapping[str, Any]) -> _Tried:
+    """A row still being typed hides nothing about the others."""
+    trial = {**data, **{key: word for key, word in _STAND_IN.items() if not data.get(key)}}
+    variant, findings = check_written(trial)
+    if (mended := _mended(trial, findings)) is None:
+        return _Tried(variant, tuple(findings))
+    _, more = check_written(mended)
+    return _Tried(None, (*findings, *more))
+
+
+def _odd(draft: Draft, variant: Variant | None, others: Sequence[Variant]) -> Iterator[tuple[Spot, str]]:
+    """What the tables say that makes no sense together, once there is nothing wrong with them."""
+    if variant is not None:
+        beside = [other for other in others if other.key != draft.body("key")]
+        for doubt in (*doubts_of(variant), *library_doubts(variant, beside)):
+            yield spot_of(draft, doubt.path), doubt.words
 
 
 def _in_order(wrong: Mapping[Spot, Lack]) -> list[Lack]:
@@ -86,19 +115,14 @@ def _needed(draft: Draft) -> Iterator[Lack]:
             yield Lack(spot, where_of(draft, spot), words, is_wrong=True)
 
 
-def _found(draft: Draft, data: Mapping[str, Any]) -> Iterator[Lack]:
-    """What the rules for writing a variant file say; a row still being typed hides nothing about the others."""
-    trial = {**data, **{key: word for key, word in _STAND_IN.items() if not data.get(key)}}
-    _, findings = check_written(trial)
-    seen = list(findings)
-    if mended := _mended(trial, findings):
-        seen += check_written(mended)[1]
-    for finding in seen:
+def _found(draft: Draft, tried: _Tried) -> Iterator[Lack]:
+    """What the rules for writing a variant file say."""
+    for finding in tried.findings:
         spot = spot_of(draft, finding.path)
         yield Lack(spot, where_of(draft, spot), _words(finding, spot), is_wrong=True)
 
 
-def _mended(data: Mapping[str, Any], findings: list[Finding]) -> dict[str, Any] | None:
+def _mended(data: Mapping[str, Any], findings: Sequence[Finding]) -> dict[str, Any] | None:
     """The data with something plain for every device that cannot be built yet; its name stays."""
     rows = {path[1] for path, _ in findings if len(path) > 1 and path[0] == Part.DEVICES.value}
     if not rows:
