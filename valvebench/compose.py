@@ -43,6 +43,7 @@ from valvebench.ui.services import Listed
 if TYPE_CHECKING:
     from valvebench.bench.desk import Desk
     from valvebench.bench.explaining import Explaining
+    from valvebench.bench.library import Library
     from valvebench.bench.variants import VariantFiles
     from valvebench.bench.view import DemoMade, SessionView
     from valvebench.diagnose.explain_priors import Priors
@@ -456,6 +457,21 @@ def variants_folder(folder: str) -> Path:
     return chosen
 
 
+def library(folder: str) -> Library:
+    """The user's own variants in that folder, and the examples."""
+    from valvebench.archive.moving import move_file
+    from valvebench.bench.library import Library
+
+    return Library(
+        own_variants_folder(folder),
+        data_folder() / "resources" / "variants",
+        read=read_file,
+        save=save,
+        move=move_file,
+        make_own=lambda: variants_folder(folder),
+    )
+
+
 def _own_variant(path: Path) -> Listed:
     try:
         return Listed(read_variant(read_file(path), source=str(path)).title, path.stem, path)
@@ -511,6 +527,7 @@ class Program:
     settings_file = staticmethod(settings_file)
     log_folder = staticmethod(log_folder)
     variant_files = staticmethod(variant_files)
+    library = staticmethod(library)
 
     read_file = staticmethod(read_file)
     read_heat_log = staticmethod(read_heat_log)

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from valvebench.bench.flex_log import FlexFiles
     from valvebench.bench.glimpse import Glimpse
     from valvebench.bench.heat_log import HeatFiles
+    from valvebench.bench.library import Library
     from valvebench.bench.variants import VariantFiles
     from valvebench.bench.view import SessionView
     from valvebench.model.variant import Variant
@@ -93,6 +94,10 @@ class WindowServices(Protocol):
 
     def variant_files(self) -> VariantFiles:
         """Opens and saves variant files."""
+        ...
+
+    def library(self, folder: str) -> Library:
+        """The user's own variants in that folder and the examples, to be listed, copied, taken in and handed on."""
         ...
 
     def heat_files(self) -> HeatFiles:
