@@ -157,6 +157,13 @@ KINDS: Final = MappingProxyType(
             ),
             ("name", "value"),
         ),
+        "complaint": Kind(
+            (
+                Option("--shift", "shift", words, "which shift or event, 5-6"),
+                Option("--when", "when", words, "hot, cold, sometimes or always"),
+                Option("--feel", "feel", words, "what it feels like, bump"),
+            )
+        ),
         "fluid": Kind(
             (
                 Option("--colour", "colour", words, "colour of the fluid"),

@@ -73,6 +73,19 @@ class OpenJob(Body, kw_only=True):
     program: Text = ""
 
 
+class Complaint(Body, kw_only=True):
+    """The complaint as it turned out after the job was opened; it takes the place of what was said then."""
+
+    shift: Text | None = None
+    when: Text | None = None
+    feel: Text | None = None
+
+    def __post_init__(self) -> None:
+        """Nothing said is no complaint."""
+        if not any((self.shift, self.when, self.feel)):
+            raise BadInput([Problem(where="complaint", found="nothing", expected="one of shift, when or feel")])
+
+
 class Reading(Measured, kw_only=True, rename={"from_node": "from", "to_node": "to"}):
     """One resistance between two nodes."""
 
@@ -345,6 +358,7 @@ class Anchor(Body, kw_only=True):
 
 AnyBody = (
     OpenJob
+    | Complaint
     | Reading
     | MeterCheck
     | AirTest
@@ -371,6 +385,7 @@ AnyBody = (
 BODY_OF_KIND: Final = MappingProxyType(
     {
         "open-job": OpenJob,
+        "complaint": Complaint,
         "reading": Reading,
         "meter-check": MeterCheck,
         "air": AirTest,

@@ -14,6 +14,7 @@ from valvebench.model.entry import (
     Anchor,
     AnyBody,
     Close,
+    Complaint,
     Correct,
     Entry,
     OpenJob,
@@ -66,6 +67,14 @@ class Session:
     def tail(self) -> int:
         """How many entries follow the head."""
         return self.entries[-1].n - (self.close or self.entries[-1]).n
+
+    @property
+    def job_now(self) -> OpenJob:
+        """The job with its complaint as it was last corrected."""
+        told = next((item.body for item in reversed(self.items) if isinstance(item.body, Complaint)), None)
+        if told is None:
+            return self.job
+        return msgspec.structs.replace(self.job, shift=told.shift, when=told.when, feel=told.feel)
 
     def items_of(self, *kinds: str) -> tuple[Item, ...]:
         """What counts, of these kinds, in the order of the entries."""

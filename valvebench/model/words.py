@@ -159,6 +159,31 @@ class JobKind(Word):
     ENQUIRY = "enquiry"
 
 
+class When(Word):
+    """When a complaint shows."""
+
+    HOT = "hot"
+    COLD = "cold"
+    SOMETIMES = "sometimes"
+    ALWAYS = "always"
+
+
+class Feel(Word):
+    """What a shift feels like to whoever complains."""
+
+    HARSH = "harsh"
+    FLARE = "flare"
+    SLIP = "slip"
+    LATE = "late"
+    EARLY = "early"
+    BUMP = "bump"
+    BIND = "bind"
+    SHUDDER = "shudder"
+    DELAYED = "delayed"
+    NONE = "none"
+    STUCK = "stuck"
+
+
 class AirResult(Word):
     """What was heard or felt at a port."""
 

@@ -55,7 +55,7 @@ def _sections(front: Front, cases: Sequence[Case]) -> list[tuple[str, Lines]]:
         ("Coil temperatures", _temperatures(session)),
         ("Limits", _limits(front.variant, cases)),
         ("Constants", _constants()),
-        ("Told by the customer", _from_customer(session.job, front.variant)),
+        ("Told by the customer", _from_customer(session.job_now, front.variant)),
         ("What a report names, and where it is", _report_items(front)),
         ("Statements", [("", statement) for statement in STATEMENTS]),
         ("How to check this report", [("Head", session.head), ("", CHECKING)]),

@@ -146,7 +146,7 @@ def wide(sheet: Sheet, row: int, text: str, look: Look, *, last_column: int) -> 
 
 def _write_job(sheet: Sheet, row: int, front: Front) -> int:
     sheet.text(row, 1, "Job", SECTION)
-    for detail in job_details(front.session.job, front.variant):
+    for detail in job_details(front.session.job_now, front.variant):
         row += 1
         sheet.text(row, 1, detail.label, LABEL)
         wide(sheet, row, detail.text, PARAGRAPH, last_column=5)

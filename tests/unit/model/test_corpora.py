@@ -220,6 +220,7 @@ BODIES = {
     "pressure": lambda t: {"tap": f"{t}|", "kpa_gauge": 450, "fluid_celsius": 80, "state": f"{t}|", "note": t},
     "sweep": lambda t: {**SWEEP, "device": f"{t}|", "file_name": f"{t}|", "gauge_id": t, "note": t},
     "feature": lambda t: {"name": f"{t}|", "value": t},
+    "complaint": lambda t: {"shift": f"{t}|", "when": t, "feel": t},
     "fluid": lambda t: {"colour": f"{t}|", "smell": t, "debris": t},
     "photo": lambda t: {"sha256": "0" * 64, "file_name": f"{t}|", "of": t, "size_bytes": 1},
     "correct": lambda t: {"entry": 2, "why": f"{t}|", "body": {"text": t}},

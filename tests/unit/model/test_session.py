@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.data.made_up import entries_of, job, reading, session_of
-from valvebench.model.entry import Anchor, Close, Correct, Note, Outcome, Restore, Withdraw
+from valvebench.model.entry import Anchor, Close, Complaint, Correct, Note, Outcome, Restore, Withdraw
 from valvebench.model.errors import BadInput
 from valvebench.model.session import Ledger, fold
 from valvebench.model.words import AnchorKind, Comeback
@@ -141,3 +141,24 @@ def test_root_of_a_number():
     assert ledger.root(3) == ledger.root(2) == ledger.items[2]
     assert ledger.root(4) is None
     assert ledger.root(9) is None
+
+
+@pytest.mark.parametrize(
+    ("bodies", "now"),
+    [
+        pytest.param([], ("5-6", "hot", "bump"), id="as it came in"),
+        pytest.param([Complaint(shift="4-5", feel="late")], ("4-5", None, "late"), id="the whole of it is said anew"),
+        pytest.param([Complaint(shift="4-5"), Complaint(shift="6-5")], ("6-5", None, None), id="the last stands"),
+        pytest.param([Complaint(shift="4-5"), Withdraw(entry=2)], ("5-6", "hot", "bump"), id="taken back"),
+        pytest.param(
+            [Complaint(shift="4-5"), Correct(entry=2, why="slip", body={"shift": "3-4"})],
+            ("3-4", None, None),
+            id="corrected",
+        ),
+    ],
+)
+def test_the_complaint_as_it_turned_out(bodies, now):
+    session = session_of(*bodies, shift="5-6", when="hot", feel="bump")
+    assert (session.job_now.shift, session.job_now.when, session.job_now.feel) == now
+    assert (session.job.shift, session.job.when, session.job.feel) == ("5-6", "hot", "bump")
+    assert session.job_now.job == session.job.job
