@@ -44,10 +44,12 @@ if TYPE_CHECKING:
     from valvebench.bench.desk import Desk
     from valvebench.bench.explaining import Explaining
     from valvebench.bench.library import Library
+    from valvebench.bench.identifying import Identifying
     from valvebench.bench.variants import VariantFiles
     from valvebench.bench.view import DemoMade, SessionView
     from valvebench.diagnose.explain_priors import Priors
     from valvebench.diagnose.heat_data import HeatRun
+    from valvebench.diagnose.identify_priors import IdentifyPriors
     from valvebench.model.variant import Variant
 
 
@@ -487,6 +489,14 @@ def priors() -> Priors:
     return read_priors(read_file(path), source=str(path))
 
 
+def identify_priors() -> IdentifyPriors:
+    """How often a look is wrong, and what readings are like, before a part is told (raises BadInput, WorldFailed)."""
+    from valvebench.diagnose.identify_priors import read_identify_priors
+
+    path = data_folder() / "resources" / "identify.json"
+    return read_identify_priors(read_file(path), source=str(path))
+
+
 def _readable_variants(listed: Sequence[Listed]) -> list[Variant]:
     """The variants of these files; one that cannot be read is left out here and named where it is chosen."""
     found = []
@@ -560,6 +570,18 @@ class Program:
         raw = read_file(variant)
         pictures = picture_blobs(variant, read_variant(raw, source=str(variant)), read=read_file)
         return create_job(folder, job, variant_raw=raw, variant_source=str(variant), pictures=pictures, by=by)
+
+    def identifying(self, own_folder: str) -> Identifying:
+        """Tells parts apart among the user's own variants; among the invented examples only where there are no own.
+
+        A file that cannot be read is left out here and named where it is chosen.
+        """
+        from valvebench.bench.identifying import Assumed, Identifying
+
+        def library() -> list[Variant]:
+            return _readable_variants(self.own_variants(own_folder)) or _readable_variants(self.variants())
+
+        return Identifying(variants=library, assumed=lambda: Assumed(identify_priors(), priors()))
 
     def explaining(self, variant: Variant, own_folder: str) -> Explaining:
         """Explains sessions of a variant, which could be another one of those at hand.

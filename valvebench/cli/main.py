@@ -31,6 +31,7 @@ COMMANDS: Final = MappingProxyType(
         "heat": ("heat", "a warmed part against copper"),
         "explain": ("explain", "what explains the readings of a session, and what to measure next"),
         "suspects": ("suspects", "what changes in a shift, and what to test first for a complaint"),
+        "identify": ("identify", "which variant a part is, and what to look at next"),
         "leak": ("leak", "how much air leaks, as a number"),
         "sweep": ("sweep", "pressure against current: hysteresis, linearity, dead band"),
         "band": ("band", "a band learned from bodies that did well, and the odd ones among them"),

@@ -67,7 +67,7 @@ def said_of(session: Session, priors: Priors) -> tuple[list[Said], list[LeftOut]
         if reading.u_celsius is None and reading.half_width_celsius() is None:
             left_out.append(LeftOut(item.n, "the coil temperature is not known before the part has soaked"))
         else:
-            said.append(_said(item.n, reading, taken.check, priors))
+            said.append(said_one(item.n, reading, priors, check=taken.check))
     return said, left_out
 
 
@@ -92,7 +92,8 @@ def thinned(said: Sequence[Said]) -> tuple[list[Said], list[LeftOut]]:
     return kept, [LeftOut(one.entry, why) for one in near[MOST_READINGS:]]
 
 
-def _said(entry: int, reading: Reading, check: Check | None, priors: Priors) -> Said:
+def said_one(entry: int, reading: Reading, priors: Priors, *, check: Check | None = None) -> Said:
+    """One reading in numbers; `check` serves where it has no check resistor of its own."""
     instrument = reading.instrument(check=check)
     meter = instrument.meter
     contact = _TWO_TIPS * priors.reading.contact_ohm.value
