@@ -23,7 +23,7 @@ def leak_found(ml_min: float | None = 240.0, *, u: float = 8.0, at: float = 250.
 
 
 def leak_test(
-    port: str, ml_min: float | None = 240.0, *, u: float = 8.0, at: float = 250.0, **said: object
+    port: str | None, ml_min: float | None = 240.0, *, u: float = 8.0, at: float = 250.0, **said: object
 ) -> LeakTest:
     """A typed test of two gauges; `said` goes into the entry."""
     given = {
@@ -33,6 +33,11 @@ def leak_test(
         "found": leak_found(ml_min, u=u, at=at),
     }
     return LeakTest(port=port, **{**given, **said})
+
+
+def seat_test(device: str, ml_min: float | None = 20.0, *, u: float = 1.0, at: float = 250.0) -> LeakTest:
+    """The same, into the seat of a solenoid."""
+    return leak_test(None, ml_min, u=u, at=at, device=device)
 
 
 def vacuum_test(port: str, ml_min: float, *, u: float = 8.0, vacuum: float = 30.0, **said: object) -> LeakTest:

@@ -11,7 +11,7 @@ import msgspec
 from valvebench.bench.air_log import AirFiles, DecayLog, SteadyLog, SweepLog, VacuumLog
 from valvebench.bench.heat_find import LogFile
 from valvebench.bench.leak_find import OWN_FIELDS, AirLog, check_leak, leak_found
-from valvebench.judge.leak_rows import stated_kpa_gauge
+from valvebench.judge.leak_rows import hole_of, stated_kpa_gauge
 from valvebench.model.air_tests import TYPED_OF, LeakTest, SweepTest
 from valvebench.model.entry import body_from, sha256_of
 from valvebench.model.errors import BadInput, bad, nearest
@@ -22,6 +22,11 @@ _LONGEST_NAME: Final = 200
 _SAID_OF: Final = frozenset({"note", "gauge_id", "hose_id", "rule"})
 """Fields that nothing found in the readings depends on."""
 _TYPED: Final = tuple(name for names in TYPED_OF.values() for name in names)
+_INSTEAD: Final = (
+    *(("restriction_mm", "restriction_c"), ("restriction_c", "restriction_mm")),
+    *(("port", "device"), ("device", "port")),
+)
+"""Corrected to the one, the other is gone."""
 _SAID_OF_SWEEP: Final = frozenset({"device", "note", "gauge_id"})
 
 
@@ -38,7 +43,7 @@ def leak_body(reading: AirReading, fields: Mapping[str, Any], variant: Variant |
     Parameters
     ----------
     reading : a file as it will be kept, or typed values in `fields`
-    fields : port, method, set-up and typed readings, as the entry spells them; decimal numbers in the unit of the name
+    fields : port or device, method, set-up and typed readings, as the entry spells them and in the unit of the name
     variant : says at which pressure the port's limit holds; None: the pressure of the test
 
     Raises
@@ -78,7 +83,7 @@ def _kept_as(file: LogFile) -> dict[str, Any]:
 
 def _found_at_port(log: AirLog, given: Mapping[str, Any], variant: Variant | None) -> LeakFound:
     """At the pressure that was asked for, else where the port's limit holds if that was seen, else where it began."""
-    port = variant.port_named(str(given.get("port"))) if variant is not None else None
+    port = hole_of(variant, port=given.get("port"), device=given.get("device"))
     stated = stated_kpa_gauge(port, LeakMethod(given["method"])) if port is not None else None
     if "at_kpa_gauge" in given or stated is None:
         return leak_found(log, given)
@@ -138,6 +143,8 @@ def changed_leak(
     ------
     BadInput : where the file is gone or changed, or the readings say nothing so.
     """
+    if body.is_seat or "device" in changes:
+        check_solenoid(variant, str(changes.get("device") or body.device))
     if set(changes) <= _SAID_OF:
         return dict(changes)
     if body.is_logged and raw is None:
@@ -148,7 +155,7 @@ def changed_leak(
     fields = present | dict(changes)
     if "method" in changes:
         fields = _of_method(fields, str(changes["method"]), changes)
-    for one, other in (("restriction_mm", "restriction_c"), ("restriction_c", "restriction_mm")):
+    for one, other in _INSTEAD:
         if one in changes and other not in changes:
             fields.pop(other, None)
     file = LogFile(raw, body.file_name or "file") if body.is_logged and raw is not None else None

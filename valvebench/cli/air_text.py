@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 from valvebench.cli.leak_text import leak_data
-from valvebench.judge.leak_rows import LEAK_WORDS, leak_words
+from valvebench.judge.leak_rows import LEAK_WORDS, SEAT_WORDS, leak_words
 from valvebench.judge.row import Row
 from valvebench.judge.sweep import SweepJudgement, hysteresis_words
 from valvebench.judge.sweep_rows import SWEEP_WORDS
@@ -76,7 +76,8 @@ def air_line(row: Row) -> AirLine | None:
     if row.leak is not None:
         limit = row.leak.max_ml_min
         words = leak_words(row.leak.found, row.leak.U_ml_min)
-        return AirLine("leak", row.what.removesuffix(LEAK_WORDS), words, f"< {limit:g}" if limit is not None else "")
+        what = row.what.removesuffix(LEAK_WORDS).removesuffix(SEAT_WORDS)
+        return AirLine("seat" if row.port is None else "leak", what, words, f"< {limit:g}" if limit is not None else "")
     if row.pressure is not None:
         judged = row.pressure
         number = plus_minus(judged.taken.kpa_gauge, judged.U_kpa, unit="kPa")

@@ -47,6 +47,7 @@ _TYPED: Final = (
 )
 LEAK: Final = (
     Option("--port", "port", words, "name of the port"),
+    Option("--device", "device", words, "in its place: the solenoid whose seat was tested"),
     METHOD,
     *_TYPED,
     *(option for option in LEAK_OPTIONS if option.field != "gauge"),
@@ -84,8 +85,11 @@ class Correction(NamedTuple):
 
 def keep_leak(desk: Desk, services: Services, file: Path | None, found: Mapping[str, Any]) -> Entry:
     """Look at the readings, then keep file and entry; nothing is kept of what is refused (raises BadInput)."""
-    if "port" not in found:
-        raise bad("record leak", "no --port", "the port that was tested")
+    if ("port" in found) is ("device" in found):
+        beside = "both --port and --device" if "port" in found else "neither --port nor --device"
+        raise bad("record leak", beside, "the port, or the solenoid whose seat was tested")
+    if "device" in found:
+        check_solenoid(desk.variant, found["device"])
     files = services.air_files()
     kept = LogFile(files.bytes_of(file), file.name) if file is not None else None
     body = leak_body(AirReading(files, kept), found, desk.variant, program=PROGRAM)

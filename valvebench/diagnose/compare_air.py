@@ -65,9 +65,9 @@ def only_in(side: Side, other: Side) -> list[str]:
     return names
 
 
-def _leaks(side: Side) -> dict[tuple[str, LeakMethod], LeakTest]:
+def _leaks(side: Side) -> dict[tuple[str | None, str | None, LeakMethod], LeakTest]:
     bodies = [item.body for item in side.session.items]
-    return {(body.port, body.method): body for body in bodies if isinstance(body, LeakTest)}
+    return {(body.port, body.device, body.method): body for body in bodies if isinstance(body, LeakTest)}
 
 
 def _pressures(side: Side) -> list[PressureTaken]:
@@ -93,7 +93,8 @@ def _is_as_warm(a: PressureTaken, b: PressureTaken) -> bool:
 
 
 def _leak_name(test: LeakTest) -> str:
-    return f"leak {test.port} ({test.method.value})"
+    seat = ", seat" if test.is_seat else ""
+    return f"leak {test.of}{seat} ({test.method.value})"
 
 
 def _tap_name(taken: PressureTaken) -> str:

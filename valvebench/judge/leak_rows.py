@@ -1,4 +1,4 @@
-"""Leaks measured at ports -> judged rows: an item of its own, which no answer by ear takes back."""
+"""Leaks measured at ports and seats -> judged rows: items of their own, which no answer by ear takes back."""
 
 from __future__ import annotations
 
@@ -10,25 +10,44 @@ from valvebench.model.air_tests import LeakTest
 from valvebench.model.format import flow_text
 from valvebench.model.leak import LeakFound, LeakMethod
 from valvebench.model.session import Item
-from valvebench.model.variant import Port, Variant
-from valvebench.model.words import VERDICT_TEXT, Lean, Rule, Verdict
+from valvebench.model.variant import Port, Solenoid, Variant
+from valvebench.model.words import VERDICT_TEXT, Lean, Rule, SwitchState, Verdict
 
 LEAK_KEY: Final = "leak "
 """Begins the key of every measured leak: an answer by ear at the same port is another item."""
+SEAT_KEY: Final = "seat "
+"""Begins the key of every leak at the seat of a solenoid."""
 LEAK_KIND: Final = "leak"
 LEAK_WORDS: Final = ", leak"
 """Ends what a row is about."""
+SEAT_WORDS: Final = ", leak at its seat"
 SAME_PRESSURE: Final = 0.01
 """How near a leak must be told to the pressure of its limit: as `diagnose.leak_difference`."""
 _MOST_NAMED: Final = 2
 _SHARE_NAMED: Final = 0.1
 _GIVEN: Final = "given with the test"
+_SHUT: Final = {
+    SwitchState.CLOSED: "Normally closed: its seat is shut without current.",
+    SwitchState.OPEN: "Normally open: its seat is shut only while current flows.",
+}
 _SIDE: Final = {True: "below", False: "above"}
 
 
 def leak_key(port: str) -> str:
     """The key of a port's leak."""
     return f"{LEAK_KEY}{port}"
+
+
+def seat_key(device: str) -> str:
+    """The key of a leak at a solenoid's seat."""
+    return f"{SEAT_KEY}{device}"
+
+
+def hole_of(variant: Variant | None, *, port: str | None, device: str | None) -> Port | None:
+    """What is tested, with its limit: a port, or the seat of a solenoid; None where the variant has neither."""
+    if variant is None:
+        return None
+    return variant.seat_named(device) if device is not None else variant.port_named(port or "")
 
 
 def stated_kpa_gauge(port: Port, method: LeakMethod) -> float | None:
@@ -51,7 +70,7 @@ def leak_row(variant: Variant | None, item: Item, rule: Rule | None) -> Row | No
     body = item.body
     if not isinstance(body, LeakTest):
         return None
-    port = variant.port_named(body.port) if variant is not None else None
+    port = hole_of(variant, port=body.port, device=body.device)
     stated = port.max_ml_min if port is not None else None
     limit = stated if stated is not None else body.max_ml_min
     judgement = judge_leak(body.found, limit, rule=rule or body.rule or Rule.PROVED)
@@ -60,14 +79,14 @@ def leak_row(variant: Variant | None, item: Item, rule: Rule | None) -> Row | No
         judgement, steps = held_at(judgement, port, body.method)
     return Row(
         entries=(item.n,),
-        key=leak_key(body.port),
-        what=f"{body.port}{LEAK_WORDS}",
+        key=seat_key(body.of) if body.is_seat else leak_key(body.of),
+        what=f"{body.of}{SEAT_WORDS if body.is_seat else LEAK_WORDS}",
         kind=LEAK_KIND,
         verdict=judgement.verdict,
         port=body.port,
         leak=judgement,
-        limit_source=_GIVEN if limit is not None and stated is None else None,
-        reasons=(*judgement.reasons, *_doubt_words(judgement), *_stranger_words(variant, port, body.port)),
+        limit_source=_source_of(variant, body, limit, stated),
+        reasons=(*judgement.reasons, *_doubt_words(judgement), *_place_words(variant, port, body)),
         next_steps=steps,
         is_corrected=item.is_corrected,
     )
@@ -124,7 +143,20 @@ def _doubt_words(judgement: LeakJudgement) -> list[str]:
     return [f"Most of the doubt: {parts}."]
 
 
-def _stranger_words(variant: Variant | None, port: Port | None, name: str) -> list[str]:
-    if variant is None or port is not None:
+def _source_of(variant: Variant | None, body: LeakTest, limit: float | None, stated: float | None) -> str | None:
+    if stated is None:
+        return _GIVEN if limit is not None else None
+    device = variant.device_named(body.device) if variant is not None and body.device is not None else None
+    return device.source.text if device is not None and device.source is not None else None
+
+
+def _place_words(variant: Variant | None, port: Port | None, body: LeakTest) -> list[str]:
+    """Whether the variant knows what was tested, and when a seat is shut at all."""
+    if variant is None:
         return []
-    return [f"{name} is no port of this variant: was the right one tested?"]
+    if port is None:
+        what = "solenoid" if body.is_seat else "port"
+        return [f"{body.of} is no {what} of this variant: was the right one tested?"]
+    device = variant.device_named(body.device) if body.device is not None else None
+    normally = device.normally if isinstance(device, Solenoid) else None
+    return [_SHUT[normally]] if normally is not None else []

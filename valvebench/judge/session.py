@@ -11,7 +11,7 @@ import msgspec
 from valvebench.judge.codes import CODE_KEY, CODE_KIND, code_key
 from valvebench.judge.flex_rows import FLEX_KEY, FLEX_KIND, NO_FLEX, FlexFinds
 from valvebench.judge.heat_rows import HEAT_KEY, HEAT_KIND, NO_FINDS, HeatFinds
-from valvebench.judge.leak_rows import LEAK_KEY
+from valvebench.judge.leak_rows import LEAK_KEY, SEAT_KEY
 from valvebench.judge.row import Row
 from valvebench.judge.rows import rows_of
 from valvebench.judge.sweep_rows import SWEEP_KEY
@@ -24,7 +24,7 @@ from valvebench.model.words import VERDICT_TEXT, Rule, Verdict
 
 SAME_PLATEAU_CELSIUS: Final = 5.0
 """Readings this close in temperature answer the same question: common practice, no source."""
-_AIR: Final = ("port ", LEAK_KEY)
+_AIR: Final = ("port ", LEAK_KEY, SEAT_KEY)
 _NOT_ELECTRICAL: Final = (*_AIR, "function ", CODE_KEY, HEAT_KEY, FLEX_KEY, TAP_KEY, SWEEP_KEY)
 _USELESS: Final = frozenset({Verdict.NOT_TAKEN, Verdict.NOT_USABLE})
 _ORDER: Final = (Verdict.FAIL, Verdict.CANT_TELL, Verdict.PASS, Verdict.NO_LIMIT, Verdict.NOT_USABLE, Verdict.NOT_TAKEN)

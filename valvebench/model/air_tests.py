@@ -29,13 +29,16 @@ _Readings = Annotated[tuple[float, ...], msgspec.Meta(max_length=MOST_TYPED)]
 
 
 class LeakTest(Kept, kw_only=True):
-    """A leak of one port as a number: readings (typed, or a file kept beside the journal), set-up and find.
+    """A leak as a number: readings (typed, or a file kept beside the journal), set-up and find.
+
+    It is that of one port, or of the seat of one solenoid (`device`), which is shut while air stands before it.
 
     The find stands in the entry, so that the verdict needs neither the file nor today's program.
     `hose_id` names hose and vessel, `gauge_id` the gauge: what two tests share has one error in both.
     """
 
-    port: _Name
+    port: _Name | None = None
+    device: _Name | None = None
     method: LeakMethod = LeakMethod.STEADY
     sha256: _Sha256 | None = None
     file_name: _Name | None = None
@@ -77,6 +80,9 @@ class LeakTest(Kept, kw_only=True):
     def __post_init__(self) -> None:
         """A test that exists has its readings; everything wrong is reported at once."""
         problems = [*_file_problems(self.sha256, self.file_name, self.size_bytes), *_reading_problems(self)]
+        if (self.port is None) is (self.device is None):
+            found = "neither" if self.port is None else "both"
+            problems.append(Problem(where="port or device", found=found, expected="one of them"))
         if self.found.method is not self.method:
             expected = f"a find of the method {self.method.value}"
             problems.append(Problem(where="found", found=self.found.method.value, expected=expected))
@@ -89,6 +95,21 @@ class LeakTest(Kept, kw_only=True):
     def is_logged(self) -> bool:
         """Whether the readings stand in a file."""
         return self.sha256 is not None
+
+    @property
+    def is_seat(self) -> bool:
+        """Whether it is the seat of a solenoid, and no port."""
+        return self.device is not None
+
+    @property
+    def of(self) -> str:
+        """The name of the port, or of the solenoid."""
+        return self.port or self.device or ""
+
+    @property
+    def told_of(self) -> str:
+        """What leaks, in words: a port by its name, `the seat of Heron`."""
+        return f"the seat of {self.device}" if self.is_seat else self.of
 
     @property
     def gauge_key(self) -> str:

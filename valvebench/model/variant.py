@@ -86,12 +86,22 @@ class Coil(Device, kw_only=True):
 
 
 class Solenoid(Coil, kw_only=True, tag="solenoid"):
-    """A solenoid; `normally` and `max_ampere` serve tests by function, `max_hysteresis_pct` (of the span) a sweep."""
+    """A solenoid; `normally` and `max_ampere` serve tests by function, `max_hysteresis_pct` (of the span) a sweep.
+
+    `max_seat_ml_min` is the most air it may let through where it shuts, with `seat_kpa_gauge` before it.
+    """
 
     duty: Duty | None = None
     normally: SwitchState | None = None
     max_ampere: Positive | None = None
     max_hysteresis_pct: Positive | None = None
+    max_seat_ml_min: Positive | None = None
+    seat_kpa_gauge: Positive | None = None
+
+    @property
+    def seat(self) -> Port:
+        """The hole it shuts, with its limit: blown into like a port."""
+        return Port(name=self.name, method="steady", kpa_gauge=self.seat_kpa_gauge, max_ml_min=self.max_seat_ml_min)
 
 
 class SpeedSensor(Coil, kw_only=True, tag="speed_sensor"):
@@ -327,6 +337,11 @@ class Variant(Facts, kw_only=True):
     def port_named(self, name: str) -> Port | None:
         """The port of that name."""
         return next((port for port in self.ports if port.name == name), None)
+
+    def seat_named(self, name: str) -> Port | None:
+        """The seat of the solenoid of that name."""
+        device = self.device_named(name)
+        return device.seat if isinstance(device, Solenoid) else None
 
     def tap_named(self, name: str) -> Tap | None:
         """The tap of that name."""

@@ -44,7 +44,7 @@ from valvebench.report.words import leak_set_up
 
 TITLE: Final = "Air leaks"
 COLUMNS: Final = (
-    Column("Port", 14),
+    Column("Port or seat", 14),
     Column("Verdict", 12),
     Column("Method", 10),
     Column("Why", 60),
@@ -70,17 +70,28 @@ COLUMNS: Final = (
     Column("SHA-256 of the file", 58),
 )
 BUDGET_COLUMNS: Final = (
-    *("Port", "Entry", "", "Doubt", "", "u, ml/min", "Rectangle", "Degrees of freedom", "u\u00b2", "u\u2074 / degrees"),
+    *(
+        "Port or seat",
+        "Entry",
+        "",
+        "Doubt",
+        "",
+        "u, ml/min",
+        "Rectangle",
+        "Degrees of freedom",
+        "u\u00b2",
+        "u\u2074 / degrees",
+    ),
     "Share",
 )
-READING_COLUMNS: Final = ("Port", "Entry", "Reading", "What", "", "Shown")
+READING_COLUMNS: Final = ("Port or seat", "Entry", "Reading", "What", "", "Shown")
 _K: Final = 2.0
 _WORDS: Final = (
-    "Every leak that was measured. A leak is held against the most the port may lose at the pressure that limit is "
-    "stated for; at another pressure it proves what a leak proves that grows with its pressure. The budget below is "
-    "added up again by formulas, and the verdict at the pressure of the test follows from it; where the two verdicts "
-    "differ, \u201cWhy\u201d says what else counts. Volumes at the reference that is named. A file is kept in the "
-    "folder blobs of the session under its hash."
+    "Every leak that was measured. A leak is held against the most the port, or the seat of the solenoid, may lose at "
+    "the pressure that limit is stated for; at another pressure it proves what a leak proves that grows with its "
+    "pressure. The budget below is added up again by formulas, and the verdict at the pressure of the test follows "
+    "from it; where the two verdicts differ, \u201cWhy\u201d says what else counts. Volumes at the reference that is "
+    "named. A file is kept in the folder blobs of the session under its hash."
 )
 _UNIT_OF: Final = {"t_s": "s"}
 
@@ -93,9 +104,9 @@ class LeakCase(NamedTuple):
     test: LeakTest
 
     @property
-    def port(self) -> str:
-        """Its port."""
-        return self.test.port
+    def place(self) -> str:
+        """The port, or the solenoid with its seat."""
+        return f"{self.test.of}, seat" if self.test.is_seat else self.test.of
 
     @property
     def entry(self) -> int:
@@ -131,7 +142,7 @@ def _cells(case: LeakCase, first: int, last: int) -> list[Value]:
 
 def _told(case: LeakCase) -> list[Value]:
     return [
-        (case.port, TEXT),
+        (case.place, TEXT),
         (VERDICT_TEXT[case.row.verdict], VERDICT),
         (case.test.method.value, TEXT),
         (" ".join(case.row.reasons), WRAPPED),
@@ -203,7 +214,7 @@ def _write_budgets(sheet: Sheet, row: int, cases: Sequence[LeakCase]) -> None:
         whole = f"SUM($I${number}:$I${number + len(lines) - 1})"
         for line in lines:
             cells: list[Value] = [
-                (case.port, TEXT),
+                (case.place, TEXT),
                 (float(case.entry), WHOLE),
                 (None, TEXT),
                 (line.term, TEXT),
@@ -230,7 +241,7 @@ def _write_readings(sheet: Sheet, row: int, cases: Sequence[LeakCase]) -> None:
         for name in TYPED_OF[case.test.method]:
             for place, value in enumerate(getattr(case.test, name), start=1):
                 words = f"{name.replace('_', ' ')}, {_UNIT_OF.get(name, 'kPa')}"
-                cells: list[Value] = [(case.port, TEXT), (float(case.entry), WHOLE), (float(place), WHOLE)]
+                cells: list[Value] = [(case.place, TEXT), (float(case.entry), WHOLE), (float(place), WHOLE)]
                 write_row(sheet, number, [*cells, (words, TEXT), (None, TEXT), (value, GENERAL)], COLUMNS)
                 number += 1
 

@@ -126,7 +126,7 @@ def air_words(body: LeakTest | SweepTest) -> str:
     leak = body.found.leak_ml_min
     value = plus_minus(leak.value, _K * leak.u, unit="ml/min") if leak is not None else "no leak can be told"
     found = f"found in {body.found.n} readings: {value} at {body.found.at_kpa_gauge:.4g} kPa gauge"
-    parts = (f"Leak of {body.port}, {body.method.value}", file, _typed_words(body), leak_set_up(body), found, note)
+    parts = (f"Leak of {body.told_of}, {body.method.value}", file, _typed_words(body), leak_set_up(body), found, note)
     return "; ".join(part for part in parts if part)
 
 

@@ -23,13 +23,15 @@ VACUUM = ("--method", "vacuum", "--blank-kpa", "85", "--known-kpa", "50", "--kno
 
 @pytest.fixture
 def variant_file(tmp_path):
+    heron, *others = VARIANT["devices"]
+    heron = {**heron, "normally": "closed", "max_seat_ml_min": 30, "seat_kpa_gauge": 20}
     ports = [
         {"name": "P3", "method": "steady", "kpa_gauge": 20, "max_ml_min": 400},
         {"name": "P4", "method": "vacuum", "kpa_gauge": 30, "max_ml_min": 400},
         {"name": "P5", "method": "decay", "kpa_gauge": 250, "max_ml_min": 10},
     ]
     path = tmp_path / "variant.json"
-    path.write_text(json.dumps({**VARIANT, "ports": ports}), "utf-8")
+    path.write_text(json.dumps({**VARIANT, "devices": [heron, *others], "ports": ports}), "utf-8")
     return path
 
 
@@ -72,6 +74,20 @@ def test_two_gauges_typed_against_the_limit_of_the_port(record, lines, row):
     assert leak["leak_ml_min"]["value"] == pytest.approx(BY_HAND_ML_MIN, rel=1e-3)
     assert (leak["at_kpa_gauge"], leak["max_ml_min"], leak["method"]) == (20, 400, "steady")
     assert sum(line["share"] for line in leak["budget"]) == pytest.approx(1.0)
+
+
+def test_a_seat_is_held_against_the_limit_of_its_solenoid(record, lines, row, run, job):
+    record("leak", "--device", "Heron", "--restriction-c", "0.0001", *TYPED[2:])
+    assert (body(lines)["device"], "port" in body(lines)) == ("Heron", False)
+    found = row()
+    assert (found["verdict"], found["what"], found["port"]) == ("pass", "Heron, leak at its seat", None)
+    assert found["leak"]["leak_ml_min"]["value"] == pytest.approx(BY_HAND_ML_MIN / 10, rel=1e-2)
+    assert (found["leak"]["max_ml_min"], found["limit_source"]) == (30, "page 12")
+    assert "seat       Heron " in run("judge", job).out
+    record("correct", "--entry", "2", "--port", "P3", "--why", "it was the port beside it")
+    assert (row()["what"], "device" in body(lines)["body"]) == ("P3, leak", False)
+    record("correct", "--entry", "2", "--device", "Plover", "--why", "it was neither")
+    assert (row()["what"], row()["verdict"]) == ("Plover, leak at its seat", "no_limit")
 
 
 def test_the_same_from_a_file_is_kept_by_its_hash_and_the_find_stands_in_the_entry(record, lines, job, file, row):
@@ -162,7 +178,10 @@ def test_a_file_that_is_gone_cannot_be_looked_at_again(record, run, job, file):
 @pytest.mark.parametrize(
     ("more", "words"),
     [
-        ((), ["no --port"]),
+        ((), ["neither --port nor --device", "the solenoid whose seat"]),
+        (("--port", "P3", "--device", "Heron", *TYPED), ["both --port and --device"]),
+        (("--device", "Herron", *TYPED), ["--device", "'Herron'", "Heron"]),
+        (("--device", "Reel", *TYPED), ["a solenoid of the variant"]),
         (("--port", "P3"), ["--restriction-mm or --restriction-c", "neither"]),
         (("--port", "P3", *STEADY), ["--supply-kpa-gauge", "--port-kpa-gauge", "a file"]),
         (("--port", "P3", *STEADY, "--supply-kpa-gauge", "300 300", "--port-kpa-gauge", "20"), ["2 of", "1 of"]),

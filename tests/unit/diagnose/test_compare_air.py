@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.data.made_air import leak_found, leak_test, pressure, vacuum_test
+from tests.data.made_air import leak_found, leak_test, pressure, seat_test, vacuum_test
 from tests.unit.diagnose.test_compare import row, rows, session
 from valvebench.diagnose.compared import Side
 from valvebench.diagnose.comparison import comparison
@@ -123,3 +123,9 @@ def test_the_percent_of_a_vacuum_gauge_is_common_whole_for_its_counts_have_lines
     found = [leak_found(ml, at=-83.0, method=LeakMethod.VACUUM, lines=lines) for ml in (240.0, 230.0)]
     shown = row(*(vacuum_test("P4", 0.0, found=one) for one in found))
     assert (shown.common, shown.u_difference) == (("gain",), pytest.approx(2**0.5))
+
+
+def test_a_seat_is_compared_with_the_same_seat_and_with_no_port_of_that_name():
+    found = row(seat_test("Gull", 30.0), seat_test("Gull", 20.0))
+    assert (found.what, found.difference) == ("leak Gull, seat (steady)", 10.0)
+    assert rows(seat_test("Gull"), leak_test("Gull")) == ()

@@ -8,12 +8,14 @@ from __future__ import annotations
 import msgspec
 import pytest
 
-from tests.data.made_air import leak_test, vacuum_test
+from tests.data.made_air import leak_test, seat_test, vacuum_test
 from tests.data.made_up import VARIANT, entries_of, job, variant_of
 from valvebench.bench.judging import judged_whole
 from valvebench.judge.leak_rows import leak_key
 from valvebench.judge.targets import wanted_air
+from valvebench.model.air_tests import LeakTest
 from valvebench.model.entry import AirTest, Correct, Restore, Withdraw
+from valvebench.model.errors import BadReading
 from valvebench.model.session import Ledger
 from valvebench.model.words import AirResult, Lean, Place, Rule, Verdict
 
@@ -135,3 +137,64 @@ def test_correct_withdraw_and_restore():
     body = msgspec.to_builtins(leak_test("P6", 100.0))
     row = only(leak_test("P6", 500.0), Correct(entry=2, why="wrong hose", body=body))
     assert (row.verdict, row.is_corrected) == (Verdict.PASS, True)
+
+
+# -- at the seat of a solenoid -----------------------------------------------------------------
+
+
+def seated(**said):
+    """The made-up body, its solenoid Gull with what is stated of its seat."""
+    return variant_of(devices=[{**one, **said} if one["name"] == "Gull" else one for one in VARIANT["devices"]])
+
+
+SEATED = seated(max_seat_ml_min=24, seat_kpa_gauge=250)
+
+
+@pytest.mark.parametrize(
+    ("test", "verdict", "lean"),
+    [
+        pytest.param(seat_test("Gull", 22.0), Verdict.PASS, None, id="24 less 2 times 1: on the guard line"),
+        pytest.param(seat_test("Gull", 22.5), Verdict.CANT_TELL, Lean.INSIDE, id="within its doubt of the limit"),
+        pytest.param(seat_test("Gull", 27.0), Verdict.FAIL, None, id="proved above"),
+        pytest.param(seat_test("Gull", 20.0, at=200.0), Verdict.CANT_TELL, Lean.INSIDE, id="enough at less pressure"),
+        pytest.param(seat_test("Gull", None), Verdict.CANT_TELL, None, id="no number"),
+    ],
+)
+def test_verdict_of_a_leak_at_a_seat(test, verdict, lean):
+    row = only(test, variant=SEATED)
+    assert (row.verdict, row.lean) == (verdict, lean)
+    assert (row.key, row.what, row.port) == ("seat Gull", "Gull, leak at its seat", None)
+
+
+def test_a_seat_without_a_limit_has_none_and_a_stranger_is_asked_about():
+    assert only(seat_test("Gull"), variant=seated()).verdict is Verdict.NO_LIMIT
+    row = only(seat_test("Gul"), variant=SEATED)
+    assert (row.verdict, row.reasons[-1]) == (
+        Verdict.NO_LIMIT,
+        "Gul is no solenoid of this variant: was the right one tested?",
+    )
+
+
+@pytest.mark.parametrize(("normally", "words"), [("closed", "shut without current"), ("open", "only while current")])
+def test_when_a_seat_is_shut_is_said(normally, words):
+    row = only(seat_test("Gull"), variant=seated(max_seat_ml_min=24, normally=normally))
+    assert words in row.reasons[-1]
+
+
+def test_a_port_of_the_same_name_is_another_item_and_both_count_as_air():
+    ports = [*PORTS, {"name": "Gull", "method": "steady", "kpa_gauge": 250, "max_ml_min": 400}]
+    variant = variant_of(ports=ports)
+    whole = judged(leak_test("Gull", 500.0), seat_test("Gull"), variant=variant)
+    assert (whole.items["leak Gull"], whole.items["seat Gull"]) == (Verdict.FAIL, Verdict.NO_LIMIT)
+    assert "air 0 of 2 passed, 1 failed" in whole.scope
+
+
+@pytest.mark.parametrize(("port", "device", "found"), [(None, None, "neither"), ("P6", "Gull", "both")])
+def test_a_leak_is_that_of_a_port_or_of_a_seat(port, device, found):
+    with pytest.raises(BadReading, match=found):
+        leak_test(port, device=device)
+
+
+def test_an_entry_from_before_seats_were_tested_reads_as_it_did():
+    before = {name: value for name, value in msgspec.to_builtins(leak_test("P6")).items() if name != "device"}
+    assert msgspec.convert(before, LeakTest) == leak_test("P6")

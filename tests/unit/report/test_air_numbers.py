@@ -8,7 +8,7 @@ import json
 import openpyxl
 import pytest
 
-from tests.data.made_air import leak_test, pressure, sweep_test, vacuum_test
+from tests.data.made_air import leak_test, pressure, seat_test, sweep_test, vacuum_test
 from tests.unit.judge.test_tap_rows import TAPS
 from tests.unit.report.samples import VARIANT, session_of, workbook_of
 from valvebench.model.entry import Correct, Note, Withdraw
@@ -48,7 +48,7 @@ def test_without_such_a_test_there_is_no_such_sheet(title):
 def test_a_leak_with_its_limit_budget_and_readings():
     book = book_of(leak_test("P6", 500.0, gauge_id="blue"))
     shown = line(book, air_leaks.TITLE, air_leaks.COLUMNS)
-    assert (shown["Port"], shown["Verdict"], shown["Method"]) == ("P6", "Fail", "steady")
+    assert (shown["Port or seat"], shown["Verdict"], shown["Method"]) == ("P6", "Fail", "steady")
     assert (shown["Leak, ml/min"], shown["U, ml/min"], shown["k"], shown["Limit, ml/min"]) == (500, 16, 2, 400)
     assert (shown["Told at, kPa gauge"], shown["Read from"], shown["Entry"]) == (250, "typed", 2)
     assert shown["Gauge"].startswith("blue, ")
@@ -61,6 +61,11 @@ def test_a_leak_from_a_file_names_it_and_one_without_a_number_has_no_formulas():
     shown = line(book, air_leaks.TITLE, air_leaks.COLUMNS)
     assert (shown["Read from"], shown["SHA-256 of the file"]) == ("leak.csv, 512 bytes", LOG["sha256"])
     assert (shown["Verdict"], shown["U again, ml/min"]) == ("Can't tell", None)
+
+
+def test_a_leak_at_a_seat_stands_in_the_same_sheet():
+    shown = line(book_of(seat_test("Gull")), air_leaks.TITLE, air_leaks.COLUMNS)
+    assert (shown["Port or seat"], shown["Verdict"], shown["Leak, ml/min"]) == ("Gull, seat", "No limit", 20)
 
 
 def test_a_pressure_with_its_window():

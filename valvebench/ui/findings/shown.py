@@ -23,7 +23,7 @@ NOTHING_JUDGED: Final = "Nothing was judged: no reading has a limit. Held agains
 NOTHING_MISSING: Final = "Nothing is missing."
 PINS_PAGE: Final = "Pins"
 PORTS_PAGE: Final = "Ports"
-_MEASURED: Final = ("leak ", "tap ", "sweep ")
+_MEASURED: Final = ("leak ", "seat ", "tap ", "sweep ")
 _ON_PORTS: Final = ("port ", "function ", *_MEASURED)
 SHOWN_KINDS: Final = (Verdict.FAIL, Verdict.CANT_TELL)
 _MOST_REASONS: Final = 40
@@ -198,6 +198,7 @@ def item_words(key: str) -> str:
         "heat": f"{name} in the heat run",
         "flex": f"{name} in the flex test",
         "leak": f"leak of port {name}",
+        "seat": f"leak at the seat of {name}",
         "tap": f"pressure at {name}",
         "sweep": f"{name} in the sweep",
     }
