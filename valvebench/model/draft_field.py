@@ -25,6 +25,7 @@ class Part(Enum):
     ORDER_WITH = "order_with"
     SELECTOR_CODES = "selector_codes"
     PRESSURE_CODES = "pressure_codes"
+    TAPS = "taps"
 
 
 FORMS: Final = (Part.BODY, Part.FLUID)
@@ -51,6 +52,7 @@ PART_TITLE: Final = MappingProxyType(
         Part.ORDER_WITH: "Order with",
         Part.SELECTOR_CODES: "Selector codes",
         Part.PRESSURE_CODES: "Pressure codes",
+        Part.TAPS: "Taps",
     }
 )
 

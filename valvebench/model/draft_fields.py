@@ -155,6 +155,30 @@ _DEVICES: Final = (
     Field(
         key="ampere", title="Most A", path=("max_ampere",), cell=Cell.NUMBER, also=("max ampere", "ampere"), width_px=72
     ),
+    Field(
+        key="hysteresis",
+        title="Most hysteresis %",
+        path=("max_hysteresis_pct",),
+        cell=Cell.NUMBER,
+        also=("hysteresis", "max hysteresis pct", "max hysteresis", "hysteresis pct"),
+        width_px=132,
+    ),
+    Field(
+        key="seat",
+        title="Seat ml/min",
+        path=("max_seat_ml_min",),
+        cell=Cell.NUMBER,
+        also=("seat leak", "max seat ml min", "seat"),
+        width_px=92,
+    ),
+    Field(
+        key="seat_kpa",
+        title="Seat kPa",
+        path=("seat_kpa_gauge",),
+        cell=Cell.NUMBER,
+        also=("seat kpa gauge", "seat pressure"),
+        width_px=76,
+    ),
     Field(key="points", title="Sensor table", path=("points",), cell=Cell.POINTS, also=("points",), width_px=220),
     Field(key="note", title="Note", path=("note",), also=("remark", "comment"), width_px=200),
 )
@@ -221,6 +245,45 @@ _PRESSURE_CODES: Final = (
     *_SOURCE,
 )
 
+_TAPS: Final = (
+    Field(key="name", title="Tap", path=("name",), also=("name", "gauge port", "test port"), width_px=96),
+    Field(key="shows", title="Shows", path=("shows",), also=("feeds", "line", "clutch", "circuit"), width_px=140),
+    Field(key="state", title="State", path=("state",), also=("condition", "when", "gear", "load"), width_px=100),
+    Field(
+        key="low",
+        title="Low kPa",
+        path=("low_kpa",),
+        cell=Cell.NUMBER,
+        also=("low", "min", "minimum", "lower", "min kpa", "kpa min", "from kpa"),
+        width_px=84,
+    ),
+    Field(
+        key="high",
+        title="High kPa",
+        path=("high_kpa",),
+        cell=Cell.NUMBER,
+        also=("high", "max", "maximum", "upper", "max kpa", "kpa max", "to kpa"),
+        width_px=84,
+    ),
+    Field(
+        key="from",
+        title="Fluid from °C",
+        path=("low_celsius",),
+        cell=Cell.CELSIUS,
+        also=("from", "from celsius", "low celsius", "min celsius", "from c"),
+        width_px=108,
+    ),
+    Field(
+        key="to",
+        title="Fluid up to °C",
+        path=("high_celsius",),
+        cell=Cell.CELSIUS,
+        also=("to", "up to", "to celsius", "high celsius", "max celsius", "to c"),
+        width_px=108,
+    ),
+    *_SOURCE,
+)
+
 FIELDS: Final[Mapping[Part, tuple[Field, ...]]] = MappingProxyType(
     {
         Part.BODY: _BODY,
@@ -237,6 +300,7 @@ FIELDS: Final[Mapping[Part, tuple[Field, ...]]] = MappingProxyType(
         Part.ORDER_WITH: ORDER_WITH,
         Part.SELECTOR_CODES: _SELECTOR_CODES,
         Part.PRESSURE_CODES: _PRESSURE_CODES,
+        Part.TAPS: _TAPS,
     }
 )
 
@@ -249,7 +313,15 @@ _COIL: Final = {
 }
 _OF_KIND: Final[Mapping[str, Mapping[str, tuple[str, ...]]]] = MappingProxyType(
     {
-        "solenoid": {**_COIL, "duty": ("duty",), "rest": ("normally",), "ampere": ("max_ampere",)},
+        "solenoid": {
+            **_COIL,
+            "duty": ("duty",),
+            "rest": ("normally",),
+            "ampere": ("max_ampere",),
+            "hysteresis": ("max_hysteresis_pct",),
+            "seat": ("max_seat_ml_min",),
+            "seat_kpa": ("seat_kpa_gauge",),
+        },
         "speed_sensor": _COIL,
         "temperature_sensor": {"points": ("points",), "with": ("in_series_with",)},
         "switch": {"rest": ("at_rest",), "with": ("closes_with",), "high": ("closed_max_ohm",)},
@@ -279,12 +351,7 @@ def path_of(part: Part, field: Field, kind: str) -> tuple[str | int, ...] | None
     return _OF_KIND[kind].get(field.key) if kind in _OF_KIND else field.path
 
 
-_KEPT_OF: Final = MappingProxyType(
-    {
-        "temperature_sensor": frozenset({"beta", "steinhart_hart"}),
-        "solenoid": frozenset({"max_hysteresis_pct"}),
-    }
-)
+_KEPT_OF: Final = MappingProxyType({"temperature_sensor": frozenset({"beta", "steinhart_hart"})})
 
 
 def kept_keys(kind: str) -> frozenset[str]:

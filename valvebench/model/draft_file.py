@@ -10,6 +10,7 @@ from typing import Any, Final, NamedTuple
 from valvebench.model.draft_cells import Unread, read_cell, write_cell
 from valvebench.model.draft_field import FORMS, Field, Part
 from valvebench.model.draft_fields import COIL_KINDS, FIELDS, field_of, kept_keys, path_of
+from valvebench.model.draft_taps import rows_of_taps, taps_of_rows
 from valvebench.model.strict_json import loads
 from valvebench.model.variant_draft import Draft, Row, Spot, row_of, texts_of
 from valvebench.model.variant_rules import read_variant
@@ -69,6 +70,7 @@ def draft_of(data: Mapping[str, Any]) -> Draft:
     rest.pop("format", None)
     gears = tuple(_gear_rows(rest))
     lists = {part: rest.pop(part.value, None) or () for part in _LISTS}
+    lists[Part.TAPS] = tuple(rows_of_taps(lists[Part.TAPS]))
     fluid = row_of(Part.FLUID, dict(_taken(Part.FLUID, rest.pop(Part.FLUID.value, None) or {}, "")))
     body = row_of(Part.BODY, dict(_taken(Part.BODY, rest, "")))
     tables: dict[Part, tuple[Row, ...]] = {
@@ -134,6 +136,7 @@ def data_of(draft: Draft) -> tuple[dict[str, Any], list[Unreadable]]:
     data |= _item(draft, Part.BODY, 0, unread)
     for part in _LISTS:
         data[part.value] = [_line(part, _item(draft, part, i, unread)) for i in range(len(draft.rows(part)))]
+    data[Part.TAPS.value] = taps_of_rows(data[Part.TAPS.value])
     data[Part.FLUID.value] = _item(draft, Part.FLUID, 0, unread)
     data |= _gears([_item(draft, Part.GEARS, i, unread) for i in range(len(draft.rows(Part.GEARS)))])
     return {key: data[key] for key in (*_ORDER, *data) if key in data and _is_said(key, data[key])}, unread

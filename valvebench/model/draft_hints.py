@@ -29,6 +29,7 @@ def hints_of(draft: Draft) -> Iterator[Hint]:
     yield from _isolation_hints(draft)
     yield from _board_hints(draft)
     yield from _port_hints(draft)
+    yield from _tap_hints(draft)
     yield from code_hints(draft)
     yield from refit_hints(draft)
 
@@ -117,3 +118,13 @@ def _port_hints(draft: Draft) -> Iterator[Hint]:
             yield Spot(Part.PORTS, row, "expect"), "nothing is expected here: it gets No limit"
         if not texts["kpa"]:
             yield Spot(Part.PORTS, row, "kpa"), "no pressure is stated, so none will be proposed"
+
+
+def _tap_hints(draft: Draft) -> Iterator[Hint]:
+    """No taps at all are no lack: many bodies have none."""
+    for row in range(len(draft.rows(Part.TAPS))):
+        texts = texts_at(draft, Part.TAPS, row)
+        if not texts["low"] and not texts["high"]:
+            yield Spot(Part.TAPS, row, "low"), "no window: its pressures get No limit"
+        else:
+            yield from _source_hints(Part.TAPS, row, texts)

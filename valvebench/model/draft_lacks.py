@@ -9,6 +9,7 @@ from valvebench.model.draft_field import FORMS, PART_TITLE, Part
 from valvebench.model.draft_fields import FIELDS, field_of, path_of
 from valvebench.model.draft_file import Unreadable, data_of, kind_of
 from valvebench.model.draft_hints import hints_of
+from valvebench.model.draft_taps import rest_of, row_at
 from valvebench.model.strict_json import Path
 from valvebench.model.validate import Finding
 from valvebench.model.variant import Variant
@@ -154,6 +155,9 @@ def spot_of(draft: Draft, path: Path) -> Spot:
     head = path[0] if path else "key"
     part = next((part for part in Part if part.value == head), None)
     row = path[1] if len(path) > 1 else 0
+    if part is Part.TAPS:
+        row = row_at(draft, path[1:])
+        return Spot(part, row, _key_at(draft, part, row, rest_of(path[1:])))
     if part is Part.FLUID:
         return Spot(part, 0, _key_at(draft, part, 0, path[1:]))
     if part is not None and part is not Part.GEARS and isinstance(row, int):

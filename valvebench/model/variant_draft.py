@@ -108,8 +108,13 @@ def without_rows(draft: Draft, part: Part, rows: Sequence[int]) -> Draft:
 
 
 def identity_of(part: Part, texts: Mapping[str, str]) -> str:
-    """What makes two rows the same: the name, for a fastener its length too; empty where there is no name."""
+    """What makes two rows the same: the name, for a fastener its length too, for a tap the state and the warmth.
+
+    Empty where there is no name.
+    """
     name = texts.get("name", "")
+    if part is Part.TAPS and name:
+        return ", ".join((name, *(texts.get(key, "") for key in ("state", "from", "to"))))
     return f"{name}, {texts.get('length', '')}" if part is Part.FASTENERS and name else name
 
 

@@ -75,7 +75,7 @@ def test_a_file_comes_back_as_the_same_variant(raw):
 def test_the_file_has_a_line_for_every_row():
     data, _ = data_of(draft_from(json.dumps(ODD).encode(), source="odd"))
     lines = variant_bytes(data).decode().splitlines()
-    assert sum(line.startswith('    {"name": ') for line in lines) == 2 + 6 + 1 + 1
+    assert sum(line.startswith('    {"name": ') for line in lines) == 2 + 6 + 1 + 1 + 1
     assert sum(line.startswith('    {"place": ') for line in lines) == 2
     assert '    "one",' in lines
 

@@ -28,6 +28,7 @@ from valvebench.ui.widgets.paint import set_tip
 TABS: Final[tuple[Part, ...]] = (
     *(Part.BODY, Part.PINS, Part.DEVICES, Part.PORTS, Part.FEATURES, Part.GEARS, Part.FACES),
     *(Part.FASTENERS, Part.FLUID, Part.CHECKLIST, Part.PART_NUMBERS, Part.ORDER_WITH),
+    Part.TAPS,
     *CODE_PARTS,
 )
 _FIRST: Final = {Part.BODY: "key", Part.FLUID: "by"}
