@@ -16,6 +16,8 @@ from valvebench.bench.demo_air import (
     LOOP_AMPERE,
     NEW_AIR,
     OLD_AIR,
+    PRESSURES,
+    SEATS,
     VESSEL_ML,
 )
 from valvebench.compose import view_session
@@ -76,7 +78,23 @@ def test_the_sweep_finds_its_loop():
     # widest at half the current: 2 * 2 * 0.03 * 0.5 * 0.5 A of 0.9 A that move the pressure
     truth = 100.0 * 4.0 * LOOP_AMPERE * 0.25 / 0.9
     assert row.sweep.hysteresis_pct.value == pytest.approx(truth, abs=0.35)
-    assert (row.verdict, row.sweep.found.hysteresis_pct_span.resolved) == (Verdict.NO_LIMIT, True)
+    assert (row.verdict, row.sweep.found.hysteresis_pct_span.resolved) == (Verdict.PASS, True)
+
+
+@pytest.mark.parametrize("which", STORIES)
+def test_the_seat_of_a_solenoid_is_found_within_its_doubt_and_passes(which):
+    (row,) = [row for row in rows(which) if row.leak and row.key == "seat Plover"]
+    truth = SEATS[which] * (row.leak.found.at_kpa_gauge + AMBIENT_KPA)  # choked
+    assert abs(row.leak.found.leak_ml_min.value - truth) <= row.leak.U_ml_min
+    assert row.verdict is Verdict.PASS
+
+
+def test_the_clutch_that_the_leaking_port_feeds_lacks_pressure():
+    judged = view_session(SAMPLES / OLD_AIR.folder).judged()
+    found = {(row.pressure.taken.tap, row.pressure.taken.kpa_gauge): row.verdict for row in judged.rows if row.pressure}
+    assert set(found) == {(tap, kpa) for tap, kpa, _, _ in PRESSURES}
+    assert [tap for (tap, _), verdict in found.items() if verdict is Verdict.FAIL] == ["Dipper"]
+    assert not [one for one in judged.missing if one.kind == "pressure"]
 
 
 def test_of_the_two_bodies_only_the_leaking_port_differs():

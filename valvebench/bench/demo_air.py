@@ -26,6 +26,10 @@ from valvebench.simulate.seed import dice
 SUPPLY_KPA: Final = 280.0
 RESTRICTION: Final = Hole(c_ml_min_kpa=2.4, b=0.5)
 """0.004 dm3/(s bar): 60 s, 1000 ml and 0.01 bar to the kPa."""
+SEAT_RESTRICTION: Final = Hole(c_ml_min_kpa=0.18, b=0.5)
+"""0.0003 dm3/(s bar): small enough for a seat."""
+SEATS: Final = MappingProxyType({"old": 0.05, "new": 0.05})
+"""What the seat of Plover passes [ml/min/kPa absolute]."""
 LEAKS: Final = MappingProxyType(
     {
         "old": {"P3": 0.3, "P4": 0.2, "P5": 0.35, "P6": 2.0},
@@ -33,6 +37,13 @@ LEAKS: Final = MappingProxyType(
     }
 )
 """What each port really passes [ml/min/kPa absolute]."""
+PRESSURES: Final = (
+    ("Line", 512.0, "idle", 24.0),
+    ("Line", 435.0, "idle", 78.0),
+    ("Line", 1190.0, "load", 81.0),
+    ("Dipper", 1010.0, "load", 81.0),
+)
+"""Read in the vehicle: what P6 loses is missing at the clutch it feeds."""
 PUMP_ML_MIN_KPA: Final = 100.0
 BLANK_KPA: Final = 85.0
 BORE: Final = Hole(c_ml_min_kpa=2.4)
@@ -60,6 +71,20 @@ def _two_gauges(port: str, leak: Hole, variant: Variant, chance: random.Random) 
         **_STEADY,
         "port": port,
         "restriction_c": 0.004,
+        "restriction_b": 0.5,
+        "supply_kpa_gauge": [gauge.shows(SUPPLY_KPA, chance) for _ in range(2)],
+        "port_kpa_gauge": [gauge.shows(at, chance) for _ in range(2)],
+    }
+    return _taken(typed_leak_body(fields, variant, program=PROGRAM))
+
+
+def _seat(device: str, leak: Hole, variant: Variant, chance: random.Random) -> LeakTest | SweepTest:
+    gauge = Gauge(off_percent=0.2, noise_kpa=0.05)
+    at = port_kpa_gauge(SUPPLY_KPA, SEAT_RESTRICTION, leak)
+    fields: dict[str, Any] = {
+        **_STEADY,
+        "device": device,
+        "restriction_c": 0.0003,
         "restriction_b": 0.5,
         "supply_kpa_gauge": [gauge.shows(SUPPLY_KPA, chance) for _ in range(2)],
         "port_kpa_gauge": [gauge.shows(at, chance) for _ in range(2)],
@@ -112,8 +137,8 @@ def _sweep(device: str, variant: Variant, chance: random.Random) -> tuple[bytes,
     return raw, _taken(sweep_body(log, LogFile(raw, "heron-sweep.csv"), fields, variant, program=PROGRAM))
 
 
-def _pressure(kpa: float, state: str, celsius: float) -> PressureTaken:
-    said = {"tap": "Line", "kpa_gauge": kpa, "fluid_celsius": celsius, "state": state, "gauge": "1%+1x5"}
+def _pressure(tap: str, kpa: float, state: str, celsius: float) -> PressureTaken:
+    said = {"tap": tap, "kpa_gauge": kpa, "fluid_celsius": celsius, "state": state, "gauge": "1%+1x5"}
     body = body_from("pressure", {**said, "note": "in the vehicle, before the body came out"})
     if not isinstance(body, PressureTaken):
         raise TypeError("pressure makes a PressureTaken")
@@ -122,7 +147,7 @@ def _pressure(kpa: float, state: str, celsius: float) -> PressureTaken:
 
 def _tell_old(story: Telling) -> None:
     chance = dice("air, old body")
-    story.say(_pressure(430.0, "idle", 78.0), _pressure(1190.0, "load", 81.0), Note(text=_SAFE))
+    story.say(*(_pressure(*one) for one in PRESSURES), Note(text=_SAFE))
     story.wait(20)
     _tell_ports(story, "old", chance)
     story.keep(*_drifting("P5", story.variant, chance))
@@ -138,11 +163,12 @@ def _tell_ports(story: Telling, which: str, chance: random.Random) -> None:
     for port, c in LEAKS[which].items():
         story.say(_two_gauges(port, Hole(c_ml_min_kpa=c), story.variant, chance))
     story.say(_vacuum("P4", BORE, story.variant, chance))
+    story.say(_seat("Plover", Hole(c_ml_min_kpa=SEATS[which]), story.variant, chance))
 
 
 OLD_AIR: Final = Story(
     folder="2233-air-old-body",
-    about="leaks as numbers: P6 leaks, a cooling hose that looks like a leak on P5 and is none; a sweep, open: Fail",
+    about="leaks as numbers: P6 leaks, its clutch lacks pressure; a cooling hose on P5 only looks like a leak: Fail",
     begins=datetime(2026, 3, 10, 8, 0, tzinfo=UTC),
     set_up=taped,
     body=quillon.sound_body,
