@@ -23,6 +23,7 @@ from valvebench.diagnose.explained import Ask
 from valvebench.model.words import AccessPoint
 from valvebench.ui import app as window_app
 from valvebench.ui.asides import Asides
+from valvebench.ui.behind import BEHIND
 from valvebench.ui.editor.tabs import TabRow
 from valvebench.ui.findings.explain_card import ExplainCard
 from valvebench.ui.findings.explaining import FAILED, FAULT_OF_OURS, TRY_AGAIN, WORKING
@@ -42,6 +43,8 @@ _CARD_STATES: Final[dict[str, Callable[[ExplainCard], None]]] = {
     "failed": lambda card: card.show_words(FAILED.format(why=FAULT_OF_OURS), action=TRY_AGAIN, is_problem=True),
 }
 """First its own answer; the others are made up."""
+BEHIND_ON: Final = ("2217", "2233")
+"""Pages behind others are shown on a job in work, and on one that has something on them."""
 STEPS: Final = 400
 """More turns of the event loop than any page needs to come to rest."""
 
@@ -154,6 +157,15 @@ def pages_of_job(window: MainWindow) -> Iterator[Shown]:
     if window.hand is None:
         window.later.show_flex()
         yield from _with_tabs(window, "flex")
+    if window.desk is not None and window.desk.job.job in BEHIND_ON:
+        yield from _behind(window)
+
+
+def _behind(window: MainWindow) -> Iterator[Shown]:
+    """The pages reached by a key from another one."""
+    for word in BEHIND:
+        window.behind.show(word)
+        yield from _with_tabs(window, word.lower())
 
 
 def _explained(window: MainWindow) -> Iterator[Shown]:

@@ -14,6 +14,7 @@ from valvebench.archive.verify import verify
 from valvebench.diagnose.explained import Ask
 from valvebench.model.errors import WorldFailed
 from valvebench.model.words import AccessPoint
+from valvebench.ui.behind import BEHIND
 from valvebench.ui.heat.take_shown import Options
 from valvebench.ui.trouble import Log, Trouble
 from valvebench.ui.trouble_line import SAFE
@@ -157,6 +158,14 @@ SIGNALS = {
     "options_changed": (Options(is_soaked=True),),
     "device_chosen": ("Gull", "Heron"),
     "shown": (True,),
+    "form_typed": None,
+    "kpa_typed": None,
+    "form_kept": None,
+    "line_chosen": (2,),
+    "solenoid_named": ("Gull",),
+    "fields_typed": ("1", "x"),
+    "file_named": ("none.csv",),
+    "pasted": ("x",),
 }
 
 
@@ -177,21 +186,34 @@ def _built_later(window):
 def parts(window):
     """Every page or card with what decides for it."""
     job, page = window.job, window.job_page
+    behind = {word.lower(): _behind(window, word) for word in BEHIND}
     later = {word.lower(): (window._page(word), window.later.presenters[word]) for word in _built_later(window)}
-    return later | {
-        "pins": (window.pins_page, window.pins),
-        "rounds": (window.beside_pins.board, window.beside_pins.rounds),
-        "job": (page, job.job),
-        "found": (page.found, job.found),
-        "check": (page.check, job.check),
-        "finish": (page.finish, job.finish),
-        "after": (page.after, job.after),
-        "take": (window._page("Heat").take_card, window.later.heat.taking),
-        "explain": (window._page("Findings").explain_card, window.later.explaining),
-    }
+    return (
+        behind
+        | later
+        | {
+            "pins": (window.pins_page, window.pins),
+            "rounds": (window.beside_pins.board, window.beside_pins.rounds),
+            "job": (page, job.job),
+            "found": (page.found, job.found),
+            "check": (page.check, job.check),
+            "finish": (page.finish, job.finish),
+            "after": (page.after, job.after),
+            "take": (window._page("Heat").take_card, window.later.heat.taking),
+            "explain": (window._page("Findings").explain_card, window.later.explaining),
+        }
+    )
 
 
-PARTS = ["pins", "rounds", "job", "found", "check", "finish", "after", "ports", "findings", "heat", "take", "explain"]
+def _behind(window, word):
+    window.behind.show(word)
+    return window.behind.made[word]
+
+
+PARTS = [
+    *("pins", "rounds", "job", "found", "check", "finish", "after", "ports", "findings", "heat", "take", "explain"),
+    *("taps", "sweep"),
+]
 
 
 def arguments(widget, name):

@@ -102,6 +102,35 @@ def find_sweep(
     )
 
 
+class SweepCurve(NamedTuple):
+    """The joint curve with its loop (g,) where it is told: currents [A], middle, rising and falling branch [kPa]."""
+
+    ampere: tuple[float, ...]
+    kpa: tuple[float, ...]
+    rising_kpa: tuple[float, ...]
+    falling_kpa: tuple[float, ...]
+
+
+def sweep_curve(ampere: Array, kpa: Array, is_up: Array, *, unit_kpa: float = 1.0) -> SweepCurve:
+    """The curve that `find_sweep` tells the loop of, to be drawn over the readings.
+
+    Parameters
+    ----------
+    ampere, kpa, is_up : (n,)
+        Samples that `find_sweep` took: current [A], pressure [kPa], whether the current was rising.
+    """
+    sign = 1.0 if np.polyfit(ampere, kpa, 1)[0] >= 0 else -1.0
+    sweep = _Sweep(ampere, sign * kpa, is_up, sign < 0)
+    step = shown_step(np.asarray(kpa, float), unit_kpa) or 0.0
+    joint = _fit(sweep, step)
+    lowest, span = float(joint.curve.min()), float(joint.curve.max() - joint.curve.min())
+    if _dead_band(sweep, joint, span)[0] is not None:
+        _, joint = _beyond_knee(sweep, joint, lowest + _LINE_FROM * span, step)
+    middle, half = sign * joint.curve, 0.5 * sign * joint.loop
+    told = (joint.ampere, middle, middle - half, middle + half)
+    return SweepCurve(*(tuple(float(one) for one in values) for values in told))
+
+
 def _fit(sweep: _Sweep, step_kpa: float) -> Joint:
     return fit_joint(sweep.ampere, sweep.kpa, sweep.is_up, floor_kpa=step_kpa / _SQRT12, draws=_DRAWS, seed=_SEED)
 

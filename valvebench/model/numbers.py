@@ -13,6 +13,7 @@ _DECIMAL: Final = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d{1,3})?",
 _TYPED: Final = re.compile(
     r"([+-]?)([\d.,'\u2019 \u00a0\u202f]*\d[\d.,]*)\s*([kKmM]?)\s*(?:[oO]hms?|\u03a9|\u2126)?", re.ASCII
 )
+_PLAIN: Final = re.compile(r"([+-]?)([\d.,'\u2019 \u00a0\u202f]*\d[\d.,]*)", re.ASCII)
 _GROUPED: Final = re.compile(r"\d{1,3}([.,'\u2019 \u00a0\u202f])\d{3}(\1\d{3})*", re.ASCII)
 _OPEN_WORDS: Final = frozenset({"ol", "o.l", "o.l.", "0l", "0.l", "0.l.", "inf", "open", "over", "*", "---", "----"})
 _SCALE: Final = {"": 1.0, "k": 1e3, "K": 1e3, "M": 1e6}
@@ -35,6 +36,15 @@ def decimal(text: str, *, where: str) -> float:
 def decimals(text: str, *, where: str) -> tuple[float, ...]:
     """Several numbers, separated by blanks or semicolons."""
     return tuple(decimal(word, where=where) for word in re.split(r"[\s;]+", text.strip()) if word)
+
+
+def number_meanings(text: str) -> tuple[float, ...]:
+    """Every number that typed digits can mean, the decimal one first; none where they mean nothing."""
+    match = _PLAIN.fullmatch(text.strip().replace("\u2212", "-"))
+    if match is None:
+        return ()
+    sign = -1.0 if match[1] == "-" else 1.0
+    return tuple(sign * value for value in _meanings(match[2].strip()))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -13,6 +13,7 @@ from PySide6.QtGui import QCloseEvent, QPaintEvent
 from PySide6.QtWidgets import QWidget
 
 from valvebench.model.errors import BenchError
+from valvebench.ui.behind import BEHIND, Behind
 from valvebench.ui.drop_target import DropTarget
 from valvebench.ui.frame import FINDINGS, FLEX, HAND, HEAT, JOB, PINS, PORTS, START, TITLE, VARIANTS, FrameWindow
 from valvebench.ui.opening import Opening
@@ -74,6 +75,7 @@ class MainWindow(FrameWindow):
         self._to_open: Path | None = None
         self.folder: Path | None = None
         self.opening, self.later = Opening(self, services.glimpse_session), SessionPages(self, services)
+        self.behind = Behind(self, services)
         self._age = QTimer(self)
         self._age.setInterval(AGE_EVERY_MS)
         self._age.timeout.connect(self._show_coil)
@@ -138,6 +140,8 @@ class MainWindow(FrameWindow):
             job.found.photo_named(thing.path)
         elif thing.kind is Kind.VARIANT:
             self.show_editor(thing.path)
+        elif thing.kind is Kind.LOG and self.behind.takes(thing.path):
+            pass
         elif thing.kind is Kind.LOG and self.rail.item(HEAT).isVisible():
             self.show_page(HEAT)
             if self.later.heat is not None:
@@ -159,7 +163,7 @@ class MainWindow(FrameWindow):
         pages.append((FLEX, self.later.flex.page if self.later.flex is not None else None))
         pages.append((START, self.start_page))
         pages.append((VARIANTS, self.editor.page if self.editor is not None else None))
-        return [(word, page) for word, page in pages if page is not None]
+        return [*((word, page) for word, page in pages if page is not None), *self.behind.named()]
 
     def _back_to_session(self) -> None:
         if self.desk is not None:
@@ -225,12 +229,16 @@ class MainWindow(FrameWindow):
             remembered=ResistorMemory(self.settings).now,
         )
         job.page.to_pins.connect(self._to_pins)
+        self.behind.offer_on_job(job.page)
         return job
 
     def go_to(self, word: str, key: str) -> None:
         """A page, and the item on it that is meant."""
         if word == START:
             self.show_start()
+            return
+        if word in BEHIND:
+            self.behind.show(word, key)
             return
         self.show_page(word)
         self.later.choose(word, key)
@@ -464,6 +472,7 @@ class MainWindow(FrameWindow):
         for page in (job_page, self.pins_page, hand_page, *self.later.take_out()):
             if page is not None:
                 self.remove_page(page)
+        self.behind.forget()
         self.folder = None
         self.desk = self.keeper = self.pins = self.beside_pins = self._job = self.hand = self.pins_page = None
 

@@ -10,6 +10,7 @@ from valvebench.model.words import Rule
 from valvebench.ui.settings import SettingsFile
 
 if TYPE_CHECKING:
+    from valvebench.bench.air_log import AirFiles
     from valvebench.bench.desk import Desk
     from valvebench.bench.evidence import Verified
     from valvebench.bench.explaining import Explaining
@@ -110,6 +111,10 @@ class WindowServices(Protocol):
 
     def flex_files(self) -> FlexFiles:
         """Reads the files of loggers for a flex test."""
+        ...
+
+    def air_files(self) -> AirFiles:
+        """Reads the files of air tests."""
         ...
 
     def guide_folder(self) -> Path:

@@ -18,6 +18,7 @@ from valvebench.ui.settings import SettingsHolder
 if TYPE_CHECKING:
     from valvebench.bench.desk import Desk
     from valvebench.ui import later
+    from valvebench.ui.behind import Behind
     from valvebench.ui.findings.comparing import ComparingPresenter
     from valvebench.ui.findings.explaining import ExplainPresenter
     from valvebench.ui.flex.wiring import Flex
@@ -40,6 +41,7 @@ class Window(Protocol):
     settings: SettingsHolder
     folder: Path | None
     set_up: SetUp
+    behind: Behind
 
     @property
     def job(self) -> Any:
@@ -107,7 +109,9 @@ class SessionPages:
     def _make_ports(self, desk: Desk, keeper: Keeper) -> later.Made:
         from valvebench.ui import later
 
-        return later.ports(desk, keeper, self._window.runner)
+        made = later.ports(desk, keeper, self._window.runner)
+        self._window.behind.offer_on_ports(made.page)
+        return made
 
     def _make_findings(self, desk: Desk, keeper: Keeper) -> later.Made:
         from valvebench.ui import later

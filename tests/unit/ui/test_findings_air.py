@@ -26,7 +26,7 @@ def test_a_leak_that_fails():
 def test_a_pressure_and_a_sweep_that_fail():
     _, shown = findings(pressure(300.0), sweep_test("Heron", 9.0))
     assert shown.sentence == "Fail: pressure at Line (idle, 60 to 100 \u00b0C) and Heron in the sweep"
-    assert [reason.page for reason in shown.reasons] == ["Ports", "Ports"]
+    assert [reason.page for reason in shown.reasons] == ["Taps", "Sweep"]
 
 
 def test_what_a_leak_cannot_tell_is_no_fault_of_the_meter():

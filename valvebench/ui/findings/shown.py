@@ -9,6 +9,8 @@ from typing import Final
 from valvebench.judge.codes import CODE_KEY, CODE_KIND
 from valvebench.judge.row import Row
 from valvebench.judge.session import SessionJudgement
+from valvebench.judge.sweep_rows import SWEEP_KEY
+from valvebench.judge.tap_rows import TAP_KEY
 from valvebench.judge.targets import Wanted
 from valvebench.model.format import OHM, celsius_text, high_limit_text, low_limit_text
 from valvebench.model.heat import HeatFound
@@ -23,7 +25,10 @@ NOTHING_JUDGED: Final = "Nothing was judged: no reading has a limit. Held agains
 NOTHING_MISSING: Final = "Nothing is missing."
 PINS_PAGE: Final = "Pins"
 PORTS_PAGE: Final = "Ports"
+TAPS_PAGE: Final = "Taps"
+SWEEP_PAGE: Final = "Sweep"
 _MEASURED: Final = ("leak ", "seat ", "tap ", "sweep ")
+_ON_PAGE: Final = {TAP_KEY: TAPS_PAGE, SWEEP_KEY: SWEEP_PAGE}
 _ON_PORTS: Final = ("port ", "function ", *_MEASURED)
 SHOWN_KINDS: Final = (Verdict.FAIL, Verdict.CANT_TELL)
 _MOST_REASONS: Final = 40
@@ -313,6 +318,8 @@ def _missing(one: Wanted, items: Mapping[str, Verdict]) -> MissingShown:
 def _missing_where(one: Wanted) -> str:
     if one.key.startswith(CODE_KEY):
         return "switches"
+    if one.key.startswith(TAP_KEY):
+        return TAPS_PAGE
     return PORTS_PAGE if page_of(one.key) == PORTS_PAGE else f"{one.from_node}\u2013{one.to_node}"
 
 
@@ -320,7 +327,8 @@ def page_of(key: str) -> str:
     """Where an item is taken."""
     if is_heat(key):
         return HEAT_PAGE
-    return PORTS_PAGE if key.startswith(_ON_PORTS) else PINS_PAGE
+    own = next((page for begins, page in _ON_PAGE.items() if key.startswith(begins)), None)
+    return own or (PORTS_PAGE if key.startswith(_ON_PORTS) else PINS_PAGE)
 
 
 def _capital(words: str) -> str:

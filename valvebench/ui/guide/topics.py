@@ -17,6 +17,8 @@ TOPICS: Final = MappingProxyType(
         "Heat": "heat.md",
         "Flex": "flex.md",
         "Ports": "ports.md",
+        "Taps": "leaks.md",
+        "Sweep": "leaks.md",
         "Findings": "findings.md",
         "Variants": "variants.md",
     }

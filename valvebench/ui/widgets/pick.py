@@ -46,9 +46,25 @@ class Pick(QComboBox):
         line.setMaxLength(1000)
         line.setPlaceholderText(hint)
         line.setFrame(False)
+        self._clear_base()
+
+    def _clear_base(self) -> None:
+        """The painted frame shows through."""
         palette = QPalette()
         palette.setColor(QPalette.ColorRole.Base, Qt.GlobalColor.transparent)
-        line.setPalette(palette)
+        self._line.setPalette(palette)
+
+    def set_words(self, words: Sequence[str]) -> None:
+        """Another list, nothing picked; tells nobody.
+
+        TRAP: a list without words lets Qt dress the line anew, as a field within the field.
+        """
+        self.blockSignals(True)
+        self.clear()
+        self.addItems(list(words))
+        self.setCurrentIndex(-1)
+        self.blockSignals(False)
+        self._clear_base()
 
     def set_problem(self, words: str) -> None:
         """Mark the entry as wrong, and say why to the reader."""
@@ -138,6 +154,13 @@ class PickField(QWidget):
         """Put words in, from the list or free ones."""
         self.entry.setCurrentIndex(self.entry.findText(text))
         self.entry.setEditText(text)
+
+    def set_words(self, words: Sequence[str], current: str = "") -> None:
+        """Another list, and what is picked of it; tells nobody."""
+        self.blockSignals(True)
+        self.entry.set_words(words)
+        self.set_text(current)
+        self.blockSignals(False)
 
     def set_problem(self, words: str) -> None:
         """Say what is wrong; the words stay."""

@@ -1,0 +1,1 @@
+"""Pressures at taps, read in the vehicle: value, fluid temperature, Enter, next."""
