@@ -11,31 +11,19 @@ from openpyxl.cell.cell import Cell
 from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
 
 from valvebench.report.look import GENERAL, LINE, TEXT, Look
+from valvebench.report.printable import printable
 
 _FONT: Final = "Calibri"
 _LARGEST_UNITS: Final = 32_767  # what one cell holds, in UTF-16 units; the library cuts silently there
 _KEPT_UNITS: Final = 32_000
 _CUT: Final = " [cut here: {units} characters in all, the whole text stands in the journal]"
-_NOT_IN_XML: Final = re.compile("[\x00-\x08\x0b-\x1f\ud800-\udfff\ufffe\uffff]")
-_TURNS_WRITING: Final = re.compile("[\u202a-\u202e\u2066-\u2069]")
 _ESCAPE: Final = re.compile("_(?=x[0-9A-Fa-f]{4}_)")  # `_x0041_` would be shown as `A`
-_SUSPECT: Final = re.compile("[\x00-\x08\x0b-\x1f\ud800-\udfff\ufffe\uffff\u202a-\u202e\u2066-\u2069]|_x")
-_CONTROL_PICTURES: Final = 0x2400
-_FIRST_PRINTABLE: Final = 0x20
 
 
 def visible(text: str) -> str:
     """The text as a cell can hold it: what cannot be written, or would turn the writing round, is shown as a mark."""
-    if _SUSPECT.search(text):
-        text = _NOT_IN_XML.sub(_picture, text.replace("\r\n", "\n"))
-        text = _TURNS_WRITING.sub(lambda found: f"[U+{ord(found[0]):04X}]", text)
-        text = _ESCAPE.sub("_x005F_", text)
+    text = _ESCAPE.sub("_x005F_", printable(text))
     return text if len(text) * 2 <= _LARGEST_UNITS else _cut(text)
-
-
-def _picture(found: re.Match[str]) -> str:
-    code = ord(found[0])
-    return chr(_CONTROL_PICTURES + code) if code < _FIRST_PRINTABLE else "\ufffd"
 
 
 def _cut(text: str) -> str:

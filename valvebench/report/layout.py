@@ -37,7 +37,7 @@ def set_page(
     worksheet.page_setup.fitToWidth, worksheet.page_setup.fitToHeight = pages, 0
     worksheet.sheet_properties.pageSetUpPr.fitToPage = True
     worksheet.sheet_view.showGridLines = False
-    _set_margins(worksheet.page_margins)
+    set_margins(worksheet.page_margins)
     worksheet.oddFooter.left.text = f"Report {report_id}"
     worksheet.oddFooter.right.text = "Page &P of &N"
     if repeat_row is not None:
@@ -46,7 +46,8 @@ def set_page(
         worksheet.print_title_cols = "A:C"
 
 
-def _set_margins(margins: Any) -> None:
+def set_margins(margins: Any) -> None:
+    """The white around the page, the foot in it."""
     margins.left = margins.right = _MARGIN_INCH
     margins.top = _MARGIN_INCH
     margins.bottom = 1.5 * _MARGIN_INCH

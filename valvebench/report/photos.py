@@ -36,7 +36,7 @@ def write_photos(book: Book, session: Session, photos: Mapping[str, bytes], *, r
 def _write_photo(sheet: Sheet, row: int, number: int, photo: Photo, raw: bytes | None) -> int:
     paragraph(sheet, row, photo.of, SECTION, columns=1, characters=80)
     sheet.text(row + 1, 1, f"Entry {number}, {photo.file_name}, {photo.size_bytes} bytes, SHA-256 {photo.sha256}", MONO)
-    picture = _picture(raw) if raw is not None else None
+    picture = picture_of(raw, _SHOWN_WIDTH, _SHOWN_HEIGHT)
     if picture is None:
         sheet.text(row + 2, 1, "The picture cannot be shown here; it stays in the session under its hash.", PLAIN)
         return row + 4
@@ -44,11 +44,11 @@ def _write_photo(sheet: Sheet, row: int, number: int, photo: Photo, raw: bytes |
     return row + 4 + int(picture.height) // _PIXELS_PER_ROW
 
 
-def _picture(raw: bytes) -> Any:
+def picture_of(raw: bytes | None, width_px: int, height_px: int) -> Any:
     """A picture for the sheet, scaled to fit, or None where the bytes are no PNG or JPEG of a sane size."""
     from openpyxl.drawing.image import Image
 
-    if not raw.startswith(_PICTURES):
+    if raw is None or not raw.startswith(_PICTURES):
         return None
     try:
         with warnings.catch_warnings():
@@ -56,10 +56,10 @@ def _picture(raw: bytes) -> Any:
             picture = Image(io.BytesIO(raw))
     except Exception:  # noqa: BLE001  a picture from outside may break a decoder in any way
         return None
-    return _scaled(picture) if 0 < picture.width * picture.height <= _MOST_PIXELS else None
+    return _scaled(picture, width_px, height_px) if 0 < picture.width * picture.height <= _MOST_PIXELS else None
 
 
-def _scaled(picture: Any) -> Any:
-    factor = min(1.0, _SHOWN_WIDTH / picture.width, _SHOWN_HEIGHT / picture.height)
+def _scaled(picture: Any, width_px: int, height_px: int) -> Any:
+    factor = min(1.0, width_px / picture.width, height_px / picture.height)
     picture.width, picture.height = int(picture.width * factor), int(picture.height * factor)
     return picture
