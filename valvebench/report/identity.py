@@ -103,3 +103,9 @@ def moment(rfc3339: str) -> datetime | None:
     except ValueError:
         return None
     return stamp.astimezone(UTC).replace(tzinfo=None, microsecond=0) if stamp.tzinfo is not None else stamp
+
+
+def stamp_text(rfc3339: str) -> str:
+    """Date and minute in universal time; what is no time stamp stays as it is."""
+    found = moment(rfc3339)
+    return f"{found:%Y-%m-%d %H:%M} UTC" if found is not None else rfc3339

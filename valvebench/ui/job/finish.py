@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Final, Protocol
 
 from valvebench.bench.evidence import Verified
+from valvebench.bench.handing import head_text
 from valvebench.judge.session import SessionJudgement, session_sentence
 from valvebench.ui.job.exports import Exporting, ExportPresenter, ExportView, Tell, failure_words
 from valvebench.ui.keeper import Keeper, Runs
@@ -15,14 +16,11 @@ CLOSE: Final = "Close the session"
 CLOSE_NOW: Final = "Press again to close"
 HEAD_NOTE: Final = "The first 16 digits are enough for tag and report. Copy takes all of it."
 _NOTHING_MISSING: Final = "Nothing is missing."
-_GROUP: Final = 16
 
 
 def head_words(head: str) -> str:
     """The head in groups of 16 digits, which can be read out and written down."""
-    number, _, digits = head.partition(":")
-    groups = [digits[start : start + _GROUP] for start in range(0, len(digits), _GROUP)]
-    return f"Head {number}:{' '.join(groups)}"
+    return f"Head {head_text(head)}"
 
 
 class FinishView(ExportView, Protocol):
