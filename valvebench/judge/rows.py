@@ -138,7 +138,7 @@ class Bench:
         if not isinstance(body, Reading):
             return None
         if self._checks:
-            self._stand([check for check in self._checks if _same_set_up(check, body)])
+            self._stand([check for check in self._checks if same_set_up(check, body)])
         like = self._like(item.n, body)
         target = like.target or self._targets.of(body)
         return Taken(item=item, reading=body, check=like.check, target=target, conditions=like.conditions)
@@ -173,10 +173,10 @@ class Bench:
 
     def check_for(self, reading: Reading) -> Check | None:
         """The meter check that applies to a reading taken now."""
-        return _check_for([check for check in self._checks if _same_set_up(check, reading)], reading)
+        return _check_for([check for check in self._checks if same_set_up(check, reading)], reading)
 
 
-def _same_set_up(check: MeterCheck, reading: Reading) -> bool:
+def same_set_up(check: MeterCheck, reading: Reading) -> bool:
     """A check serves until the leads or the meter change."""
     meter = PRESETS[DEFAULT_PRESET].text() if check.meter is None else check.meter
     key = check.meter_id or _canonical(meter)

@@ -92,7 +92,7 @@ def _set_ups(session: Session) -> Lines:
     counts = Counter((meter_words(reading), lead_words(reading)) for reading in _readings(session))
     used = [(meter, f"{leads}; {count} entries") for (meter, leads), count in counts.items()]
     checks = [
-        (f"Meter check, entry {item.n}", _check_words(item.body))
+        (f"Meter check, entry {item.n}", check_words(item.body))
         for item in session.items
         if isinstance(item.body, MeterCheck)
     ]
@@ -105,7 +105,8 @@ def _heat_logs(session: Session) -> Lines:
     return [(f"Logger\u2019s file, entry {n}", heat_words(body)) for n, body in bodies]
 
 
-def _check_words(check: MeterCheck) -> str:
+def check_words(check: MeterCheck) -> str:
+    """A known resistor as it was read, with what."""
     zero = f", tips {check.zero_read_ohm:g} {OHM}" if check.zero_read_ohm is not None else ""
     meter = check.meter_id or check.meter or "the assumed meter"
     resistor = f"{check.check_ohm:g} {OHM} within {check.check_pct:g} % read as {check.read_ohm:g} {OHM}{zero}"

@@ -60,7 +60,7 @@ CAUTION: Final = (
     "The maker's procedure, local regulations and licensed practice come first. The results relate only to "
     "the item tested."
 )
-_OPEN_SESSION: Final = "This session is not closed: entries may still follow, and the verdict may change."
+OPEN_SESSION: Final = "This session is not closed: entries may still follow, and the verdict may change."
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -108,7 +108,7 @@ def _write_top(sheet: Sheet, front: Front) -> int:
     sheet.text(4, 2, session_sentence(front.judged), SENTENCE._replace(is_wrapped=False))
     set_height(sheet, 4, 1, size=18.0)
     if not front.session.is_closed:
-        sheet.text(5, 2, _OPEN_SESSION, QUIET_LINE)
+        sheet.text(5, 2, OPEN_SESSION, QUIET_LINE)
     return 6
 
 
@@ -175,10 +175,11 @@ def items_of(judged: SessionJudgement) -> list[Item]:
 
 def _item(rows: list[Row], verdict: Verdict) -> Item:
     deciding = next((row for row in rows if row.verdict is verdict), rows[0])
-    return Item(what=_named(deciding), verdict=verdict, row=deciding)
+    return Item(what=row_name(deciding), verdict=verdict, row=deciding)
 
 
-def _named(row: Row) -> str:
+def row_name(row: Row) -> str:
+    """What a row is about, with its nodes."""
     if row.kind == "isolation" and row.covers:
         return f"isolation of {', '.join(row.covers)}"
     if row.from_node is not None and row.kind in ("pair", "isolation"):
@@ -201,7 +202,7 @@ def _write_item(sheet: Sheet, number: int, item: Item) -> None:
     row = item.row
     sheet.text(number, 1, item.what, WRAPPED)
     sheet.text(number, 2, VERDICT_TEXT[item.verdict], VERDICT)
-    texts = _of_row(row)
+    texts = row_words(row)
     for column, text in enumerate(texts, start=3):
         sheet.text(number, column, text, WRAPPED if column in _WRAPPED_COLUMNS else TEXT)
     lines = [
@@ -210,7 +211,7 @@ def _write_item(sheet: Sheet, number: int, item: Item) -> None:
     set_height(sheet, number, max(*lines, lines_of(item.what, COLUMNS[0].width)))
 
 
-def _of_row(row: Row | None) -> tuple[str, str, str, str]:
+def row_words(row: Row | None) -> tuple[str, str, str, str]:
     """Value, limits, entries and reasons in words."""
     if row is None:
         return "", "", "", "Nothing was taken for this item."

@@ -1,0 +1,186 @@
+"""The claim page in words: what failed with everything it rests on, and nothing left blank."""
+
+from __future__ import annotations
+
+import io
+
+import openpyxl
+import pytest
+
+from tests.unit.report.pdf_text import letters_of, pages_of, words_of
+from tests.unit.report.samples import PRINTED_AT, PROGRAM, session_of, variant
+from tests.unit.report.test_form_pdf import photo
+from valvebench.bench.claiming import claim_facts
+from valvebench.bench.judging import judged_whole
+from valvebench.model.entry import (
+    AirTest,
+    Anchor,
+    Close,
+    FluidFound,
+    MeterCheck,
+    Note,
+    OpenJob,
+    Outcome,
+    Photo,
+    Reading,
+    sha256_of,
+)
+from valvebench.model.words import AirResult, AnchorKind, Comeback, Place, TemperatureSource
+from valvebench.report.claim import claim_form, claim_pdf, claim_xlsx
+from valvebench.report.form import Lines, Photos, Printing, Table, Words
+
+PICTURE = photo()
+KEPT = {sha256_of(PICTURE): PICTURE}
+JOB = OpenJob(
+    session="s-1",
+    job="T-1",
+    customer="Ann",
+    vehicle="Shuttle 4",
+    odometer_km=201655.0,
+    part="QT-2",
+    batch="B-7",
+    trim="T-30",
+    serial="S-9",
+    mark="dot of paint",
+    supplier="Supplier One, invoice 77",
+)
+BODIES = (
+    FluidFound(colour="dark", debris="glitter"),
+    Photo(sha256=sha256_of(PICTURE), file_name="a.png", of="shop's own mark", size_bytes=len(PICTURE)),
+    Note(text="Cooler flushed twice."),
+    MeterCheck(check_ohm=5.0, read_ohm=5.1, zero_read_ohm=0.1, meter="0.5%+5x0.01"),
+    Reading(
+        from_node="1", to_node="7", ohm=9.9, celsius=23.0, meter="0.5%+5x0.01", temperature=TemperatureSource.TAPED
+    ),
+    AirTest(port="P3", place=Place.BODY, result=AirResult.BLEEDS, kpa_gauge=200.0, selector="D"),
+    Close(verdict="fail", scope="1 failed"),
+    Outcome(fitted=True, comeback=Comeback.HOT, months=7.0, odometer_km=210000.0),
+    Anchor(kind=AnchorKind.SENT_TO_CUSTOMER, to="Ann"),
+)
+
+
+def facts_of(*bodies, job=JOB):
+    session = session_of(*bodies, job=job)
+    return claim_facts(session, variant(), judged_whole(session, variant(), None))
+
+
+def form_of(*bodies, job=JOB, photos=KEPT):
+    return claim_form(facts_of(*bodies, job=job), Printing(photos, PRINTED_AT, PROGRAM))
+
+
+def lines_in(form):
+    return {line.label: line.text for block in form.blocks if isinstance(block, Lines) for line in block.lines}
+
+
+@pytest.fixture(scope="module")
+def form():
+    return form_of(*BODIES)
+
+
+def test_job_marks_and_finds_stand_with_their_labels(form):
+    expected = {
+        "Supplier and invoice": "Supplier One, invoice 77",
+        "Odometer, km": "201655",
+        "Came in": "2031-05-06 08:01 UTC, by Ada",
+        "Tested": "2031-05-06 08:05 UTC to 2031-05-06 08:07 UTC, by Ada",
+        "Fitted": "yes",
+        "Came back": "yes, fault when hot",
+        "Months fitted": "7",
+        "Odometer then, km": "210000",
+        "Comeback of job": "none named",
+        "Part": "QT-2",
+        "Batch": "B-7",
+        "Date and trim code": "T-30",
+        "Serial": "S-9",
+        "Shop\u2019s own mark": "dot of paint",
+        "Photo of the mark": "entry 3",
+        "Fluid": "colour: dark",
+        "Debris": "glitter",
+        "Cooler flushed": "noted 2031-05-06 08:04 UTC by Ada: \u201cCooler flushed twice.\u201d",
+        "Photos": "1 kept with the session",
+        "Head was given": "sent to the customer, to Ann",
+    }
+    found = lines_in(form)
+    assert {label: found[label] for label in expected} == expected
+
+
+def test_a_failed_value_has_limit_whose_limit_method_meter_check_and_temperature(form):
+    table = next(block for block in form.blocks if isinstance(block, Table))
+    gull, port = table.rows
+    assert gull[:2] == ("Gull", "Fail")
+    for expected in ("Limits: 4.90\u20135.50 \u03a9", "Whose: manual: invented, page 1", "Value: "):
+        assert expected in gull[2]
+    for expected in (
+        "Method: resistance by ohmmeter between 1 and 7 at the case connector",
+        "Meter: 0.5%+5x0.01 \u03a9",
+        "Last meter check: 5 \u03a9 within 0.1 % read as 5.1 \u03a9, tips 0.1 \u03a9",
+        "entry 5",
+        "Coil temperature: 23 \u00b0C, contact probe taped",
+        "Rule: Proved only",
+        "Entry 6: 2031-05-06 08:06 UTC, by Ada",
+    ):
+        assert expected in gull[3]
+    assert "as the variant Quillon Tern, test body expects it; source not stated" in port[2]
+    for expected in ("air by ear, port of the body P3 at 200 kPa gauge, selector D", "Meter or gauge: not recorded"):
+        assert expected in port[3]
+
+
+def test_the_head_and_its_code_stand_on_it(form):
+    head = facts_of(*BODIES).session.head
+    assert lines_in(form)["Head"].replace(" ", "") == head
+    assert form.code.endswith(f"head {head}")
+
+
+def test_what_is_missing_is_named_and_nothing_is_blank():
+    form = form_of(BODIES[4], Close(verdict="fail", scope="1 failed"), job=OpenJob(session="s", job="T-2"))
+    found = lines_in(form)
+    assert all(found.values())
+    said = next(block.text for block in form.blocks if isinstance(block, Words) and "Not recorded" in block.text)
+    for label in (
+        "Supplier and invoice",
+        "Batch",
+        "Shop\u2019s own mark",
+        "Photo of the mark",
+        "Cooler flushed",
+        "Fluid",
+    ):
+        assert found[label] == "not recorded"
+        assert label in said
+    assert "Part" in said
+    assert "none before it with this meter and these leads" in str(form.blocks)
+    assert found["Head was given"] == "not anchored: nobody else was given the head"
+
+
+def test_nothing_failed_is_said():
+    form = form_of(Close(verdict="pass", scope=""))
+    table = next(block for block in form.blocks if isinstance(block, Table))
+    assert (table.rows, table.none) == ((), "No item failed in this session. What was measured is told by its report.")
+
+
+def test_a_photo_that_is_gone_is_said_to_be():
+    form = form_of(*BODIES, photos={})
+    shown = next(block for block in form.blocks if isinstance(block, Photos)).shown
+    assert shown[0].raw is None
+    assert shown[0].caption.endswith("The picture is not there or not as it was.")
+
+
+def test_many_photos_are_named_though_not_all_are_shown():
+    photos = [Photo(sha256="0" * 64, file_name="a.png", of=f"view {n}", size_bytes=1) for n in range(9)]
+    form = form_of(*photos, BODIES[-3])
+    assert len(next(block for block in form.blocks if isinstance(block, Photos)).shown) == 6
+    assert "entry 8: view 6; entry 9: view 7; entry 10: view 8" in str(form.blocks)
+
+
+def test_both_papers_hold_every_word_of_the_form_on_one_page(form):
+    facts = facts_of(*BODIES)
+    given = Printing(KEPT, PRINTED_AT, PROGRAM)
+    raw = claim_pdf(facts, given)
+    assert pages_of(raw) == 1
+    paper, letters = words_of(raw), letters_of(raw)
+    sheet = openpyxl.load_workbook(io.BytesIO(claim_xlsx(facts, given)))["Claim"]
+    cells = [cell.value for row in sheet for cell in row if cell.value]
+    for label, text in lines_in(form).items():
+        assert {label, text} <= set(cells)
+        assert "".join(text.split()) in letters
+    assert len(sheet._images) == 2
+    assert paper.endswith("Page 1 of 1")

@@ -1,0 +1,100 @@
+"""How one row was measured, in one sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import singledispatch
+
+from valvebench.judge.row import Row
+from valvebench.model.air_tests import LeakTest, PressureTaken, SweepTest
+from valvebench.model.entry import AirTest, AnyBody, Reading, SolenoidTest, SwitchTest
+from valvebench.model.flex import FlexTest
+from valvebench.model.heat import HeatTest
+from valvebench.model.leak import LeakMethod
+from valvebench.model.session import Item
+from valvebench.model.words import AccessPoint, Place
+
+_AT = {
+    AccessPoint.VEHICLE_PLUG: "at the vehicle plug",
+    AccessPoint.CASE_CONNECTOR: "at the case connector",
+    AccessPoint.DEVICE_TERMINALS: "at the device\u2019s own terminals",
+}
+_LEAK = {
+    LeakMethod.STEADY: "two gauges and a known restriction, steady",
+    LeakMethod.VACUUM: "a vacuum held steady, against a blank and a known hole",
+    LeakMethod.DECAY: "the pressure falling in a known vessel",
+}
+
+
+def method_words(row: Row, taken: Sequence[Item]) -> str:
+    """How it was measured; several entries of one row have one method."""
+    if not taken:
+        return "not recorded"
+    words = of_body(taken[0].body)
+    if row.heat is not None and isinstance(taken[0].body, Reading):
+        return f"{words}, read in rounds while the part was warmed, held against copper"
+    more = f", {len(taken)} entries together" if len(taken) > 1 else ""
+    return f"{words}{more}"
+
+
+@singledispatch
+def of_body(body: AnyBody) -> str:
+    """How one entry was measured."""
+    return type(body).__name__.lower()
+
+
+@of_body.register
+def _(body: Reading) -> str:
+    pair = f"between {body.from_node} and {body.to_node} {_AT[body.at]}"
+    if body.volts_x is not None:
+        return f"two voltages in series with a known resistor, {pair}"
+    beside = ", beside a known resistor" if body.check_ohm is not None else ""
+    return f"resistance by ohmmeter {pair}{beside}"
+
+
+@of_body.register
+def _(body: HeatTest) -> str:
+    return f"resistance and temperature by a logger while {body.device} was warmed, held against copper"
+
+
+@of_body.register
+def _(body: FlexTest) -> str:
+    return f"resistance between {body.from_node} and {body.to_node} {_AT[body.at]} while {body.flexed} was flexed"
+
+
+@of_body.register
+def _(body: LeakTest) -> str:
+    return f"leak of port {body.port} by {_LEAK[body.method]}"
+
+
+@of_body.register
+def _(body: PressureTaken) -> str:
+    return f"gauge at tap {body.tap}, {body.state}"
+
+
+@of_body.register
+def _(body: SweepTest) -> str:
+    return f"pressure over current of {body.device}, up and down"
+
+
+@of_body.register
+def _(body: AirTest) -> str:
+    place = "clutch circuit in the case" if body.place is Place.CASE else "port of the body"
+    states = ", ".join(f"{name} {state}" for name, state in body.solenoids.items())
+    given = [f"selector {body.selector}" if body.selector else "", states]
+    told = "".join(f", {one}" for one in given if one)
+    return f"air by ear, {place} {body.port}{_pressure(body.kpa_gauge)}{told}"
+
+
+@of_body.register
+def _(body: SwitchTest) -> str:
+    return f"switch {body.device} {'under air' if body.is_under_air else 'at rest'}{_pressure(body.kpa_gauge)}"
+
+
+@of_body.register
+def _(body: SolenoidTest) -> str:
+    return f"{body.device} clicked and blown through{_pressure(body.kpa_gauge)}"
+
+
+def _pressure(kpa_gauge: float | None) -> str:
+    return f" at {kpa_gauge:g} kPa gauge" if kpa_gauge is not None else ""
