@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     from valvebench.bench.explaining import Explaining
     from valvebench.bench.library import Library
     from valvebench.bench.identifying import Identifying
+    from valvebench.bench.papers import Paper
     from valvebench.bench.variants import VariantFiles
     from valvebench.bench.view import DemoMade, SessionView
     from valvebench.diagnose.explain_priors import Priors
@@ -215,6 +216,36 @@ def write_pictures(folder: Path, root: Path, *, step: Callable[[str], bool] | No
     pictures = pictures_of(view.session, view.variant, view.judged(), program=PROGRAM)
     files = [(name, partial(png_of, one)) for name, one in zip(file_names(pictures), pictures, strict=True)]
     return save_folder(root, f"{folder.name}-pictures", files, step=step or _always)
+
+
+def write_paper(
+    folder: Path,
+    paper: Paper,
+    target: Path,
+    *,
+    rule: Rule | None = None,
+    new: Path | None = None,
+    step: Callable[[str], bool] | None = None,
+) -> bool:
+    """Write a report, claim page, order sheet or tag (raises BadInput, WorldFailed, EvidenceBroken); see services."""
+    from valvebench.bench.desk import PROGRAM
+    from valvebench.bench.papers import WITH_QT, check_target
+    from valvebench.report.form import Printing
+    from valvebench.report.papers import paper_bytes
+
+    ending, go_on = check_target(paper, target), step or _always
+    if ending in WITH_QT and (problem := window_problem()) is not None:
+        raise WorldFailed(problem)
+    view = view_session(folder)
+    other = view_session(new).session if new is not None else None
+    if not go_on("filling the page"):
+        return False
+    printing = Printing(photos_of(folder, view), SystemClock().now(), PROGRAM)
+    raw = paper_bytes(paper, ending, view, printing, rule=rule, new=other)
+    if not go_on("putting it on disk"):
+        return False
+    save(target, raw)
+    return True
 
 
 def _always(_: str) -> bool:
@@ -556,6 +587,7 @@ class Program:
     verify = staticmethod(verify)
     write_workbook = staticmethod(write_workbook)
     write_pictures = staticmethod(write_pictures)
+    write_paper = staticmethod(write_paper)
     write_demo = staticmethod(write_demo)
     open_window = staticmethod(open_window)
     window_problem = staticmethod(window_problem)

@@ -12,6 +12,7 @@ from valvebench.bench.desk import Desk
 from valvebench.bench.evidence import Verified
 from valvebench.bench.flex_log import FlexFiles
 from valvebench.bench.heat_log import HeatFiles, HeatLog
+from valvebench.bench.papers import Paper
 from valvebench.bench.view import DemoMade, SessionView
 from valvebench.model.words import Rule
 
@@ -85,6 +86,12 @@ class Services(Protocol):
         self, folder: Path, target: Path, *, rule: Rule | None = None, compare: Path | None = None
     ) -> None:
         """Write the workbook of a session, with another one compared if it is named."""
+        ...
+
+    def write_paper(
+        self, folder: Path, paper: Paper, target: Path, *, rule: Rule | None = None, new: Path | None = None
+    ) -> bool:
+        """Write a report, claim page, order sheet or tag; `new` is the session of the new part for an order sheet."""
         ...
 
     def write_demo(self, out: Path) -> DemoMade:

@@ -1,0 +1,30 @@
+"""`valvebench order SESSION --xlsx F --pdf F`: the order sheet for the counter."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from valvebench.cli.options import DONE, Parser
+from valvebench.cli.papers import add_files, answer_written, files_of
+from valvebench.cli.services import MakeServices
+from valvebench.model.errors import bad
+
+
+def run(words: Sequence[str], services: MakeServices) -> int:
+    """Write the sheet as workbook, as PDF, or as both."""
+    from valvebench.bench.papers import Paper
+
+    parser = Parser("order", "Write the order sheet of a job or an enquiry.")
+    parser.add_argument("session", type=Path, help="the session folder of the old part, or of the enquiry")
+    parser.add_argument("--new", type=Path, help="the session folder of the new part, for its must-match points")
+    add_files(parser, Paper.ORDER)
+    arguments = parser.read(words)
+    if arguments.new is not None and arguments.new.resolve() == arguments.session.resolve():
+        raise bad("--new", "the session itself", "the session folder of the new part")
+    files = files_of(arguments, Paper.ORDER)
+    world = services()
+    for path in files.values():
+        world.write_paper(arguments.session, Paper.ORDER, path, new=arguments.new)
+    answer_written(arguments, "order sheet", files)
+    return DONE
