@@ -215,6 +215,32 @@ def test_close_export_copy_verify_and_what_follows(person, tmp_path):
     assert not person.job.check.keep.isEnabled()
 
 
+def test_tag_mail_and_claim_page_are_handed_over_by_keyboard(person, tmp_path):
+    close(person)
+    hand, after = person.job.hand, person.job.after
+    assert "the head was given to nobody" in hand._given.text()
+    person.job.workbook.set_text(str(tmp_path / "out.xlsx"))
+    name = person.window._folder.name
+    for button, file in ((hand.tag_button, f"{name}-tag.pdf"), (hand.claim_button, f"{name}-claim.pdf")):
+        button.setFocus()
+        person.key(Qt.Key.Key_Space)
+        person.wait(lambda file=file: file in hand.words() and "written to" in hand.words())
+        assert (tmp_path / file).read_bytes().startswith(b"%PDF")
+        assert QApplication.focusWidget() is button
+    hand.mail_button.setFocus()
+    person.key(Qt.Key.Key_Space)
+    assert person.window.desk.session.head in QGuiApplication.clipboard().text()
+    assert after.kind.word() == "sent_to_customer"
+    after.to.setFocus()
+    person.type("Ann")
+    more(person, lambda: person.key(ENTER))
+    assert hand._given.text().startswith("Sent to the customer, to Ann, ")
+    person.job.finish.report_button.setFocus()
+    person.key(Qt.Key.Key_Space)
+    person.wait(lambda: person.job.finish.words().startswith("Report written to"))
+    assert (tmp_path / "out.pdf").read_bytes().startswith(b"%PDF")
+
+
 def test_an_export_can_be_cancelled(person, tmp_path, monkeypatch):
     import threading
 

@@ -153,6 +153,9 @@ SIGNALS = {
     "outcome_typed": None,
     "anchor_typed": ("tag_handed_over", "x"),
     "export_asked": ("no such folder/out.xlsx",),
+    "report_asked": ("no such folder/out.xlsx",),
+    "tag_asked": (".pdf",),
+    "claim_asked": (".pdf",),
     "run_chosen": (2,),
     "named": ("none.csv",),
     "options_changed": (Options(is_soaked=True),),
@@ -213,6 +216,24 @@ def _behind(window, word):
 PARTS = [
     *("pins", "rounds", "job", "found", "check", "finish", "after", "ports", "findings", "heat", "take", "explain"),
     *("taps", "sweep"),
+    later = {word.lower(): (window._page(word), window._presenters[word]) for word in _built_later(window)}
+    return later | {
+        "pins": (window.pins_page, window.pins),
+        "rounds": (window.beside_pins.board, window.beside_pins.rounds),
+        "job": (page, job.job),
+        "found": (page.found, job.found),
+        "check": (page.check, job.check),
+        "finish": (page.finish, job.finish),
+        "hand": (page.hand, job.hand),
+        "after": (page.after, job.after),
+        "take": (window._page("Heat").take_card, window._heat.taking),
+        "explain": (window._page("Findings").explain_card, window._explaining),
+    }
+
+
+PARTS = [
+    *("pins", "rounds", "job", "found", "check", "finish", "hand", "after"),
+    *("ports", "findings", "heat", "take", "explain"),
 ]
 
 
@@ -226,7 +247,10 @@ def arguments(widget, name):
 
 
 def own_signals(widget):
-    return [name for name, value in vars(type(widget)).items() if isinstance(value, Signal)]
+    """Its own, and those of what it is made from in the same folder."""
+    folder = type(widget).__module__.rpartition(".")[0]
+    kinds = [kind for kind in type(widget).__mro__ if kind.__module__.rpartition(".")[0] == folder]
+    return [name for kind in kinds for name, value in vars(kind).items() if isinstance(value, Signal)]
 
 
 @pytest.mark.parametrize("part", PARTS)

@@ -6,15 +6,25 @@ The code says, in lines of UTF-8: `valvebench tag 1`, then `job`, `session` and 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Final, NamedTuple
 
-from valvebench.model.entry import Close
+from valvebench.model.entry import Anchor, Close
 from valvebench.model.errors import bad
+from valvebench.model.format import stamp_text
 from valvebench.model.session import Session
 from valvebench.model.variant import Variant
-from valvebench.model.words import VERDICT_TEXT
+from valvebench.model.words import VERDICT_TEXT, AnchorKind
 
 TAG_FORMAT: Final = "valvebench tag 1"
+GIVEN_TEXT: Final = MappingProxyType(
+    {
+        AnchorKind.OWN_ARCHIVE: "kept in our own archive",
+        AnchorKind.TAG_HANDED_OVER: "on the tag handed over",
+        AnchorKind.SENT_TO_CUSTOMER: "sent to the customer",
+        AnchorKind.TIME_STAMP_SERVICE: "left with a time-stamp service",
+    }
+)
 _GROUP: Final = 16
 _LONGEST_BYTES: Final = 300
 """Of the code: the longer, the finer its squares on a small label."""
@@ -48,6 +58,16 @@ def hand_over(session: Session, variant: Variant | None) -> HandOver:
     """All of it (raises BadInput for an open session)."""
     tag = tag_facts(session, variant)
     return HandOver(tag, tag_text(tag), mail_text(tag))
+
+
+def given_lines(session: Session) -> tuple[str, ...]:
+    """To whom the head was given, when, and who says so; one line for each time."""
+    return tuple(
+        f"{GIVEN_TEXT[entry.body.kind]}{f', to {entry.body.to}' if entry.body.to else ''}, "
+        f"{stamp_text(entry.at)}, recorded by {entry.by}"
+        for entry in session.entries
+        if isinstance(entry.body, Anchor)
+    )
 
 
 def tag_facts(session: Session, variant: Variant | None) -> TagFacts:

@@ -142,3 +142,14 @@ def typed_text(ohm: float | None) -> str:
         return ""
     factor, prefix = scale_of(ohm)
     return f"{ohm / factor:.10g} {prefix}".rstrip()
+
+
+def stamp_text(rfc3339: str) -> str:
+    """A time stamp to the minute, in universal time; what is no time stamp stays as it is."""
+    from datetime import UTC, datetime
+
+    try:
+        stamp = datetime.fromisoformat(rfc3339)
+    except ValueError:
+        return rfc3339
+    return f"{stamp.astimezone(UTC):%Y-%m-%d %H:%M} UTC" if stamp.tzinfo is not None else rfc3339

@@ -9,7 +9,7 @@ from valvebench.bench.claiming import ClaimFacts, FailedItem
 from valvebench.bench.handing import head_text, tag_facts, tag_text
 from valvebench.judge.session import session_sentence
 from valvebench.model.entry import FluidFound, MeterCheck, Note, Outcome, Photo, Reading
-from valvebench.model.format import celsius_text
+from valvebench.model.format import celsius_text, stamp_text
 from valvebench.model.session import Item
 from valvebench.model.words import RULE_TEXT, VERDICT_TEXT, Comeback, Verdict
 from valvebench.report.form import (
@@ -30,7 +30,7 @@ from valvebench.report.form import (
 )
 from valvebench.report.form_pdf import form_pdf
 from valvebench.report.form_sheet import form_xlsx
-from valvebench.report.identity import anchor_words, report_id, stamp_text
+from valvebench.report.identity import given_words, report_id
 from valvebench.report.method import check_words
 from valvebench.report.method_words import method_words
 from valvebench.report.summary import row_name, row_words
@@ -274,7 +274,7 @@ def _evidence(facts: ClaimFacts) -> Lines:
     count = f"{len(session.entries)} entries, {session.tail} of them after the head"
     lines = (
         Line("Head", head_text(session.head), is_code=True),
-        told("Head was given", anchor_words(session.anchors)),
+        told("Head was given", given_words(session)),
         Line("Session", f"{session.job.session}, {count}", is_code=True),
         told("To check it", CHECK.format(head="N:HEX")),
     )

@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
+from valvebench.bench.handing import GIVEN_TEXT, given_lines
 from valvebench.model.entry import Anchor, OpenJob
 from valvebench.model.session import Session
 from valvebench.model.variant import Variant
@@ -17,14 +18,6 @@ KIND_TEXT: Final = MappingProxyType(
         JobKind.COMPLAINT: "complaint",
         JobKind.BENCH_CHECK: "bench check, no vehicle",
         JobKind.ENQUIRY: "enquiry",
-    }
-)
-_ANCHOR_TEXT: Final = MappingProxyType(
-    {
-        AnchorKind.OWN_ARCHIVE: "kept in our own archive",
-        AnchorKind.TAG_HANDED_OVER: "on the tag handed over",
-        AnchorKind.SENT_TO_CUSTOMER: "sent to the customer",
-        AnchorKind.TIME_STAMP_SERVICE: "left with a time-stamp service",
     }
 )
 FROM_CUSTOMER: Final = "as told by the customer, not checked here"
@@ -58,8 +51,14 @@ def anchor_words(anchors: tuple[Anchor, ...]) -> str:
     return "; ".join(_one_anchor(anchor) for anchor in anchors)
 
 
+def given_words(session: Session) -> str:
+    """The same with the time of each, for a page that is read on its own."""
+    kinds = {anchor.kind for anchor in session.anchors}
+    return "; ".join(given_lines(session)) if kinds - {AnchorKind.OWN_ARCHIVE} else anchor_words(session.anchors)
+
+
 def _one_anchor(anchor: Anchor) -> str:
-    return _ANCHOR_TEXT[anchor.kind] + (f", to {anchor.to}" if anchor.to else "")
+    return GIVEN_TEXT[anchor.kind] + (f", to {anchor.to}" if anchor.to else "")
 
 
 def job_details(job: OpenJob, variant: Variant | None) -> list[Detail]:
@@ -103,9 +102,3 @@ def moment(rfc3339: str) -> datetime | None:
     except ValueError:
         return None
     return stamp.astimezone(UTC).replace(tzinfo=None, microsecond=0) if stamp.tzinfo is not None else stamp
-
-
-def stamp_text(rfc3339: str) -> str:
-    """Date and minute in universal time; what is no time stamp stays as it is."""
-    found = moment(rfc3339)
-    return f"{found:%Y-%m-%d %H:%M} UTC" if found is not None else rfc3339

@@ -8,7 +8,7 @@ from typing import Final
 
 from valvebench.bench.ordering import Chance, Fit, Looked, OrderSheet, Point, Sure
 from valvebench.model.entry import Photo
-from valvebench.model.format import chance_text
+from valvebench.model.format import chance_text, stamp_text
 from valvebench.model.variant import OrderLine
 from valvebench.model.words import JobKind, Seen
 from valvebench.report.form import (
@@ -28,7 +28,7 @@ from valvebench.report.form import (
 )
 from valvebench.report.form_pdf import form_pdf
 from valvebench.report.form_sheet import form_xlsx
-from valvebench.report.identity import report_id, stamp_text
+from valvebench.report.identity import report_id
 
 SHEET: Final = "Order"
 _MOST_PHOTOS: Final = 6

@@ -7,10 +7,11 @@ from typing import Final
 from valvebench.bench.handing import head_text, tag_facts, tag_text
 from valvebench.judge.session import session_sentence
 from valvebench.model.entry import FeatureSeen, FluidFound, MeterCheck, Note, Photo, Reading
+from valvebench.model.format import stamp_text
 from valvebench.model.words import RULE_TEXT, VERDICT_TEXT, Rule
 from valvebench.report.form import Block, Form, Head, Line, Lines, Table, Words
 from valvebench.report.form_pdf import form_pdf
-from valvebench.report.identity import FROM_CUSTOMER, anchor_words, job_details, stamp_text
+from valvebench.report.identity import FROM_CUSTOMER, given_words, job_details
 from valvebench.report.method import check_words
 from valvebench.report.method_text import CHECKING, COVERAGE, ON_A_LIMIT, RULES, STATEMENTS
 from valvebench.report.summary import CAUTION, OPEN_SESSION, Front, Item, items_of, row_words
@@ -66,7 +67,7 @@ def _report(front: Front) -> Lines:
         Line("Report", f"{front.report_id}, printed {stamp_text(front.printed_at)} by {front.program}"),
         Line("Session", f"{session.job.session}, {count}; {closed}"),
         Line("Head", head_text(session.head), is_code=True),
-        Line("Head was given", anchor_words(session.anchors)),
+        Line("Head was given", given_words(session)),
     )
     return Lines(title="This report", lines=lines)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from valvebench.bench.handing import TagFacts, head_text, tag_text
-from valvebench.report.identity import stamp_text
+from valvebench.model.format import stamp_text
 from valvebench.report.look import MUTED
 from valvebench.report.square_code import modules_of
 

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from valvebench.bench.glimpse import Glimpse
     from valvebench.bench.heat_log import HeatFiles
     from valvebench.bench.library import Library
+    from valvebench.bench.papers import Paper
     from valvebench.bench.variants import VariantFiles
     from valvebench.bench.view import SessionView
     from valvebench.model.variant import Variant
@@ -78,6 +79,15 @@ class WindowServices(Protocol):
         """Draw connector and plots of a session into a new folder below `root`.
 
         Returns the folder; None where `step` said not to go on.
+        """
+        ...
+
+    def write_paper(
+        self, folder: Path, paper: Paper, target: Path, *, step: Callable[[str], bool] | None = None
+    ) -> bool:
+        """Write a report, claim page, order sheet or tag; returns whether it was written (raises BenchError).
+
+        `step` hears what comes next and says whether to go on.
         """
         ...
 

@@ -137,3 +137,17 @@ def test_typed_text_reads_back(ohm, shown):
 )
 def test_how_long_in_the_two_largest_units(seconds, words):
     assert text.duration_text(seconds) == words
+
+
+@pytest.mark.parametrize(
+    ("stamp", "words"),
+    [
+        ("2031-05-06T10:11:12Z", "2031-05-06 10:11 UTC"),
+        ("2031-05-06T10:11:59.999+02:00", "2031-05-06 08:11 UTC"),
+        ("2031-05-06T10:11:12", "2031-05-06T10:11:12"),
+        ("soon", "soon"),
+        ("", ""),
+    ],
+)
+def test_a_time_stamp_is_told_in_universal_time(stamp, words):
+    assert text.stamp_text(stamp) == words

@@ -98,7 +98,7 @@ def test_job_marks_and_finds_stand_with_their_labels(form):
         "Debris": "glitter",
         "Cooler flushed": "noted 2031-05-06 08:04 UTC by Ada: \u201cCooler flushed twice.\u201d",
         "Photos": "1 kept with the session",
-        "Head was given": "sent to the customer, to Ann",
+        "Head was given": "sent to the customer, to Ann, 2031-05-06 08:10 UTC, recorded by Ada",
     }
     found = lines_in(form)
     assert {label: found[label] for label in expected} == expected

@@ -10,6 +10,7 @@ import pytest
 from tests.fakes.pins_bench import Bench, last, told
 from tests.fakes.runners import HeldRunner
 from valvebench.bench.evidence import ChainProblem, Verified
+from valvebench.bench.papers import Paper
 from valvebench.model.errors import WorldFailed
 from valvebench.ui.job.exports import CANCELLED, NONE_WRITTEN, PICTURES, WAIT, WORKBOOK, no_folders
 from valvebench.ui.job.finish import CLOSE, CLOSE_NOW, FinishPresenter, FinishView, head_words
@@ -37,6 +38,7 @@ class World:
         self.answer = verified()
         self.written: list[Path] = []
         self.compared: list[Path | None] = []
+        self.papers: list[tuple[Paper, Path]] = []
         self.is_full = False
 
     def verify(self, path, *, head=None):
@@ -49,6 +51,14 @@ class World:
             raise WorldFailed("no space left")
         self.written.append(target)
         self.compared.append(compare)
+        return True
+
+    def write_paper(self, folder, paper, target, *, step=None):
+        if not step("filling the page"):
+            return False
+        if self.is_full:
+            raise WorldFailed("no space left")
+        self.papers.append((paper, target))
         return True
 
     def write_pictures(self, folder, root, *, step=None):
@@ -231,6 +241,12 @@ def test_pictures_go_into_a_folder_beside_the_workbook(page):
     assert told(page.view.say) == ["Writing the pictures \u2026", "Pictures written to sub/job-1-pictures"]
     page.finish.exports.show_in_folder()
     assert last(page.view.open_folder) == (Path("sub/job-1-pictures"),)
+
+
+def test_the_report_goes_beside_the_workbook_under_its_name(page):
+    page.finish.export_report("sub/out.xlsx")
+    assert page.world.papers == [(Paper.REPORT, Path("sub/out.pdf"))]
+    assert told(page.view.say) == ["Writing the report \u2026", "Report written to sub/out.pdf"]
 
 
 def test_cancelled_pictures_leave_nothing(page):

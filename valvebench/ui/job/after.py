@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final, NamedTuple, Protocol
@@ -54,8 +54,8 @@ class AfterView(Protocol):
 class AfterPresenter:
     """Outcome and anchors of one closed session."""
 
-    def __init__(self, view: AfterView, keeper: Keeper) -> None:
-        self._view, self._keeper = view, keeper
+    def __init__(self, view: AfterView, keeper: Keeper, *, kept: Callable[[], None] = lambda: None) -> None:
+        self._view, self._keeper, self._kept = view, keeper, kept
 
     def refresh(self) -> None:
         """Show what was added; before closing the card stays away."""
@@ -96,6 +96,7 @@ class AfterPresenter:
             self._view.clear(part)
             self._view.say(f"Kept as entry {n}.")
             self.refresh()
+            self._kept()
 
         self._keeper.keep(body, kept=lambda entry, _: kept(entry.n), failed=self._fail)
 

@@ -79,6 +79,10 @@ class AfterCard(Card):
         """Show the card, or keep it away before closing."""
         self.setVisible(is_open)
 
+    def choose(self, kind: str) -> None:
+        """How the head was given is plain; to whom is still to be typed."""
+        self.kind.set_word(kind)
+
     def show_lines(self, lines: Sequence[AfterLine], anchored: str) -> None:
         """What was added, and how far outside the shop the head is known."""
         self._anchored.setText(anchored)

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final, Protocol
 
+from valvebench.bench.papers import Paper
 from valvebench.model.errors import BenchError, WorldFailed
 from valvebench.model.words import Rule
 from valvebench.ui.keeper import Runs
@@ -13,9 +14,10 @@ from valvebench.ui.start.drops import as_path
 
 WORKBOOK: Final = "workbook"
 PICTURES: Final = "pictures"
+NOUNS: Final = {Paper.REPORT: "report", Paper.CLAIM: "claim page", Paper.ORDER: "order sheet", Paper.TAG: "tag"}
 CANCELLED: Final = {
-    WORKBOOK: "Export cancelled; no workbook was written.",
-    PICTURES: "Export cancelled; no pictures were written.",
+    noun: f"Export cancelled; no {noun} {'were' if noun == PICTURES else 'was'} written."
+    for noun in (WORKBOOK, PICTURES, *NOUNS.values())
 }
 WAIT: Final = "Wait until the other export is written, or cancel it on the Job page."
 EXPORT_KEY: Final = "Ctrl+Shift+E"
@@ -52,6 +54,7 @@ class Exporting(Protocol):
         compare: Path | None = None,
     ) -> bool: ...
     def write_pictures(self, folder: Path, root: Path, *, step: Step | None = None) -> Path | None: ...
+    def write_paper(self, folder: Path, paper: Paper, target: Path, *, step: Step | None = None) -> bool: ...
 
 
 class Export:
@@ -60,8 +63,8 @@ class Export:
     The worker writes `words`, the window reads it; neither waits for the other.
     """
 
-    def __init__(self, noun: str, target: Path, tell: Tell | None = None) -> None:
-        self.noun, self.target, self.tell = noun, target, tell
+    def __init__(self, noun: str, target: Path, tell: Tell | None = None, *, then: str = "") -> None:
+        self.noun, self.target, self.tell, self.then = noun, target, tell, then
         self.words, self.is_wanted, self.ticks = "Reading the session", True, 0
 
     def step(self, words: str) -> bool:
@@ -80,7 +83,7 @@ class ExportPresenter:
         services: Exporting,
         exporter: Runs,
         *,
-        compared_with: Callable[[], Path | None],
+        compared_with: Callable[[], Path | None] = lambda: None,
     ) -> None:
         self._view, self._folder, self._services, self._exporter = view, folder, services, exporter
         self._compared_with = compared_with
@@ -105,6 +108,16 @@ class ExportPresenter:
             return
         export = Export(PICTURES, as_path(workbook).parent, tell)
         self._begin(export, lambda: self._services.write_pictures(self._folder, export.target, step=export.step))
+
+    def paper(self, paper: Paper, target: Path, *, then: str = "") -> None:
+        """Print a paper into a file; `then` says what to do with it."""
+        export = Export(NOUNS[paper], target, then=then)
+
+        def work() -> Path | None:
+            is_written = self._services.write_paper(self._folder, paper, target, step=export.step)
+            return target if is_written else None
+
+        self._begin(export, work)
 
     def _begin(self, export: Export, work: Callable[[], Path | None]) -> None:
         if self._export is not None:
@@ -153,13 +166,13 @@ class ExportPresenter:
         if path is None:
             return
         if export is not self._export:  # it was being put in place when the person cancelled
-            it = "it" if export.noun == WORKBOOK else "they"
+            it = "they" if export.noun == PICTURES else "it"
             self._view.say(f"The {export.noun} had been written before {it} could be cancelled: {path}")
             return
         self._folder_written = path if export.noun == PICTURES else path.parent
-        self._end(
-            export, f"{export.noun.capitalize()} written to {path}", told=f"Pictures written. {SHOWS} {path.name}"
-        )
+        words = f"{export.noun.capitalize()} written to {path}"
+        said = f"{words}. {export.then}" if export.then else words
+        self._end(export, said, told=f"Pictures written. {SHOWS} {path.name}")
         self._view.show_written(path)
 
     def _not_exported(self, export: Export, error: Exception) -> None:

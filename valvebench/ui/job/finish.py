@@ -8,9 +8,11 @@ from typing import Final, Protocol
 
 from valvebench.bench.evidence import Verified
 from valvebench.bench.handing import head_text
+from valvebench.bench.papers import Paper
 from valvebench.judge.session import SessionJudgement, session_sentence
 from valvebench.ui.job.exports import Exporting, ExportPresenter, ExportView, Tell, failure_words
 from valvebench.ui.keeper import Keeper, Runs
+from valvebench.ui.start.drops import as_path
 
 CLOSE: Final = "Close the session"
 CLOSE_NOW: Final = "Press again to close"
@@ -116,6 +118,11 @@ class FinishPresenter:
         """Write the workbook beside the window."""
         self.stay_open()
         self.exports.workbook(typed)
+
+    def export_report(self, workbook: str) -> None:
+        """Write the report as PDF beside the workbook, under its name."""
+        self.stay_open()
+        self.exports.paper(Paper.REPORT, as_path(workbook).with_suffix(".pdf"))
 
     def export_pictures(self, workbook: str, tell: Tell | None = None) -> None:
         """Draw the pictures beside the window, into a new folder beside the workbook; `tell` hears of it as well."""

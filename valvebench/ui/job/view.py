@@ -15,6 +15,7 @@ from valvebench.ui.job.capability import WayCount
 from valvebench.ui.job.check_card import CheckCard
 from valvebench.ui.job.finish_card import FinishCard
 from valvebench.ui.job.found_card import FoundCard
+from valvebench.ui.job.hand_card import HandCard
 from valvebench.ui.job.presenter import READ_TIPS, SetUpTyped
 from valvebench.ui.shortcuts import add_page_keys, taking_back
 from valvebench.ui.widgets.button import Button
@@ -50,7 +51,8 @@ class JobPage(Page):
         self.leads = ChoiceField("Leads", _LEADS)
         self.temperature = ChoiceField("How it is known", _TEMPERATURES)
         self.done = Button("Take readings", key="Enter", is_primary=True)
-        self.found, self.check, self.finish, self.after = FoundCard(), CheckCard(), FinishCard(), AfterCard()
+        self.found, self.check, self.finish = FoundCard(), CheckCard(), FinishCard()
+        self.hand, self.after = HandCard(), AfterCard()
         self.close_button, self.export_button, self.verify_button, self.workbook = (
             self.finish.close_button,
             self.finish.export_button,
@@ -68,7 +70,7 @@ class JobPage(Page):
         self._job = self._job_card()
         for card in (self._job, self.found):
             self._left.addWidget(card)
-        for card in (self._set_up_card(), self.check, self.finish, self.after):
+        for card in (self._set_up_card(), self.check, self.finish, self.hand, self.after):
             self._right.addWidget(card)
         for column, share in ((self._left, 4), (self._right, 6)):
             column.addStretch(1)

@@ -8,11 +8,13 @@ from typing import Protocol
 
 from valvebench.judge.session import SessionJudgement
 from valvebench.model.meter import Check
+from valvebench.model.words import AnchorKind
 from valvebench.ui.job.after import AfterPresenter
 from valvebench.ui.job.check import CheckPresenter
 from valvebench.ui.job.exports import Tell
 from valvebench.ui.job.finish import Finishing, FinishPresenter
 from valvebench.ui.job.found import FoundPresenter, ReadsFiles
+from valvebench.ui.job.hand import HandPresenter
 from valvebench.ui.job.presenter import JobPresenter, SetUpTyped
 from valvebench.ui.job.view import JobPage
 from valvebench.ui.keeper import Keeper, Runs
@@ -55,7 +57,7 @@ class Job:
             page, keeper, set_up=set_up, set_up_changed=set_up_changed, check_now=self.check.check_now
         )
         self.found = FoundPresenter(page.found, keeper, runner, services)
-        self.after = AfterPresenter(page.after, keeper)
+        self.after = AfterPresenter(page.after, keeper, kept=self._anchor_kept)
         self.finish = FinishPresenter(
             page.finish,
             keeper,
@@ -66,15 +68,24 @@ class Job:
             closed=self._has_closed,
             compared_with=compared_with,
         )
+        self.hand = HandPresenter(page.hand, keeper, folder, services, exporter=exporter, given=self._head_given)
         page.workbook.set_text(str(folder.with_name(f"{folder.name}.xlsx")))
         _connect_page(page, self)
         _connect_finish(page, self.finish)
+        _connect_hand(page, self)
+
+    def _head_given(self, kind: AnchorKind) -> None:
+        """The next thing to keep is to whom it went."""
+        self.page.after.choose(kind.value)
 
     def _set_up(self) -> SetUp:
         return self.job.set_up
 
     def _check_changed(self) -> None:
         self.job.show_capability()
+
+    def _anchor_kept(self) -> None:
+        self.hand.refresh()
 
     def _has_closed(self) -> None:
         self.refresh()
@@ -93,6 +104,7 @@ class Job:
         self.job.show_capability()
         self.found.refresh()
         self.after.refresh()
+        self.hand.refresh()
 
     def show_set_up(self, set_up: SetUp) -> None:
         """Take up a set-up that was changed elsewhere."""
@@ -109,6 +121,14 @@ class Job:
     def show_in_folder(self, tell: Tell) -> None:
         """The folder of what was written last, as asked from another page, which hears why it cannot be."""
         self.finish.exports.show_in_folder(tell)
+
+    def write_tag(self, ending: str) -> None:
+        """The tag, beside the workbook."""
+        self.hand.tag(ending, self.page.workbook.text())
+
+    def write_claim(self, ending: str) -> None:
+        """The claim page, beside the workbook."""
+        self.hand.claim(ending, self.page.workbook.text())
 
     def show_judged(self, judged: SessionJudgement) -> None:
         """Where the session stands."""
@@ -131,9 +151,19 @@ def _connect_page(page: JobPage, job: Job) -> None:
     page.after.anchor_typed.connect(job.after.anchor_typed)
 
 
+def _connect_hand(page: JobPage, job: Job) -> None:
+    page.hand.tag_asked.connect(job.write_tag)
+    page.hand.claim_asked.connect(job.write_claim)
+    page.hand.mail_copied.connect(job.hand.copy_mail)
+    page.hand.cancelled.connect(job.hand.exports.cancel)
+    page.hand.ticked.connect(job.hand.exports.tick)
+    page.hand.folder_asked.connect(job.hand.exports.show_in_folder)
+
+
 def _connect_finish(page: JobPage, finish: FinishPresenter) -> None:
     page.finish.close_asked.connect(finish.close)
     page.finish.export_asked.connect(finish.export)
+    page.finish.report_asked.connect(finish.export_report)
     page.finish.pictures_asked.connect(finish.export_pictures)
     page.finish.cancelled.connect(finish.exports.cancel)
     page.finish.ticked.connect(finish.exports.tick)
