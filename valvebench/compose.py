@@ -42,6 +42,7 @@ from valvebench.ui.services import Listed
 
 if TYPE_CHECKING:
     from valvebench.bench.desk import Desk
+    from valvebench.bench.evidence import Bundled, Verified
     from valvebench.bench.explaining import Explaining
     from valvebench.bench.library import Library
     from valvebench.bench.identifying import Identifying
@@ -196,6 +197,20 @@ def write_workbook(
         return False
     save(target, raw)
     return True
+
+
+def write_bundle(folder: Path, target: Path, *, step: Callable[[str], bool] | None = None) -> Bundled | None:
+    """Write a session as one file (raises BadInput, WorldFailed, EvidenceBroken); None where `step` said to stop."""
+    from valvebench.archive import bundle
+
+    return bundle.write_bundle(folder, target, step=step)
+
+
+def open_bundle(path: Path, target: Path, *, head: str | None = None) -> Verified:
+    """Open a bundle into a new folder (raises BadInput, WorldFailed, EvidenceBroken; nothing then stands there)."""
+    from valvebench.archive.bundle_open import open_bundle
+
+    return open_bundle(path, target, head=head)
 
 
 def write_pictures(folder: Path, root: Path, *, step: Callable[[str], bool] | None = None) -> Path | None:
@@ -588,6 +603,8 @@ class Program:
     write_workbook = staticmethod(write_workbook)
     write_pictures = staticmethod(write_pictures)
     write_paper = staticmethod(write_paper)
+    write_bundle = staticmethod(write_bundle)
+    open_bundle = staticmethod(open_bundle)
     write_demo = staticmethod(write_demo)
     open_window = staticmethod(open_window)
     window_problem = staticmethod(window_problem)

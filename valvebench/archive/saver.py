@@ -44,19 +44,32 @@ def _unsure(path: Path, error: OSError, *, replace: bool) -> WorldFailed:
 
 def _write(path: Path, raw: bytes, *, replace: bool) -> None:
     temporary = str(path.parent / f"{TEMPORARY_PREFIX}{os.urandom(8).hex()}")
-    # Made with the rights a new file gets from the user's umask, unlike the library's private ones.
-    descriptor = os.open(temporary, _NEW_FILE, 0o666)
+    descriptor = _new_file(temporary)
     try:
-        try:
-            write_all(descriptor, raw)
-            os.fsync(descriptor)
-        finally:
-            os.close(descriptor)
+        _fill(descriptor, raw)
         _put_in_place(temporary, path, replace=replace)
     except BaseException:
         with contextlib.suppress(OSError):
             os.unlink(temporary)  # noqa: PTH108  the fault tests watch the os calls
         raise
+
+
+def write_new(path: Path, raw: bytes) -> None:
+    """A new file in a folder of our own that nobody looks at yet, synced; its name is not (raises OSError)."""
+    _fill(_new_file(str(path)), raw)
+
+
+def _new_file(path: str) -> int:
+    # Made with the rights a new file gets from the user's umask, unlike the library's private ones.
+    return os.open(path, _NEW_FILE, 0o666)
+
+
+def _fill(descriptor: int, raw: bytes) -> None:
+    try:
+        write_all(descriptor, raw)
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
 
 
 def _put_in_place(temporary: str, path: Path, *, replace: bool) -> None:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from valvebench.archive.bundle_form import SUFFIX
 from valvebench.archive.chain import Journal, head_problems, parse_head
 from valvebench.archive.session_folder import JOURNAL_NAME, read_blob, read_session
 from valvebench.bench.evidence import ChainProblem, Verified, anchored_text
@@ -15,12 +17,20 @@ from valvebench.model.heat import HeatTest
 
 
 def verify(path: Path, *, head: str | None = None) -> Verified:
-    """Check a session folder (raises BadInput for what is none, or for a malformed head)."""
+    """Check a session folder or a bundle (raises BadInput for what is neither, or for a malformed head)."""
     if head is not None:
         parse_head(head)
     folder = path.parent if path.name == JOURNAL_NAME else path
-    journal = read_session(folder)
-    problems = [*journal.problems, *_blob_problems(folder, journal)]
+    if folder.suffix.lower() == SUFFIX and folder.is_file():
+        from valvebench.archive.bundle_open import verify_bundle
+
+        return verify_bundle(folder, head=head)
+    return verified(read_session(folder), lambda sha256: read_blob(folder, sha256) is not None, head=head)
+
+
+def verified(journal: Journal, is_kept: Callable[[str], bool], *, head: str | None = None) -> Verified:
+    """Check a journal; `is_kept` says whether the file of a hash is there and still matches it."""
+    problems = [*journal.problems, *_blob_problems(journal, is_kept)]
     if head is not None:
         problems += head_problems(journal, head)
     closing = next((entry for entry in journal.entries if isinstance(entry.body, Close)), None)
@@ -42,16 +52,16 @@ def _anchors(entries: tuple[Entry, ...]) -> tuple[dict[str, Any], ...]:
     return tuple({"kind": body.kind.value, "to": body.to, "at": e.at} for e, body in bodies if isinstance(body, Anchor))
 
 
-def _blob_problems(folder: Path, journal: Journal) -> list[ChainProblem]:
+def _blob_problems(journal: Journal, is_kept: Callable[[str], bool]) -> list[ChainProblem]:
     problems = []
     for entry in journal.entries:
-        wanted = _file_of(entry.body)
-        if wanted is not None and read_blob(folder, wanted) is None:
+        wanted = file_of(entry.body)
+        if wanted is not None and not is_kept(wanted):
             problems.append(ChainProblem(line=entry.n, what=f"its file blobs/{wanted[:12]}... is missing or changed"))
     return problems
 
 
-def _file_of(body: AnyBody) -> str | None:
+def file_of(body: AnyBody) -> str | None:
     """The hash of the file an entry names: the frozen variant, a picture, the log of a run, a flex or an air test."""
     if isinstance(body, Photo | HeatTest | FlexTest | LeakTest | SweepTest):
         return body.sha256

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from valvebench.model.words import AnchorKind
@@ -29,6 +30,18 @@ class Verified:
     anchors: tuple[dict[str, Any], ...]
     problems: tuple[ChainProblem, ...]
     notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bundled:
+    """A bundle that was written: where, how large, its SHA-256, and the head it carries."""
+
+    path: Path
+    size_bytes: int
+    sha256: str
+    files: int
+    entries: int
+    head: str
 
 
 def anchored_text(kinds: Iterable[AnchorKind]) -> str:

@@ -29,6 +29,9 @@ COMMANDS: Final = MappingProxyType(
         "claim": ("claim", "write the claim page of a closed session"),
         "order": ("order", "write the order sheet for the counter"),
         "tag": ("tag", "what is handed over with a closed session: tag, code, e-mail"),
+        "report": ("report", "write the workbook of a session"),
+        "bundle": ("bundle", "write a session as one file for sending"),
+        "open-bundle": ("open_bundle", "open a session that was sent as one file"),
         "expect": ("expect", "what a variant's circuit lets one expect between two nodes"),
         "wire": ("wire", "what is wired to what, from readings alone"),
         "heat": ("heat", "a warmed part against copper"),
@@ -90,7 +93,7 @@ def _run(words: list[str], services: MakeServices) -> int:
 
 def overview() -> str:
     """All commands in one line each."""
-    lines = [f"  {name:<10} {words}" for name, (_, words) in COMMANDS.items()]
+    lines = [f"  {name:<11} {words}" for name, (_, words) in COMMANDS.items()]
     head = "valvebench [COMMAND ...]   without a command the window opens"
     return "\n".join(
         [head, "", *lines, "", "valvebench COMMAND --help tells more; --json answers with one JSON object."]

@@ -9,7 +9,7 @@ from typing import Any, Protocol
 from valvebench.bench.air_log import AirFiles, DecayLog, SteadyLog, SweepLog, VacuumLog
 from valvebench.bench.column_log import ColumnLog
 from valvebench.bench.desk import Desk
-from valvebench.bench.evidence import Verified
+from valvebench.bench.evidence import Bundled, Verified
 from valvebench.bench.flex_log import FlexFiles
 from valvebench.bench.heat_log import HeatFiles, HeatLog
 from valvebench.bench.papers import Paper
@@ -92,6 +92,12 @@ class Services(Protocol):
         self, folder: Path, paper: Paper, target: Path, *, rule: Rule | None = None, new: Path | None = None
     ) -> bool:
         """Write a report, claim page, order sheet or tag; `new` is the session of the new part for an order sheet."""
+    def write_bundle(self, folder: Path, target: Path) -> Bundled | None:
+        """Write a session as one file (raises BadInput, WorldFailed, EvidenceBroken)."""
+        ...
+
+    def open_bundle(self, path: Path, target: Path, *, head: str | None = None) -> Verified:
+        """Open a bundle into a new folder (raises BadInput, WorldFailed, EvidenceBroken; nothing is then made)."""
         ...
 
     def write_demo(self, out: Path) -> DemoMade:
