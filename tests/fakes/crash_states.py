@@ -58,6 +58,9 @@ class Disk:
             self._now[step.path] = len(self._now) + len(self.pending) + 10_000
             self.bytes[self._now[step.path]] = b""
             return _Change(self._now[step.path], folder, step)
+        if step.call == "rename" and step.path not in self._now:  # a folder with all that is in it
+            self._now = {_moved(path, step): number for path, number in self._now.items()}
+            return _Change(-1, str(Path(step.other).parent), step)
         if step.call == "rename":
             self._now[step.other] = self._now.pop(step.path)
             return _Change(self._now[step.other], str(Path(step.other).parent), step)
@@ -105,6 +108,9 @@ def _applied(disk: Disk, changes: list[_Change]) -> tuple[dict[str, int], set[st
         step = change.step
         if step.call == "create":
             names[step.path] = change.file
+        elif step.call == "rename" and change.file < 0:
+            names = {_moved(path, step): number for path, number in names.items()}
+            folders = {_moved(path, step) for path in folders}
         elif step.call == "rename":
             names.pop(step.path, None)
             names[step.other] = change.file
@@ -115,6 +121,13 @@ def _applied(disk: Disk, changes: list[_Change]) -> tuple[dict[str, int], set[st
         else:
             content[change.file] = _written(content[change.file], step)
     return names, folders, content
+
+
+def _moved(path: str, step: Step) -> str:
+    """Where a path lies once a folder above it has another name."""
+    if path != step.path and not path.startswith(step.path + "/"):
+        return path
+    return step.other + path.removeprefix(step.path)
 
 
 def _written(old: bytes, step: Step) -> bytes:

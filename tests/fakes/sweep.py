@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any, Final, NamedTuple
+from typing import Any, Final, NamedTuple, Protocol
 
 from tests.fakes.faulty_os import DIED, MODES, REAL, FaultyOs
 from valvebench.model.errors import BenchError
@@ -16,6 +17,28 @@ MOST_CALLS: Final = 400
 
 Say = Callable[[str], None]
 """The child tells its parent what it was told is on disk."""
+
+
+class Faults(Protocol):
+    """Something that makes the k-th file call go wrong; armed in a fork only."""
+
+    @property
+    def calls(self) -> int: ...
+    @property
+    def hits(self) -> int: ...
+    @property
+    def wrong(self) -> list[str]: ...
+    def arm(self) -> None: ...
+    def disarm(self) -> None: ...
+
+
+MakeFaults = Callable[[Path, int, str], Faults]
+"""For what happens below a folder, at the k-th call, in a mode."""
+
+
+def python_faults(_: Path, k: int, mode: str) -> Faults:
+    """The calls of `os`, wherever they go."""
+    return FaultyOs(k, mode)
 
 
 class Trial(NamedTuple):
@@ -56,6 +79,7 @@ class Writer(NamedTuple):
 
     `prepare` fills a folder once; `begin` runs in the child before the faults, `act` under them,
     `again` after them (under a lasting fault it still fails); `check` names what is wrong.
+    `minds_syncs`: a sync that failed counts as wrong when it is tried again on the same file.
     """
 
     name: str
@@ -64,38 +88,42 @@ class Writer(NamedTuple):
     act: Callable[[Any, Say], None]
     again: Callable[[Any, Say], None]
     check: Callable[[Trial], list[str]]
+    minds_syncs: bool = True
 
 
 class Swept(NamedTuple):
-    """How many trials of a writer, and what was wrong in which."""
+    """How many trials of a writer, what was wrong in which, and how many calls it makes."""
 
     trials: int
     violations: tuple[str, ...]
+    points: int = 0
 
 
-def sweep(writer: Writer, place: Path, modes: tuple[str, ...] = MODES) -> Swept:
+def sweep(writer: Writer, place: Path, modes: tuple[str, ...] = MODES, *, faults: MakeFaults = python_faults) -> Swept:
     """All calls, all modes."""
     template = place / "template"
     template.mkdir()
     writer.prepare(template)
-    trials, violations = 0, []
-    for trial in _trials(writer, template, place, modes):
+    trials, points, violations = 0, 0, []
+    for trial in _trials(writer, template, place, modes, faults):
         trials += not trial.is_calm
+        points = max(points, trial.k - 1)
         told = [line for line in trial.told if line.startswith("violation ")]
         if trial.code == NOT_IN_WORDS:
             told.append("an error that is not in words")
         found = told + writer.check(trial)
         violations += [f"{writer.name}, call {trial.k}, {trial.mode}: {what}" for what in found]
         shutil.rmtree(trial.folder)
-    return Swept(trials, tuple(violations))
+    return Swept(trials, tuple(violations), points)
 
 
-def _trials(writer: Writer, template: Path, place: Path, modes: tuple[str, ...]) -> Iterator[Trial]:
+def _trials(writer: Writer, template: Path, place: Path, modes: tuple[str, ...], faults: MakeFaults) -> Iterator[Trial]:
+    folder = place / "trial"
     for mode in modes:
         for k in range(1, MOST_CALLS):
-            folder = place / "trial"
             shutil.copytree(template, folder)
-            code, told = in_child(lambda say, k=k, mode=mode, folder=folder: _one(writer, folder, k, mode, say))
+            faulty = faults(folder, k, mode)
+            code, told = in_child(lambda say, k=k, faulty=faulty: _one(writer, folder, k, faulty, say))
             if "past the last call" in told:
                 yield Trial(folder, k, mode, code, told)
                 break
@@ -123,16 +151,16 @@ def in_child(work: Callable[[Say], int]) -> tuple[int, tuple[str, ...]]:
     os.close(writing)
     with os.fdopen(reading, "rb") as lines:
         told = tuple(lines.read().decode().splitlines())
-    return os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1]), told
+    code = os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1])
+    return DIED if code == -signal.SIGKILL else code, told
 
 
 def _say(writing: int, line: str) -> None:
     REAL["write"](writing, line.replace("\n", " ").encode() + b"\n")
 
 
-def _one(writer: Writer, folder: Path, k: int, mode: str, say: Say) -> int:
+def _one(writer: Writer, folder: Path, k: int, faulty: Faults, say: Say) -> int:
     state = writer.begin(folder)
-    faulty = FaultyOs(k, mode)
     faulty.arm()
     code = _attempt(writer.act, state, say)
     if faulty.calls < k:
@@ -142,7 +170,7 @@ def _one(writer: Writer, folder: Path, k: int, mode: str, say: Say) -> int:
         return NO_FAULT
     _attempt(writer.again, state, say)
     faulty.disarm()
-    for what in faulty.wrong:
+    for what in faulty.wrong if writer.minds_syncs else []:
         say(f"violation {what}")
     return code
 

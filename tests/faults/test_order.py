@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -10,11 +11,14 @@ from typing import NamedTuple
 import pytest
 
 from tests.fakes.bad_savers import FOUND_BY_ORDER
+from tests.fakes.bundles import closed_job
 from tests.fakes.crash_states import State, crash_states, lay_out
 from tests.fakes.faulty_os import RecordingOs, Step
 from tests.fakes.writers import LOG, NEW, OLD, PICTURE, READING, RUN, TORN, VARIANT, new_job
 from valvebench import compose
-from valvebench.archive import saver
+from valvebench.archive import saver, staged
+from valvebench.archive.bundle import bundle_of
+from valvebench.archive.kept_file import KeptFile
 from valvebench.archive.session_folder import JOURNAL_NAME, SessionFolder, add_blob, read_session
 from valvebench.archive.verify import verify
 from valvebench.model.entry import Note, sha256_of
@@ -173,6 +177,80 @@ def test_a_new_job_in_new_folders_survives_a_power_cut(start):
     states, calls = recorded(start, create)
     found = counted(states, calls, lambda s: "new" if any(p.endswith(JOURNAL_NAME) for p in s.files) else "old")
     assert found.absent == 0
+
+
+def test_a_bundle_survives_a_power_cut(start):
+    closed_job(start / "job")
+    (start / "file.zip").write_bytes(OLD)
+    whole = bundle_of(start / "job")[0]
+
+    def kind(state: State) -> str:
+        raw = next(raw for path, raw in state.files.items() if path.endswith("/file.zip"))
+        return {OLD: "old", whole: "new"}.get(raw, "torn")
+
+    states, calls = recorded(start, lambda: compose.write_bundle(start / "job", start / "file.zip"))
+    found = counted(states, calls, kind)
+    print(f"\nbundle: {found}")
+    assert found.states >= 20
+    assert (found.neither, found.absent) == (0, 0)
+
+
+def test_settings_survive_a_power_cut(start):
+    (start / "file").write_bytes(OLD)
+    states, calls = recorded(start, lambda: KeptFile(start / "file").write(NEW))
+    found = counted(states, calls, file_kind)
+    print(f"\nsettings: {found}")
+    assert (found.neither, found.absent) == (0, 0)
+
+
+def _files_below(job: Path) -> list[Path]:
+    return [path for path in job.rglob("*") if path.is_file() and path.name != "lock"]
+
+
+def opened_order(start: Path, *, fill: Callable[[Path], object]) -> Counted:
+    """Of a session opened from a bundle: there is none, or the whole of it."""
+    fill(start / "job")
+    compose.write_bundle(start / "job", start / "sent.zip")
+    whole = {str(path.relative_to(start / "job")): path.read_bytes() for path in _files_below(start / "job")}
+    back = str(start.parent / "copy" / "back")
+
+    def kind(state: State) -> str:
+        found = {path.removeprefix(f"{back}/"): raw for path, raw in state.files.items() if path.startswith(f"{back}/")}
+        if back not in state.folders:
+            return "old"
+        return "new" if {name: raw for name, raw in found.items() if name != "lock"} == whole else "torn"
+
+    states, calls = recorded(start, lambda: compose.open_bundle(start / "sent.zip", start / "back"))
+    return counted(states, calls, kind)
+
+
+def test_a_bundle_opened_survives_a_power_cut(start):
+    found = opened_order(start, fill=closed_job)
+    print(f"\nopen a bundle: {found}")
+    assert found.states >= 20
+    assert (found.neither, found.absent) == (0, 0)
+
+
+def _write_unsynced(path: Path, raw: bytes) -> None:
+    descriptor = os.open(path, os.O_WRONLY | os.O_CREAT)
+    saver.write_all(descriptor, raw)
+    os.close(descriptor)
+
+
+OPENING_FAULTS = {
+    "its files are not synced": ("write_new", _write_unsynced),
+    "its folders are not synced": ("sync_folder", lambda _: None),
+}
+
+
+@pytest.mark.parametrize("fault", OPENING_FAULTS)
+def test_a_planted_fault_of_opening_is_found(start, monkeypatch, fault):
+    name, broken = OPENING_FAULTS[fault]
+    monkeypatch.setattr(staged, name, broken)
+    # with fewer files, because every one more that is not synced multiplies the states
+    found = opened_order(start, fill=lambda job: compose.create_job(job, {"job": "J1"}, by="Wren").release())
+    print(f"\n{fault}: {found}")
+    assert found.neither or found.absent
 
 
 def test_a_torn_line_is_set_aside_and_not_lost(ram_path, start):

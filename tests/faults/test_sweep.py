@@ -9,17 +9,21 @@ import os
 import pytest
 
 from tests.fakes.bad_savers import FOUND_BY_SWEEP
+from tests.fakes.bundle_writers import BUNDLE, OPENED, SETTINGS
 from tests.fakes.faulty_os import MODES
 from tests.fakes.sweep import sweep
 from tests.fakes.writers import FILE_WRITERS, OLD, SESSION_WRITERS, WORKBOOK, file_writer, folder_writer, new_job
 from valvebench import compose
 from valvebench.archive import new_folder, session_folder
 from valvebench.archive.session_folder import SessionFolder
+from valvebench.archive.staged import Staged
 from valvebench.bench.desk import Desk
 from valvebench.model.errors import WorldFailed
 
+BUNDLE_WRITERS = (BUNDLE, OPENED, SETTINGS)
 
-@pytest.mark.parametrize("writer", [*FILE_WRITERS, *SESSION_WRITERS], ids=lambda writer: writer.name)
+
+@pytest.mark.parametrize("writer", [*FILE_WRITERS, *SESSION_WRITERS, *BUNDLE_WRITERS], ids=lambda writer: writer.name)
 def test_no_fault_at_any_call_does_harm(writer, ram_path, record_property):
     swept = sweep(writer, ram_path)
     record_property("trials", swept.trials)
@@ -118,5 +122,41 @@ def test_a_planted_fault_of_the_journal_is_found(ram_path, monkeypatch, fault):
         return append.begin(folder)
 
     swept = sweep(append._replace(begin=begin), ram_path)
+    print(f"\n{fault}: {swept.violations[:2]}")
+    assert swept.violations
+
+
+def _place_early(staged, name, raw):
+    """Under its own name from the first file on."""
+    if not staged.target.exists():
+        staged.target.symlink_to(staged.folder)
+    staged.real_write(name, raw)
+
+
+def _place_unsure(staged, error):
+    """What may not last is left where it is, and said not to be there."""
+
+
+STAGED_FAULTS = {
+    "what was written stays": ("_give_up", lambda staged: staged._release()),
+    "named before it is whole": ("write", _place_early),
+    "not taken back": ("_take_back", _place_unsure),
+    "what a dead run left is in the way": ("_empty", lambda _: None),
+}
+
+
+@pytest.mark.parametrize("fault", STAGED_FAULTS)
+def test_a_planted_fault_of_opening_a_bundle_is_found(ram_path, monkeypatch, fault):
+    name, broken = STAGED_FAULTS[fault]
+    monkeypatch.setattr(Staged, "real_write", Staged.write, raising=False)
+    if name == "_empty":  # then also whoever opens next is the broken one
+        monkeypatch.setattr(Staged, name, broken)
+
+    def begin(folder):
+        monkeypatch.setattr(Staged, name, broken)
+        return folder
+
+    modes = ("EIO", "die-after") if name in ("_empty", "write") else ("EIO",)
+    swept = sweep(OPENED._replace(begin=begin), ram_path, modes)
     print(f"\n{fault}: {swept.violations[:2]}")
     assert swept.violations

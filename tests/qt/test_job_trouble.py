@@ -201,6 +201,7 @@ def parts(window):
             "found": (page.found, job.found),
             "check": (page.check, job.check),
             "finish": (page.finish, job.finish),
+            "hand": (page.hand, job.hand),
             "after": (page.after, job.after),
             "take": (window._page("Heat").take_card, window.later.heat.taking),
             "explain": (window._page("Findings").explain_card, window.later.explaining),
@@ -214,26 +215,8 @@ def _behind(window, word):
 
 
 PARTS = [
-    *("pins", "rounds", "job", "found", "check", "finish", "after", "ports", "findings", "heat", "take", "explain"),
-    *("taps", "sweep"),
-    later = {word.lower(): (window._page(word), window._presenters[word]) for word in _built_later(window)}
-    return later | {
-        "pins": (window.pins_page, window.pins),
-        "rounds": (window.beside_pins.board, window.beside_pins.rounds),
-        "job": (page, job.job),
-        "found": (page.found, job.found),
-        "check": (page.check, job.check),
-        "finish": (page.finish, job.finish),
-        "hand": (page.hand, job.hand),
-        "after": (page.after, job.after),
-        "take": (window._page("Heat").take_card, window._heat.taking),
-        "explain": (window._page("Findings").explain_card, window._explaining),
-    }
-
-
-PARTS = [
     *("pins", "rounds", "job", "found", "check", "finish", "hand", "after"),
-    *("ports", "findings", "heat", "take", "explain"),
+    *("ports", "findings", "heat", "take", "explain", "taps", "sweep"),
 ]
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 from pathlib import Path
 from types import TracebackType
@@ -10,7 +11,7 @@ from typing import Final, Self
 
 from valvebench.archive.bundle_form import BLOBS_MEMBER
 from valvebench.archive.lock import LOCK_NAME, SessionLock
-from valvebench.archive.saver import TEMPORARY_PREFIX, advice, reason, sync_folder, write_new
+from valvebench.archive.saver import TEMPORARY_PREFIX, reason, sync_folder, write_new
 from valvebench.archive.session_folder import BLOBS_NAME
 from valvebench.model.entry import sha256_of
 from valvebench.model.errors import WorldFailed, bad
@@ -30,16 +31,18 @@ class Staged:
         name = f"{TEMPORARY_PREFIX}{sha256_of(os.fsencode(target.name))[:16]}"
         self.folder = target.parent / name
         self._lock: SessionLock | None = None
-        self._is_placed = False
+        self._is_made, self._is_placed = False, False
 
     def __enter__(self) -> Self:
         """Make the folder and hold it (raises BadInput where the target is there, WorldFailed)."""
         self._check_free()
         try:
             self._make()
-        except OSError as error:
+        except BaseException as error:
             self._give_up()
-            raise self._failed(error) from error
+            if isinstance(error, OSError):
+                raise self._failed(error) from error
+            raise
         return self
 
     def _check_free(self) -> None:
@@ -51,6 +54,7 @@ class Staged:
     def _make(self) -> None:
         with contextlib.suppress(FileExistsError):  # of a run that died, or of one that is at work
             os.mkdir(self.folder)  # noqa: PTH102  the fault tests watch the os calls
+            self._is_made = True
         try:
             self._lock = SessionLock(self.folder)
         except WorldFailed as error:
@@ -84,7 +88,7 @@ class Staged:
             os.rename(self.target, self.folder)  # noqa: PTH104  the same
         except OSError:
             raise WorldFailed(
-                f"{self.target}: opened, but the disk does not confirm it ({reason(error)}). {advice(error)}"
+                f"{self.target}: opened, but the disk does not confirm it ({reason(error)}). {_advice(error)}"
             ) from error
         self._is_placed = False
 
@@ -102,7 +106,7 @@ class Staged:
     def _failed(self, error: OSError) -> WorldFailed:
         if isinstance(error, WorldFailed):
             return error
-        return WorldFailed(f"{self.target}: not opened ({reason(error)}). {advice(error)}")
+        return WorldFailed(f"{self.target}: not opened ({reason(error)}). {_advice(error)}")
 
     def _release(self) -> None:
         lock, self._lock = self._lock, None
@@ -110,14 +114,15 @@ class Staged:
             lock.release()
 
     def _give_up(self) -> None:
-        """Take away what is ours; held by another it is left alone."""
-        if self._lock is None:
+        """Take away what is ours; what another holds is left alone."""
+        if self._lock is not None:
+            with contextlib.suppress(OSError):
+                self._empty()
+            self._release()
+            with contextlib.suppress(OSError):
+                os.unlink(self.folder / LOCK_NAME)  # noqa: PTH108  the same
+        elif not self._is_made:
             return
-        with contextlib.suppress(OSError):
-            self._empty()
-        self._release()
-        with contextlib.suppress(OSError):
-            os.unlink(self.folder / LOCK_NAME)  # noqa: PTH108  the same
         with contextlib.suppress(OSError):
             os.rmdir(self.folder)  # noqa: PTH106  the same
 
@@ -130,3 +135,12 @@ class Staged:
                 os.unlink(path)  # noqa: PTH108  the same
         if blobs.is_dir():
             os.rmdir(blobs)  # noqa: PTH106  the same
+
+
+def _advice(error: OSError) -> str:
+    """What the person can do about it."""
+    if error.errno == errno.ENOSPC:
+        return "Make room on the disk and open it again."
+    if error.errno in (errno.EACCES, errno.EROFS, errno.EPERM):
+        return "Choose a folder that may be written to."
+    return "Open it again, in another place if it fails once more."

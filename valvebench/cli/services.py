@@ -92,6 +92,8 @@ class Services(Protocol):
         self, folder: Path, paper: Paper, target: Path, *, rule: Rule | None = None, new: Path | None = None
     ) -> bool:
         """Write a report, claim page, order sheet or tag; `new` is the session of the new part for an order sheet."""
+        ...
+
     def write_bundle(self, folder: Path, target: Path) -> Bundled | None:
         """Write a session as one file (raises BadInput, WorldFailed, EvidenceBroken)."""
         ...

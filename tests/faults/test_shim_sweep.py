@@ -1,0 +1,72 @@
+"""Every changing call of the C library below a folder fails, is short or is the last one: the preload sweep.
+
+What the sweep over Python's own calls cannot reach, this does: whatever library makes the call.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.fakes.all_writers import SHIM_WRITERS
+from tests.fakes.shim import MODES, build, run_in_shim, sweep_in_shim
+
+SHORT_FORM = ("ENOSPC", "EIO-sticky", "half", "die-after")
+
+
+@pytest.fixture(scope="module")
+def shim(tmp_path_factory):
+    return build(tmp_path_factory.mktemp("shim"))
+
+
+def no_harm(shim, place, writers, modes) -> None:
+    told = sweep_in_shim(shim, place, writers, modes)
+    assert [one["writer"] for one in told] == list(writers)
+    for one in told:
+        print(f"\n{one['writer']}: {one['points']} calls, {one['trials']} trials in {len(modes)} modes", end="")
+        assert not one["violations"], "\n".join(one["violations"])
+        assert one["trials"] >= len(modes), "the sweep met no calls"
+
+
+def test_no_fault_of_the_library_does_harm(shim, ram_path):
+    no_harm(shim, ram_path, list(SHIM_WRITERS), SHORT_FORM)
+
+
+@pytest.mark.study
+@pytest.mark.parametrize("writer", SHIM_WRITERS)
+def test_no_fault_of_the_library_does_harm_in_any_mode(shim, ram_path, writer):
+    no_harm(shim, ram_path, [writer], MODES)
+
+
+PLANTED = {
+    "in place": "path.write_bytes(raw)",
+    "a sync tried again": "FOUND_BY_SWEEP['a sync is tried again'](path, raw)",
+    "an error swallowed": "with contextlib.suppress(OSError): path.write_bytes(raw)",
+    "no clean-up": "t = path.with_name('.save-x'); t.unlink(missing_ok=True); t.write_bytes(raw); t.replace(path)",
+}
+SWEEP_PLANTED = """
+import contextlib, sys
+from pathlib import Path
+from tests.fakes.bad_savers import FOUND_BY_SWEEP
+from tests.fakes.shim import ShimFaults
+from tests.fakes.sweep import sweep
+from tests.fakes.writers import OLD, file_writer
+
+for number, how in enumerate(sys.argv[2:]):
+    place = Path(sys.argv[1]).resolve() / str(number)
+    place.mkdir()
+    names = {"contextlib": contextlib, "FOUND_BY_SWEEP": FOUND_BY_SWEEP}
+    exec("def bad(path, raw, **_):\\n    " + how, names)
+    swept = sweep(file_writer("planted", old=OLD, save=names["bad"]), place, faults=ShimFaults)
+    print(len(swept.violations))
+"""
+
+
+def test_planted_faults_are_found(shim, ram_path):
+    counts = run_in_shim(shim, "-c", SWEEP_PLANTED, str(ram_path), *PLANTED.values())
+    print(f"\nviolations of planted faults: {dict(zip(PLANTED, counts, strict=True))}")
+    assert all(int(count) > 0 for count in counts)
+
+
+def test_the_shim_lets_all_calls_through_while_it_is_not_armed(shim, tmp_path):
+    code = "import sys; from pathlib import Path; p = Path(sys.argv[1]) / 'f'; p.write_text('x'); p.unlink(); print(1)"
+    assert run_in_shim(shim, "-c", code, str(tmp_path)) == ["1"]
