@@ -44,8 +44,8 @@ if TYPE_CHECKING:
     from valvebench.bench.desk import Desk
     from valvebench.bench.evidence import Bundled, Verified
     from valvebench.bench.explaining import Explaining
-    from valvebench.bench.library import Library
     from valvebench.bench.identifying import Identifying
+    from valvebench.bench.library import Library
     from valvebench.bench.papers import Paper
     from valvebench.bench.variants import VariantFiles
     from valvebench.bench.view import DemoMade, SessionView
