@@ -213,6 +213,16 @@ def open_bundle(path: Path, target: Path, *, head: str | None = None) -> Verifie
     return open_bundle(path, target, head=head)
 
 
+def take_in_bundle(file: Path, root: Path) -> Path:
+    """Open a bundle in a new folder below `root`, named as the file (raises BadInput, WorldFailed, EvidenceBroken)."""
+    kept = "".join(sign if sign.isalnum() or sign in "-_" else "-" for sign in file.stem).strip("-")[:80]
+    name = kept or "job"
+    taken = (root / (name if count == 1 else f"{name}-{count}") for count in range(1, 10_000))
+    target = next(path for path in taken if not os.path.lexists(path))
+    open_bundle(file, target)
+    return target
+
+
 def write_pictures(folder: Path, root: Path, *, step: Callable[[str], bool] | None = None) -> Path | None:
     """Draw a session's pictures into a new folder below `root` (raises BadInput, WorldFailed, EvidenceBroken).
 
@@ -605,6 +615,7 @@ class Program:
     write_paper = staticmethod(write_paper)
     write_bundle = staticmethod(write_bundle)
     open_bundle = staticmethod(open_bundle)
+    take_in_bundle = staticmethod(take_in_bundle)
     write_demo = staticmethod(write_demo)
     open_window = staticmethod(open_window)
     window_problem = staticmethod(window_problem)

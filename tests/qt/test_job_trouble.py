@@ -149,6 +149,7 @@ SIGNALS = {
     "volts_asked": ("",),
     "way_chosen": (0,),
     "pictures_asked": ("no such folder/out.xlsx",),
+    "bundle_asked": ("no such folder/out.xlsx",),
     "asked": None,
     "outcome_typed": None,
     "anchor_typed": ("tag_handed_over", "x"),

@@ -29,7 +29,6 @@ COMMANDS: Final = MappingProxyType(
         "claim": ("claim", "write the claim page of a closed session"),
         "order": ("order", "write the order sheet for the counter"),
         "tag": ("tag", "what is handed over with a closed session: tag, code, e-mail"),
-        "report": ("report", "write the workbook of a session"),
         "bundle": ("bundle", "write a session as one file for sending"),
         "open-bundle": ("open_bundle", "open a session that was sent as one file"),
         "expect": ("expect", "what a variant's circuit lets one expect between two nodes"),

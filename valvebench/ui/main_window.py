@@ -133,7 +133,7 @@ class MainWindow(FrameWindow):
         """What was dropped anywhere on the window goes where it belongs, or is refused in words."""
         if thing.kind is Kind.PHOTO and self._is_editing() and self.editor is not None:
             self.editor.page.photo_dropped(thing.path)
-        elif self.desk is None or thing.kind is Kind.SESSION:
+        elif self.desk is None or thing.kind in {Kind.SESSION, Kind.BUNDLE}:
             self._the_start().presenter.dropped(thing)
         elif thing.kind is Kind.PHOTO and (job := self.job) is not None:
             self.show_page(JOB)
@@ -305,8 +305,7 @@ class MainWindow(FrameWindow):
         from valvebench.ui.keeper import Keeper
 
         self.leave_session()
-        if self.start is not None:
-            self.start.opened()
+        words = self.start.opened(desk.session.head) if self.start is not None else ""
         self.desk, self.set_up, self.folder = desk, last_set_up(desk.session), folder
         self.keeper = Keeper(desk, self.runner)
         self.pins_page = self.opening.take() or self._new_pins_page()
@@ -321,6 +320,8 @@ class MainWindow(FrameWindow):
         asks_set_up_first = self.set_up.celsius is None and not desk.is_closed and self.hand is None
         self.show_page(JOB if asks_set_up_first else PINS)
         self.pins.start()
+        if words:
+            self.trouble_line.show_words(words, is_problem=False)
         if self.hand is not None:
             self.hand.walk.start()
         self._age.start()

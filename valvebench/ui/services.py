@@ -12,7 +12,7 @@ from valvebench.ui.settings import SettingsFile
 if TYPE_CHECKING:
     from valvebench.bench.air_log import AirFiles
     from valvebench.bench.desk import Desk
-    from valvebench.bench.evidence import Verified
+    from valvebench.bench.evidence import Bundled, Verified
     from valvebench.bench.explaining import Explaining
     from valvebench.bench.flex_log import FlexFiles
     from valvebench.bench.glimpse import Glimpse
@@ -89,6 +89,14 @@ class WindowServices(Protocol):
 
         `step` hears what comes next and says whether to go on.
         """
+        ...
+
+    def write_bundle(self, folder: Path, target: Path, *, step: Callable[[str], bool] | None = None) -> Bundled | None:
+        """Write a session as one file for sending; None where `step` said not to go on."""
+        ...
+
+    def take_in_bundle(self, file: Path, root: Path) -> Path:
+        """Open a bundle in a new folder below `root` (raises BenchError; nothing is then made)."""
         ...
 
     def sample_jobs(self) -> tuple[Listed, ...]:

@@ -53,12 +53,12 @@ class TroubleLine(QWidget):
         """Say what went wrong and that nothing is lost."""
         self._show(f"Something went wrong: {sentence.rstrip('.')}. {SAFE}", details)
 
-    def show_words(self, words: str) -> None:
+    def show_words(self, words: str, *, is_problem: bool = True) -> None:
         """A message of the program as a whole, without details."""
-        self._show(words, "")
+        self._show(words, "", is_problem=is_problem)
 
-    def _show(self, words: str, details: str) -> None:
-        self._said.show_message(words, icon="problem")
+    def _show(self, words: str, details: str, *, is_problem: bool = True) -> None:
+        self._said.show_message(words, icon="problem" if is_problem else "note")
         self.details.setPlainText(details)
         self.details_button.setVisible(bool(details))
         self.copy_button.setVisible(bool(details))

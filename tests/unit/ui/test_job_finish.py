@@ -9,10 +9,10 @@ import pytest
 
 from tests.fakes.pins_bench import Bench, last, told
 from tests.fakes.runners import HeldRunner
-from valvebench.bench.evidence import ChainProblem, Verified
+from valvebench.bench.evidence import Bundled, ChainProblem, Verified
 from valvebench.bench.papers import Paper
 from valvebench.model.errors import WorldFailed
-from valvebench.ui.job.exports import CANCELLED, NONE_WRITTEN, PICTURES, WAIT, WORKBOOK, no_folders
+from valvebench.ui.job.exports import BUNDLE, CANCELLED, GIVE_HEAD, NONE_WRITTEN, PICTURES, WAIT, WORKBOOK, no_folders
 from valvebench.ui.job.finish import CLOSE, CLOSE_NOW, FinishPresenter, FinishView, head_words
 
 MISSING = "Still missing: Gull, Heron, isolation of 1, 2, 3."
@@ -60,6 +60,14 @@ class World:
             raise WorldFailed("no space left")
         self.papers.append((paper, target))
         return True
+
+    def write_bundle(self, folder, target, *, step=None):
+        if not step("checking the session"):
+            return None
+        if self.is_full:
+            raise WorldFailed("no space left")
+        self.written.append(target)
+        return Bundled(path=target, size_bytes=1, sha256="ab", files=1, entries=3, head="3:ab")
 
     def write_pictures(self, folder, root, *, step=None):
         for name in ("01-Connector-A.png", "02-Solenoid-Gull.png"):
@@ -234,6 +242,28 @@ def test_a_cancelled_export_writes_nothing_and_says_so_at_once(page):
     assert page.said.args == (CANCELLED[WORKBOOK],)
     page.exporter.release()
     assert (page.world.written, page.said.args) == ([], (CANCELLED[WORKBOOK],))
+
+
+def test_a_bundle_goes_beside_the_workbook_and_the_head_another_way(page):
+    page.finish.export_bundle("sub/out.xlsx")
+    assert page.world.written == [Path("sub/job-1.zip")]
+    assert told(page.view.say) == ["Writing the bundle \u2026", f"Bundle written to sub/job-1.zip. {GIVE_HEAD}"]
+    page.finish.exports.show_in_folder()
+    assert last(page.view.open_folder) == (Path("sub"),)
+
+
+def test_a_cancelled_bundle_is_not_written(page):
+    page.exporter.is_held = True
+    page.finish.export_bundle("out.xlsx")
+    page.finish.exports.cancel()
+    page.exporter.release()
+    assert (page.world.written, page.said.args) == ([], (CANCELLED[BUNDLE],))
+
+
+def test_a_bundle_that_cannot_be_written_is_told(page):
+    page.world.is_full = True
+    page.finish.export_bundle("out.xlsx")
+    assert page.said.args == ("no space left Nothing that was kept is lost.",)
 
 
 def test_pictures_go_into_a_folder_beside_the_workbook(page):

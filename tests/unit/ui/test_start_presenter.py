@@ -19,6 +19,7 @@ from valvebench.ui.start.drops import Dropped, Kind, as_path, what_is
 from valvebench.ui.start.kinds import FIELDS, KIND_WORDS, first_fields, more_fields
 from valvebench.ui.start.presenter import (
     CLEARED,
+    FROM_BUNDLE,
     NO_NUMBER,
     NONE_BEFORE,
     PHOTO_FIRST,
@@ -63,6 +64,10 @@ class World:
         self._check()
         self.opened.append((folder, by))
         return "desk"
+
+    def take_in_bundle(self, file, root):
+        self._check()
+        return root / file.stem
 
     def work_on_sample(self, folder, root):
         return root / folder.name
@@ -417,3 +422,38 @@ def test_a_bench_check_with_the_variant_saved_just_now(page):
     assert last(page.view.choose_kind)[0] is JobKind.BENCH_CHECK
     assert last(page.view.show_fields)[0] == first_fields(JobKind.BENCH_CHECK)
     assert last(page.view.choose_variant) == (Path("own/tern-x.json"), "tern-x")
+
+
+HEAD = "3:" + "0123456789abcdef" * 4
+
+
+@pytest.mark.parametrize(
+    "ask",
+    [
+        lambda page: page.start.open_asked(Path("mail/job-7.zip")),
+        lambda page: page.start.dropped(Dropped(Kind.BUNDLE, Path("mail/job-7.zip"))),
+    ],
+    ids=["by its name", "dropped"],
+)
+def test_a_bundle_becomes_a_session_among_the_jobs_and_its_head_is_to_be_compared(page, ask):
+    ask(page)
+    assert page.world.opened == [(Path("jobs/job-7"), None)]
+    assert page.settings.now.last_folder == "mail"
+    assert page.start.opened(HEAD) == FROM_BUNDLE.format(name="job-7.zip", head="3:0123456789abcdef")
+    assert page.start.opened(HEAD) == ""
+
+
+def test_a_bundle_that_cannot_be_opened_is_not_told_of_the_next_session(page):
+    page.world.problem = WorldFailed("not as it was written")
+    page.start.open_asked(Path("mail/job-7.zip"))
+    assert [str(error) for error in page.failed] == ["not as it was written"]
+    page.world.problem = None
+    page.start.open_asked(Path("jobs/other"))
+    assert page.start.opened(HEAD) == ""
+
+
+def test_a_folder_that_is_called_like_a_bundle_is_a_folder(page, tmp_path):
+    (tmp_path / "odd.zip").mkdir()
+    page.start.open_asked(tmp_path / "odd.zip")
+    assert page.world.opened == [(tmp_path / "odd.zip", None)]
+    assert what_is([Path("a/B.ZIP")]) == Dropped(Kind.BUNDLE, Path("a/B.ZIP"))

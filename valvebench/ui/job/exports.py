@@ -1,4 +1,4 @@
-"""Decides how workbook and pictures leave the program: beside the window, with a way out.  No Qt."""
+"""Decides how workbook, pictures and bundle leave the program: beside the window, with a way out.  No Qt."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final, Protocol
 
+from valvebench.bench.evidence import Bundled
 from valvebench.bench.papers import Paper
 from valvebench.model.errors import BenchError, WorldFailed
 from valvebench.model.words import Rule
@@ -14,16 +15,18 @@ from valvebench.ui.start.drops import as_path
 
 WORKBOOK: Final = "workbook"
 PICTURES: Final = "pictures"
+BUNDLE: Final = "bundle"
 NOUNS: Final = {Paper.REPORT: "report", Paper.CLAIM: "claim page", Paper.ORDER: "order sheet", Paper.TAG: "tag"}
 CANCELLED: Final = {
     noun: f"Export cancelled; no {noun} {'were' if noun == PICTURES else 'was'} written."
-    for noun in (WORKBOOK, PICTURES, *NOUNS.values())
+    for noun in (WORKBOOK, PICTURES, BUNDLE, *NOUNS.values())
 }
 WAIT: Final = "Wait until the other export is written, or cancel it on the Job page."
 EXPORT_KEY: Final = "Ctrl+Shift+E"
 FOLDER_KEY: Final = "Ctrl+Shift+F"
 STOPS: Final = f"{EXPORT_KEY} stops it."
 SHOWS: Final = f"{FOLDER_KEY} shows the folder"
+GIVE_HEAD: Final = "Give the head by another way than the file."
 NONE_WRITTEN: Final = f"No pictures were written yet; {EXPORT_KEY} writes them."
 """For a page without the buttons of the Job page."""
 
@@ -55,6 +58,7 @@ class Exporting(Protocol):
     ) -> bool: ...
     def write_pictures(self, folder: Path, root: Path, *, step: Step | None = None) -> Path | None: ...
     def write_paper(self, folder: Path, paper: Paper, target: Path, *, step: Step | None = None) -> bool: ...
+    def write_bundle(self, folder: Path, target: Path, *, step: Step | None = None) -> Bundled | None: ...
 
 
 class Export:
@@ -116,6 +120,17 @@ class ExportPresenter:
         def work() -> Path | None:
             is_written = self._services.write_paper(self._folder, paper, target, step=export.step)
             return target if is_written else None
+
+        self._begin(export, work)
+
+    def bundle(self, workbook: str) -> None:
+        """Write the whole session as one file for sending, beside the workbook."""
+        target = as_path(workbook).with_name(f"{self._folder.name}.zip")
+        export = Export(BUNDLE, target, then=GIVE_HEAD)
+
+        def work() -> Path | None:
+            made = self._services.write_bundle(self._folder, export.target, step=export.step)
+            return made.path if made is not None else None
 
         self._begin(export, work)
 

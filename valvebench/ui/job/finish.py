@@ -129,6 +129,11 @@ class FinishPresenter:
         self.stay_open()
         self.exports.pictures(workbook, tell)
 
+    def export_bundle(self, workbook: str) -> None:
+        """Write the session as one file beside the window, beside the workbook."""
+        self.stay_open()
+        self.exports.bundle(workbook)
+
     # -- verify ----------------------------------------------------------------------------
 
     def verify(self) -> None:

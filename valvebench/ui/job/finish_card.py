@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
@@ -10,7 +12,11 @@ from valvebench.ui.job.export_card import ExportCard
 from valvebench.ui.job.finish import CLOSE, CLOSE_NOW, HEAD_NOTE, head_words
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.form import LineField
+from valvebench.ui.widgets.paint import tip
 from valvebench.ui.widgets.text import Text
+
+BUNDLE_TIP: Final = "The whole session as one file for sending, beside the workbook"
+BUNDLE_KEY: Final = "Ctrl+Shift+B"
 
 
 class FinishCard(ExportCard):
@@ -20,6 +26,7 @@ class FinishCard(ExportCard):
     export_asked = Signal(str)
     report_asked = Signal(str)
     pictures_asked = Signal(str)
+    bundle_asked = Signal(str)
     verify_asked = Signal()
     head_copied = Signal()
 
@@ -32,6 +39,8 @@ class FinishCard(ExportCard):
             Button("Verify"),
         )
         self.report_button, self.pictures_button = Button("Export PDF"), Button("Export pictures")
+        self.bundle_button = Button("Export bundle")
+        self.bundle_button.setToolTip(tip(BUNDLE_TIP))
         self.head_line, self.copy_button = Text(size_px=14, tabular=True, wraps=True), Button("Copy the head")
         self._head_note = Text(HEAD_NOTE, size_px=13, muted=True, wraps=True)
         self._verdict = Text(size_px=15, weight=fonts.SEMIBOLD, wraps=True)
@@ -45,9 +54,10 @@ class FinishCard(ExportCard):
         self.body.addWidget(self._missing)
         self.add_row(self.close_button, self.verify_button)
         self.body.addWidget(self.workbook)
-        self.add_row(self.export_button, self.report_button, self.pictures_button)
+        exports = (self.export_button, self.report_button, self.pictures_button, self.bundle_button)
+        self.add_row(*exports)
         self.add_row(self.cancel_button, self.folder_button)
-        self.set_writers(self.export_button, self.report_button, self.pictures_button)
+        self.set_writers(*exports)
         self._rows.append(self._head_row)
         self._head_row.addWidget(self.head_line, 1)
         self._head_row.addWidget(self.copy_button, 0, Qt.AlignmentFlag.AlignTop)
@@ -64,6 +74,7 @@ class FinishCard(ExportCard):
         self.export_button.clicked.connect(self._export)
         self.report_button.clicked.connect(self._export_report)
         self.pictures_button.clicked.connect(self._export_pictures)
+        self.bundle_button.clicked.connect(self._export_bundle)
         self.workbook.confirmed.connect(self._export)
         self.copy_button.clicked.connect(self.head_copied)
 
@@ -75,6 +86,9 @@ class FinishCard(ExportCard):
 
     def _export_pictures(self) -> None:
         self.pictures_asked.emit(self.workbook.text())
+
+    def _export_bundle(self) -> None:
+        self.bundle_asked.emit(self.workbook.text())
 
     # -- what the presenter asks -----------------------------------------------------------
 

@@ -13,7 +13,7 @@ from valvebench.ui import fonts
 from valvebench.ui.job.after_card import AfterCard
 from valvebench.ui.job.capability import WayCount
 from valvebench.ui.job.check_card import CheckCard
-from valvebench.ui.job.finish_card import FinishCard
+from valvebench.ui.job.finish_card import BUNDLE_KEY, FinishCard
 from valvebench.ui.job.found_card import FoundCard
 from valvebench.ui.job.hand_card import HandCard
 from valvebench.ui.job.presenter import READ_TIPS, SetUpTyped
@@ -128,6 +128,7 @@ class JobPage(Page):
         add_page_keys(
             self,
             *taking_back(self.undo_asked, self.redo_asked),
+            (BUNDLE_KEY, self.finish.bundle_button.click, "Export the session as one file for sending"),
         )
 
     def typed_set_up(self) -> SetUpTyped:

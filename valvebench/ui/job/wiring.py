@@ -165,6 +165,7 @@ def _connect_finish(page: JobPage, finish: FinishPresenter) -> None:
     page.finish.export_asked.connect(finish.export)
     page.finish.report_asked.connect(finish.export_report)
     page.finish.pictures_asked.connect(finish.export_pictures)
+    page.finish.bundle_asked.connect(finish.export_bundle)
     page.finish.cancelled.connect(finish.exports.cancel)
     page.finish.ticked.connect(finish.exports.tick)
     page.finish.verify_asked.connect(finish.verify)

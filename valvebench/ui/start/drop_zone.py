@@ -12,7 +12,7 @@ from valvebench.ui import fonts, theme
 from valvebench.ui.widgets import paint
 
 WORDS: Final = (
-    "Or drop it: a session folder to open it, a variant file for the new job. "
+    "Or drop it: a session folder or a bundle to open it, a variant file for the new job. "
     "The whole window takes drops; a photo is dropped onto an open job."
 )
 _LOWEST_PX: Final = 76

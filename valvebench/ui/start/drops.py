@@ -1,16 +1,21 @@
-"""What was dropped onto the window: a session, a variant file, a photo, a log, or nothing it can take.  No Qt."""
+"""What was dropped onto the window: session, bundle, variant file, photo, log, or nothing it can take.  No Qt."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from enum import Enum
 from pathlib import Path
+from types import MappingProxyType
 from typing import Final, NamedTuple
 
 JOURNAL: Final = "journal.jsonl"
 PICTURES: Final = frozenset({".png", ".jpg", ".jpeg"})
 LOGS: Final = frozenset({".csv", ".tsv", ".txt", ".xlsx"})
-TAKEN: Final = "Drop a session folder, a variant file (.json), a photo (.png, .jpg) or a logger's file (.csv, .xlsx)."
+BUNDLE: Final = ".zip"
+TAKEN: Final = (
+    "Drop a session folder, a bundle (.zip), a variant file (.json), a photo (.png, .jpg) "
+    "or a logger's file (.csv, .xlsx)."
+)
 LOG_FIRST: Final = "A logger's file belongs to a job with solenoids: open or begin the job, then drop it again."
 
 
@@ -18,10 +23,16 @@ class Kind(Enum):
     """What a dropped thing is good for."""
 
     SESSION = "session"
+    BUNDLE = "bundle"
     VARIANT = "variant"
     PHOTO = "photo"
     LOG = "log"
     NOTHING = "nothing"
+
+
+_PLAIN: Final = MappingProxyType(
+    {BUNDLE: Kind.BUNDLE, ".json": Kind.VARIANT, **dict.fromkeys(PICTURES, Kind.PHOTO)},
+)
 
 
 class Dropped(NamedTuple):
@@ -46,10 +57,8 @@ def _one(path: Path) -> Dropped:
     if path.name == JOURNAL:
         return Dropped(Kind.SESSION, path.parent)
     ending = path.suffix.lower()
-    if ending == ".json":
-        return Dropped(Kind.VARIANT, path)
-    if ending in PICTURES:
-        return Dropped(Kind.PHOTO, path)
+    if ending in _PLAIN:
+        return Dropped(_PLAIN[ending], path)
     if ending in LOGS:
         return Dropped(Kind.LOG, path, LOG_FIRST)
     return Dropped(Kind.NOTHING, path, f"{path.name} is none of these. {TAKEN}")

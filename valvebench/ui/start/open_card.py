@@ -17,18 +17,25 @@ from valvebench.ui.start.listing import Listing, Pressed, is_pinned, path_of
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.form import LineField
+from valvebench.ui.widgets.paint import tip
 from valvebench.ui.widgets.text import Text
 
 MOST_SHOWN: Final = 5
 LAST_KEY: Final = "Ctrl+L"
-OPEN_HINT: Final = "Go on with a session: one of those opened last, or any by its folder."
+OPEN_HINT: Final = "Go on with a session: one of those opened last, any by its folder, or one that was sent."
 NOTHING_BEFORE: Final = "None yet. A session stands here once it was opened."
+BUNDLE_TIP: Final = "A session that somebody sent: it is opened as a new folder among your jobs"
 SAMPLES_HINT: Final = "Jobs to try everything on, each as a fresh copy. All of it is invented."
 
 
 def ask_for_folder(parent: QWidget, title: str, folder: str) -> str:
     """The folder a person chooses; empty for none."""
     return QFileDialog.getExistingDirectory(parent, title, folder)
+
+
+def ask_for_file(parent: QWidget, title: str, folder: str) -> str:
+    """The bundle a person chooses; empty for none."""
+    return QFileDialog.getOpenFileName(parent, title, folder, "Bundles (*.zip)")[0]
 
 
 class OpenCard(Card):
@@ -40,12 +47,14 @@ class OpenCard(Card):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__("Open", parent=parent)
-        self.folder = LineField("Session folder", hint="a folder that holds journal.jsonl")
-        self.ask_for_folder = ask_for_folder
+        self.folder = LineField("Session folder or bundle", hint="a folder that holds journal.jsonl, or a .zip file")
+        self.ask_for_folder, self.ask_for_file = ask_for_folder, ask_for_file
         self.last_folder = ""
         self.clear = Button("Clear the list")
         self.clear.setAccessibleName("Clear the list of sessions opened last")
         self._open, self._browse = Button("Open the session"), Button("Browse \u2026")
+        self.bundle_button = Button("Open a bundle \u2026")
+        self.bundle_button.setToolTip(tip(BUNDLE_TIP))
         self._recent_title = Text("Opened last", size_px=14, weight=fonts.SEMIBOLD)
         self._nothing = Text(NOTHING_BEFORE, size_px=14, muted=True, wraps=True)
         self._recent, self._row, self._title_row = Listing(), QHBoxLayout(), QHBoxLayout()
@@ -60,6 +69,7 @@ class OpenCard(Card):
         self.body.addWidget(self._nothing)
         self.body.addLayout(self._recent)
         self._row.addStretch(1)
+        self._row.addWidget(self.bundle_button)
         self._row.addWidget(self._browse)
         self._row.addWidget(self._open)
         self.body.addWidget(self.folder)
@@ -81,11 +91,18 @@ class OpenCard(Card):
     def _connect(self) -> None:
         self._open.clicked.connect(self._ask_open)
         self._browse.clicked.connect(self._choose_folder)
+        self.bundle_button.clicked.connect(self._choose_bundle)
         self.folder.confirmed.connect(self._ask_open)
         self.clear.clicked.connect(self.clear_asked)
 
     def _choose_folder(self) -> None:
         chosen = self.ask_for_folder(self, "Open a session folder", self.folder.text() or self.last_folder)
+        if chosen:
+            self.folder.set_text(chosen)
+            self._ask_open()
+
+    def _choose_bundle(self) -> None:
+        chosen = self.ask_for_file(self, "Open a session that was sent as one file", self.last_folder)
         if chosen:
             self.folder.set_text(chosen)
             self._ask_open()

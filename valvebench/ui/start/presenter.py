@@ -15,14 +15,16 @@ from valvebench.model.numbers import decimal
 from valvebench.model.words import JobKind
 from valvebench.ui.services import Listed
 from valvebench.ui.settings import SettingsHolder
-from valvebench.ui.start.drops import JOURNAL, Dropped, Kind
+from valvebench.ui.start.drops import BUNDLE, JOURNAL, Dropped, Kind
 from valvebench.ui.start.kinds import first_fields, more_fields
 
 MOST_PINS, MOST_ROWS = 200, 20
+_HEAD_DIGITS = 16
 NO_NUMBER = "A job needs a number: it names the folder and stands on every report."
 PHOTO_FIRST = "A photo belongs to a job: open or begin the job, then drop it again."
 CLEARED = "The list is cleared. The sessions themselves lie where they were; pinned ones stay listed."
 NONE_BEFORE = "No session was opened before, or none of them is still there."
+FROM_BUNDLE = "{name}: as it was packed. Hold its head against the one you were given: {head}"
 VARIANT_CHOSEN = "{name} is chosen as the variant of the new job."
 
 
@@ -69,6 +71,7 @@ class StartServices(Protocol):
         self, folder: Path, job: Mapping[str, Any], *, variant: Path | None = None, by: str | None = None
     ) -> Desk: ...
     def open_desk(self, folder: Path, *, by: str | None = None) -> Desk: ...
+    def take_in_bundle(self, file: Path, root: Path) -> Path: ...
     def work_on_sample(self, folder: Path, root: Path) -> Path: ...
     def sample_jobs(self) -> Sequence[Listed]: ...
     def variants(self) -> Sequence[Listed]: ...
@@ -105,6 +108,7 @@ class StartPresenter:
         self._view, self._services, self._settings = view, services, settings
         self._runner, self._open_with, self._clock = runner, open_with, clock
         self._forget: Callable[[], None] = _nothing
+        self._bundle = ""
         self._at_hand, self._back = at_hand, back
         self._there: frozenset[str] = frozenset()
 
@@ -171,7 +175,11 @@ class StartPresenter:
             return folder, self._services.create_job(folder, job, variant=variant, by=by)
 
         self._view.say("")
-        self._forget = self._view.forget_job
+        self._open(work, forget=self._view.forget_job)
+
+    def _open(self, work: Work, *, forget: Callable[[], None] | None = None, bundle: str = "") -> None:
+        """Run work that ends in an open session; `forget` empties the form, `bundle` names the file it came in."""
+        self._forget, self._bundle = forget or _nothing, bundle
         self._open_with(work)
 
     def _folder_of(self, job: str) -> Path:
@@ -205,13 +213,15 @@ class StartPresenter:
             return folder, desk
 
         self._view.say("")
-        self._forget = self._view.forget_hand
-        self._open_with(work)
+        self._open(work, forget=self._view.forget_hand)
 
-    def opened(self) -> None:
-        """A session stands open: what was typed for it would be wrong for the next one."""
-        forget, self._forget = self._forget, _nothing
+    def opened(self, head: str = "") -> str:
+        """A session stands open: what was typed for it would be wrong for the next one; what there is to say of it."""
+        forget, bundle = self._forget, self._bundle
+        self._forget, self._bundle = _nothing, ""
         forget()
+        number, _, digits = head.partition(":")
+        return FROM_BUNDLE.format(name=bundle, head=f"{number}:{digits[:_HEAD_DIGITS]}") if bundle else ""
 
     def check_with(self, path: Path) -> None:
         """A bench check with a variant that was saved just now."""
@@ -238,26 +248,38 @@ class StartPresenter:
         return self._settings.now.by or None
 
     def open_asked(self, folder: Path) -> None:
-        """Open a session for work; the one at hand is only gone back to."""
+        """Open a session for work, a bundle as a new session of one's own; the one at hand is only gone back to."""
+        if folder.suffix.lower() == BUNDLE and not folder.is_dir():
+            self.bundle_asked(folder)
+            return
         at_hand = self._at_hand()
         if at_hand is not None and at_hand.absolute() == folder.absolute():
             self._back()
             return
         by = self._by()
-        self._forget = _nothing
         self._settings.change(last_folder=str(folder.parent))
-        self._open_with(lambda: (folder, self._services.open_desk(folder, by=by)))
+        self._open(lambda: (folder, self._services.open_desk(folder, by=by)))
+
+    def bundle_asked(self, file: Path) -> None:
+        """Open a session that was sent as one file, in a new folder among the jobs."""
+        by = self._by()
+        self._settings.change(last_folder=str(file.parent))
+
+        def work() -> tuple[Path, Desk]:
+            folder = self._services.take_in_bundle(file, self._root())
+            return folder, self._services.open_desk(folder, by=by)
+
+        self._open(work, bundle=file.name)
 
     def sample_asked(self, sample: Path) -> None:
         """Work on a fresh copy of a sample job."""
         by = self._by()
-        self._forget = _nothing
 
         def work() -> tuple[Path, Desk]:
             copy = self._services.work_on_sample(sample, self._root())
             return copy, self._services.open_desk(copy, by=by)
 
-        self._open_with(work)
+        self._open(work)
 
     def variant_chosen(self, path: Path) -> None:
         """Take a variant file from anywhere for the new job."""
@@ -269,6 +291,8 @@ class StartPresenter:
         """Take what was dropped on the page, or say why not."""
         if thing.kind is Kind.SESSION:
             self.open_asked(thing.path)
+        elif thing.kind is Kind.BUNDLE:
+            self.bundle_asked(thing.path)
         elif thing.kind is Kind.VARIANT:
             self.variant_chosen(thing.path)
         else:

@@ -37,9 +37,9 @@ class Start:
         self.page.show_back(f"Back to job {job}" if job is not None else "")
         self.page.say(words, is_problem=bool(words))
 
-    def opened(self) -> None:
-        """A session stands open."""
-        self.presenter.opened()
+    def opened(self, head: str) -> str:
+        """A session with this head stands open; what there is to say of it."""
+        return self.presenter.opened(head)
 
     def check_with(self, path: Path) -> None:
         """A bench check with a variant that was saved just now."""
