@@ -31,7 +31,7 @@ from valvebench.bench.flex_log import FlexFiles
 from valvebench.bench.glimpse import Glimpse, glimpse_of
 from valvebench.bench.heat_log import HeatFiles, HeatLog
 from valvebench.bench.pictures import picture_blobs
-from valvebench.bench.ports import Clock
+from valvebench.bench.ports import Archives, Clock
 from valvebench.model.entry import OpenJob, Photo, body_from, sha256_of
 from valvebench.model.errors import BadInput, BenchError, WorldFailed, bad
 from valvebench.model.heat import HeatTest
@@ -580,6 +580,20 @@ def log_folder() -> Path:
     return platformdirs.user_log_path("valvebench", appauthor=False)
 
 
+def archive_folder() -> Path:
+    """Where the archive of this computer lies, beside neither jobs nor settings: nothing syncs it by itself."""
+    if os.environ.get("VALVEBENCH_SETTINGS"):
+        return settings_folder() / "archive"
+    return platformdirs.user_data_path("valvebench", appauthor=False) / "archive"
+
+
+def archives() -> Archives:
+    """Opens and restores archives, and keeps sessions in them."""
+    from valvebench.archive.archives import Archives
+
+    return Archives(archive_folder(), clock=SystemClock(), open_desk=open_desk)
+
+
 class Program:
     """The services that the commands and the window ask for; their sentences stand there."""
 
@@ -617,6 +631,7 @@ class Program:
     open_bundle = staticmethod(open_bundle)
     take_in_bundle = staticmethod(take_in_bundle)
     write_demo = staticmethod(write_demo)
+    archives = staticmethod(archives)
     open_window = staticmethod(open_window)
     window_problem = staticmethod(window_problem)
     data_folder = staticmethod(data_folder)

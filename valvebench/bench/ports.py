@@ -3,9 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Protocol
+from pathlib import Path
+from typing import TYPE_CHECKING, Protocol
 
 from valvebench.model.entry import Entry
+
+if TYPE_CHECKING:
+    from valvebench.bench.archived import (
+        Added,
+        Again,
+        Asked,
+        Checked,
+        Counted,
+        ListedPage,
+        OpenListed,
+        Rejudged,
+        Shown,
+        Step,
+        Trend,
+    )
+    from valvebench.bench.view import SessionView
 
 
 class Clock(Protocol):
@@ -37,4 +54,86 @@ class SessionStore(Protocol):
 
     def release(self) -> None:
         """Let others write."""
+        ...
+
+
+class Archive(Protocol):
+    """Closed sessions, kept for years; every call may take a while, so ask beside the window."""
+
+    @property
+    def id(self) -> str:
+        """Sixteen digits that tell this archive from others."""
+        ...
+
+    def add(self, folder: Path) -> Added:
+        """Check a session folder and keep it; an open one is only listed (raises BenchError)."""
+        ...
+
+    def open_sessions(self) -> tuple[OpenListed, ...]:
+        """Sessions that were open when they were last seen, and how they are now."""
+        ...
+
+    def find(self, asked: Asked) -> ListedPage:
+        """A page of sessions, newest first; nothing typed is ever an error."""
+        ...
+
+    def show(self, ident: str) -> Shown:
+        """Everything the archive says of one session, named by its identity or how that begins (raises BadInput)."""
+        ...
+
+    def view(self, ident: str) -> SessionView:
+        """A session to look at, never to change (raises BadInput, EvidenceBroken)."""
+        ...
+
+    def write_folder(self, ident: str, target: Path) -> Path:
+        """A session as a folder like the one that was added, at a new place (raises BenchError)."""
+        ...
+
+    def trend(self, variant: str, device: str, *, at: str = "case_connector") -> Trend:
+        """Values of one device over time, at the reference temperature (raises BadInput where there are none)."""
+        ...
+
+    def rejudge(self, again: Again, *, step: Step) -> Rejudged | None:
+        """Judge sessions anew, beside what they were closed with; None where `step` said stop (raises BadInput)."""
+        ...
+
+    def export(self, folder: Path, *, step: Step) -> Counted:
+        """Tables as CSV files in a new folder (raises BadInput, WorldFailed)."""
+        ...
+
+    def backup(self, target: Path, *, step: Step) -> Counted:
+        """The whole archive in one file (raises BadInput, WorldFailed)."""
+        ...
+
+    def rebuild(self, *, step: Step) -> Counted:
+        """Make everything that is found in the journals anew from them."""
+        ...
+
+    def verify(self, *, step: Step) -> Checked:
+        """Whether everything is as it was written."""
+        ...
+
+    def close(self) -> None:
+        """Let go of the archive."""
+        ...
+
+
+class Archives(Protocol):
+    """The archives that can be reached from this computer."""
+
+    @property
+    def default(self) -> Path:
+        """Where the archive lies that is meant when none is named."""
+        ...
+
+    def open(self, folder: Path | None = None) -> Archive:
+        """Open an archive, or make an empty one (raises BadInput, WorldFailed, EvidenceBroken)."""
+        ...
+
+    def keep(self, archive: Archive, folder: Path) -> Added:
+        """Add a session to an archive and write the anchor `own_archive` into it (raises BenchError)."""
+        ...
+
+    def restore(self, backup: Path, folder: Path | None = None, *, step: Step) -> Counted:
+        """Put an archive back from its backup where there is none yet (raises BenchError)."""
         ...

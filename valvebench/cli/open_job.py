@@ -24,6 +24,8 @@ JOB: Final = (
     Option("--mark", "mark", words, "the shop's own mark on the part"),
     Option("--supplier", "supplier", words, "supplier and invoice"),
     Option("--comeback-of", "comeback_of", words, "job number of the earlier job"),
+    Option("--revises", "revises", words, "identity of the closed session in the archive that this one revises"),
+    Option("--why", "revises_why", words, "reason for the revision"),
     Option("--shift", "shift", words, "which shift or event, 5-6"),
     Option("--when", "when", words, "hot, cold, sometimes or always"),
     Option("--feel", "feel", words, "what it feels like, bump"),

@@ -128,11 +128,15 @@ def item_verdict(rows: Sequence[Row]) -> Verdict:
     """What stands for one item; a reading at the solenoid's own terminals settles nothing at the connector."""
     if rows[0].kind in (HEAT_KIND, FLEX_KIND):  # every run stands for itself: none settles what another showed
         return min((row.verdict for row in rows), key=_ORDER.index)
+    return min((plateau_verdict(plateau) for plateau in plateaus_of(rows)), key=_ORDER.index)
+
+
+def plateaus_of(rows: Sequence[Row]) -> list[list[Row]]:
+    """The rows of one item as they answer one question: read at one place and one temperature."""
     by_access: dict[str | None, list[Row]] = defaultdict(list)
     for row in rows:
         by_access[row.at].append(row)
-    plateaus = [plateau for own in by_access.values() for plateau in _plateaus(own)]
-    return min((_plateau_verdict(plateau) for plateau in plateaus), key=_ORDER.index)
+    return [plateau for own in by_access.values() for plateau in _plateaus(own)]
 
 
 def _plateaus(rows: Sequence[Row]) -> list[list[Row]]:
@@ -149,11 +153,17 @@ def _celsius(row: Row) -> float:
     return row.celsius if row.celsius is not None else 0.0
 
 
-def _plateau_verdict(plateau: list[Row]) -> Verdict:
-    """A fail stands; a pass by a better reading settles a can't tell at the same temperature."""
+PLATEAU_ORDER: Final = (
+    *(Verdict.FAIL, Verdict.PASS, Verdict.CANT_TELL),
+    *(Verdict.NO_LIMIT, Verdict.NOT_USABLE, Verdict.NOT_TAKEN),
+)
+"""A fail stands; a pass by a better reading settles a can't tell at the same temperature."""
+
+
+def plateau_verdict(plateau: Sequence[Row]) -> Verdict:
+    """What stands of one question: the first found in `PLATEAU_ORDER`."""
     found = {row.verdict for row in plateau}
-    order = (Verdict.FAIL, Verdict.PASS, Verdict.CANT_TELL, Verdict.NO_LIMIT, Verdict.NOT_USABLE, Verdict.NOT_TAKEN)
-    return next(verdict for verdict in order if verdict in found)
+    return next(verdict for verdict in PLATEAU_ORDER if verdict in found)
 
 
 def _verdict(items: Mapping[str, Verdict], missing: Sequence[Wanted]) -> Verdict:

@@ -50,7 +50,10 @@ class Body(msgspec.Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
 
 
 class OpenJob(Body, kw_only=True):
-    """The job as it came in; `variant` is the hash of the frozen variant file."""
+    """The job as it came in; `variant` is the hash of the frozen variant file.
+
+    `revises` names a closed session that this one says something later about, `revises_why` the reason.
+    """
 
     session: Name
     job: Name
@@ -71,6 +74,15 @@ class OpenJob(Body, kw_only=True):
     feel: Text | None = None
     require_air: bool = False
     program: Text = ""
+    revises: Name | None = None
+    revises_why: Text | None = None
+
+    def __post_init__(self) -> None:
+        """A revision says why."""
+        if (self.revises is None) != (not self.revises_why):
+            lacking = "revises_why" if self.revises is not None else "revises"
+            expected = "both: the session that is revised, and the reason"
+            raise BadInput([Problem(where=lacking, found="nothing", expected=expected)])
 
 
 class Complaint(Body, kw_only=True):

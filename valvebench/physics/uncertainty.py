@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from typing import Final, NamedTuple
 
 from valvebench.model.meter import Check, Instrument, Meter, VoltsRatio
@@ -238,6 +239,35 @@ def effective_dof(lines: Sequence[Line], variance: Number) -> Number:
             weight = weight + line.u_ohm**4 / line.dof
     # The floors, far below any meter, end a budget of zeros in the normal factor.
     return (variance**2 + 1e-290) / (weight + 1e-300)
+
+
+NORMAL_SHAPE: Final = 0
+RECTANGLE_SHAPE: Final = int(_LARGEST_DOF) + 1
+
+
+def shape_of(nu_eff: float | None, *, is_dominated: bool) -> int:
+    """What decides the factors of one doubt, as a small number: its degrees of freedom, a normal or a rectangle."""
+    if is_dominated:
+        return RECTANGLE_SHAPE
+    if nu_eff is None or nu_eff > _LARGEST_DOF:
+        return NORMAL_SHAPE
+    return max(1, int(nu_eff * _WHOLE_DOF))
+
+
+@cache
+def factors_of(shape: int) -> tuple[float, float]:
+    """The factors for 95.45 % and for 90 % (two-sided) that `combine` gave a doubt of this shape.
+
+    Source
+    ------
+    As `combine`: JCGM 100:2008, G.4.1; EA-4/02 S9.
+    """
+    if shape == RECTANGLE_SHAPE:
+        return COVERAGE * 3.0**0.5, COVERAGE_5_PERCENT_RISK * 3.0**0.5
+    if shape == NORMAL_SHAPE:
+        return K_NORMAL, _K90_NORMAL
+    quantile = SCALAR.t_quantile
+    return quantile(0.5 + 0.5 * COVERAGE, shape), quantile(0.5 + 0.5 * COVERAGE_5_PERCENT_RISK, shape)
 
 
 def _factors(lines: Sequence[Line], variance: Number, ops: Arithmetic) -> tuple[Number, Number, Number]:

@@ -1,0 +1,170 @@
+"""Put an archive back from its backup: looked over as a stranger's file first, then written where nothing is."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import re
+import sqlite3
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Final
+
+from sqlalchemy.schema import CreateIndex, CreateTable
+
+from valvebench.archive.saver import TEMPORARY_PREFIX, reason, sync_folder
+from valvebench.archive.store_add import Shelf
+from valvebench.archive.store_backup import FILES_TABLE
+from valvebench.archive.store_open import DATABASE_NAME, DIALECT, LARGEST_BYTES, translated
+from valvebench.archive.store_place import refuse_share
+from valvebench.archive.store_schema import APPLICATION_ID, FORMAT, FTS, FTS_OPTIONS, all_tables
+from valvebench.bench.archived import Counted, Step, always
+from valvebench.model.entry import sha256_of
+from valvebench.model.errors import EvidenceBroken, WorldFailed, bad
+
+_PAGES: Final = 4096
+_LIMITS: Final = (
+    (sqlite3.SQLITE_LIMIT_LENGTH, LARGEST_BYTES),
+    (sqlite3.SQLITE_LIMIT_SQL_LENGTH, 100_000),
+    (sqlite3.SQLITE_LIMIT_COLUMN, 100),
+    (sqlite3.SQLITE_LIMIT_EXPR_DEPTH, 10),
+    (sqlite3.SQLITE_LIMIT_ATTACHED, 0),
+    (sqlite3.SQLITE_LIMIT_LIKE_PATTERN_LENGTH, 50),
+)
+"""Of SQLite's security.html 1.1, but for the length: a journal may be longer than a million bytes."""
+
+
+def restore(backup: Path, folder: Path, *, step: Step = always) -> Counted:
+    """Write the archive of a backup into a folder that holds none (raises BadInput, WorldFailed, EvidenceBroken).
+
+    `step` hears pages done and their number; where it says stop, nothing is left behind.
+    """
+    refuse_share(folder)
+    if not backup.is_file():
+        raise bad("restore", str(backup), "a backup file of an archive")
+    if folder.exists() and any(folder.iterdir()):
+        advice = "Move it away first, or name another folder: a restored archive never overwrites one."
+        raise bad("restore", f"{folder}, a folder with something in it", "a new or empty folder", advice)
+    made: list[Path] = []
+    try:
+        with _foreign(backup) as source:
+            _look_over(source, backup)
+            counted = _write(source, folder, made, step)
+        if counted.is_whole:
+            made.clear()
+        return counted
+    except OSError as error:
+        if isinstance(error, WorldFailed):
+            raise
+        raise WorldFailed(f"{folder}: not restored ({reason(error)}). Nothing was left behind.") from error
+    finally:
+        for path in made:
+            with contextlib.suppress(OSError):
+                path.unlink(missing_ok=True)
+
+
+@contextlib.contextmanager
+def _foreign(path: Path) -> Iterator[sqlite3.Connection]:
+    """A file from somewhere, to be read only, with every limit set before it is looked at."""
+    with translated(path):
+        connection = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, isolation_level=None)
+        try:
+            for limit, most in _LIMITS:
+                connection.setlimit(limit, most)
+            for pragma in ("trusted_schema = OFF", "cell_size_check = ON", "mmap_size = 0", "query_only = ON"):
+                connection.execute(f"PRAGMA {pragma}")
+            yield connection
+        finally:
+            connection.close()
+
+
+def _look_over(source: sqlite3.Connection, path: Path) -> None:
+    """Structure first, then whether it is ours, then every table as we make it; no view, no trigger."""
+    said = source.execute("PRAGMA quick_check(1)").fetchone()[0]
+    if said != "ok":
+        raise EvidenceBroken(f"{path}: the backup is damaged ({said}). Try an older one.")
+    if source.execute("PRAGMA foreign_key_check").fetchone() is not None:
+        raise EvidenceBroken(f"{path}: the backup is damaged: something in it refers to what is not there.")
+    if source.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
+        raise bad(str(path), "a database of another program", "a backup of an archive")
+    version = source.execute("PRAGMA user_version").fetchone()[0]
+    if version > FORMAT:
+        advice = "Install the newer valvebench on this computer; nothing was changed."
+        raise bad(str(path), f"format {version}", f"at most format {FORMAT}", advice)
+    if version == FORMAT and (odd := unlike_ours(source)) is not None:
+        raise bad(str(path), odd, "the tables of an archive and nothing else", "Do not use this file.")
+
+
+def unlike_ours(source: sqlite3.Connection) -> str | None:
+    """What a database of this format has that ours has not, or lacks; None where they are alike."""
+    ours, theirs = _shape(_empty()), _shape(source)
+    theirs.pop(("table", FILES_TABLE), None)
+    for key, sql in theirs.items():
+        if ours.get(key) != sql:
+            return f"{key[0]} {key[1]!r}, which is {'changed' if key in ours else 'not ours'}"
+    missing = next((key for key in ours if key not in theirs), None)
+    return f"no {missing[0]} {missing[1]!r}" if missing is not None else None
+
+
+def _empty() -> sqlite3.Connection:
+    connection = sqlite3.connect(":memory:")
+    for table in all_tables():
+        connection.execute(str(CreateTable(table).compile(dialect=DIALECT)))
+        for index in table.indexes:
+            connection.execute(str(CreateIndex(index).compile(dialect=DIALECT)))
+    connection.execute(f"CREATE VIRTUAL TABLE {FTS} USING fts5(w, {FTS_OPTIONS})")
+    return connection
+
+
+def _shape(connection: sqlite3.Connection) -> dict[tuple[str, str], str]:
+    """Everything in the schema, by kind and name; blanks and quotes do not count."""
+    rows = connection.execute("SELECT type, name, sql FROM sqlite_master").fetchall()
+    return {(kind, name): re.sub(r"[\s\"']+", "", sql or "").lower() for kind, name, sql in rows}
+
+
+def _write(source: sqlite3.Connection, folder: Path, made: list[Path], step: Step) -> Counted:
+    shelf = Shelf(folder)
+    shelf.folder.mkdir(parents=True, exist_ok=True)
+    lost = _write_files(source, shelf, made)
+    part = folder / f"{TEMPORARY_PREFIX}{os.urandom(8).hex()}"
+    made += [part, part.with_name(part.name + "-journal")]
+    stopped = False
+
+    def heard(_status: int, left: int, total: int) -> None:
+        nonlocal stopped
+        stopped = not step(total - left, total)
+        if stopped:
+            raise InterruptedError
+
+    copy = sqlite3.connect(part, isolation_level=None)
+    try:
+        copy.execute("PRAGMA synchronous = EXTRA")
+        source.backup(copy, pages=_PAGES, progress=heard)
+        copy.execute("PRAGMA journal_mode = DELETE")
+        copy.execute(f"DROP TABLE IF EXISTS {FILES_TABLE}")
+        copy.execute("VACUUM")
+        sessions = int(copy.execute("SELECT count(*) FROM journal").fetchone()[0])
+    except InterruptedError:
+        return Counted(0, 0, is_whole=False)
+    finally:
+        copy.close()
+    files = len(made) - 2
+    os.replace(part, folder / DATABASE_NAME)  # noqa: PTH105  the fault tests watch the os calls
+    sync_folder(folder)
+    sync_folder(folder.parent)
+    notes = tuple(f"file {sha256[:12]}... is missing or changed in the backup" for sha256 in lost)
+    return Counted(sessions, files, is_whole=True, notes=notes)
+
+
+def _write_files(source: sqlite3.Connection, shelf: Shelf, made: list[Path]) -> list[str]:
+    """The files beside the database, each only where its bytes are what its name says; those that are not."""
+    has_files = source.execute("SELECT 1 FROM sqlite_master WHERE name = ?", (FILES_TABLE,)).fetchone()
+    lost = []
+    for sha256, data in source.execute(f"SELECT sha256, data FROM {FILES_TABLE}") if has_files else ():
+        name = bytes(sha256).hex()
+        if len(bytes(sha256)) != 32 or sha256_of(bytes(data)) != name:
+            lost.append(name[:64])
+            continue
+        made.append(shelf.folder / name)
+        shelf.put(name, bytes(data))
+    return lost

@@ -1,0 +1,169 @@
+"""Values of one device over time, at the reference temperature."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from functools import cache
+from typing import Any, Final, NamedTuple
+
+from valvebench.archive.store_find import time_text
+from valvebench.archive.store_open import Database
+from valvebench.bench.archived import Month, Point, Trend
+from valvebench.judge.again import CODE_OF, CODES
+from valvebench.model.errors import bad, nearest
+from valvebench.model.words import Verdict
+from valvebench.physics.conductor import resistance_at
+
+_POINTS: Final = (
+    "SELECT s.key, r.closed_at, r.ohm_ref, r.u, r.celsius, r.verdict FROM reading r "
+    "JOIN session s ON s.id = r.session_id WHERE r.device = ? ORDER BY r.closed_at, r.session_id, r.seq"
+)
+
+
+class Device(NamedTuple):
+    """A device as the archive numbers it; more than one where its reference or its constant changed."""
+
+    number: int
+    kind: str
+    ref_celsius: float | None
+    k_celsius: float | None
+
+
+def devices_of(database: Database, variant: str, name: str, at: str) -> list[Device]:
+    """All numbers of one device, the latest way its limits were stated last (raises BadInput where there is none)."""
+    sql = "SELECT id, kind, ref_celsius, k_celsius FROM device WHERE variant = ? AND name = ? AND at = ? ORDER BY id"
+    found = [Device(*row) for row in database.execute(sql, (variant, name, at)).fetchall()]
+    if found:
+        return found
+    variants = [row[0] for row in database.execute("SELECT DISTINCT variant FROM device").fetchall()]
+    if variant not in variants:
+        expected = "a variant of which the archive holds readings"
+        raise bad("variant", repr(variant), expected, nearest(variant, variants))
+    names = [row[0] for row in database.execute("SELECT DISTINCT name FROM device WHERE variant = ?", (variant,))]
+    raise bad("device", repr(name), f"one that was read, such as {', '.join(sorted(names)[:8])}", nearest(name, names))
+
+
+def trend(database: Database, variant: str, name: str, *, at: str) -> Trend:
+    """All values and their months (raises BadInput where there are none)."""
+    with database.reading():
+        devices = devices_of(database, variant, name, at)
+        rows = [(one, database.execute(_POINTS, (one.number,)).fetchall()) for one in devices]
+        months = [(one, months_of(database, one.number)) for one in devices]
+    last = devices[-1]
+    points = [_point(row, factor_between(one, last)) for one, found in rows for row in found]
+    return Trend(
+        variant=variant,
+        device=name,
+        kind=last.kind,
+        ref_celsius=last.ref_celsius,
+        points=tuple(sorted(points, key=lambda point: point.closed_at)),
+        months=_joined(months, last),
+    )
+
+
+def factor_between(device: Device, last: Device) -> float:
+    """Carries a value from where its limits held to where those of the last way hold."""
+    ref, k, to = device.ref_celsius, device.k_celsius, last.ref_celsius
+    if ref is None or k is None or to is None or ref == to:
+        return 1.0
+    moved: float = resistance_at(1.0, from_celsius=ref, to_celsius=to, k_celsius=k)
+    return moved
+
+
+def _point(row: Any, factor: float) -> Point:
+    key, closed_at, ohm, u, celsius, verdict = row
+    return Point(
+        id=key.hex(),
+        closed_at=time_text(closed_at),
+        ohm_at_ref=ohm * factor,
+        u_ohm_at_ref=u * factor if u is not None else None,
+        celsius=celsius,
+        verdict=CODES[verdict],
+    )
+
+
+class MonthRow(NamedTuple):
+    """A month of one device: its place among all months since the year 0, count, mean, least, most [ohm], failed."""
+
+    month: int
+    n: int
+    mean_ohm: float
+    low_ohm: float
+    high_ohm: float
+    failed: int
+
+
+def months_of(database: Database, device: int) -> list[MonthRow]:
+    """The monthly aggregate of one device, months of the calendar in UTC; empty months are left out."""
+    sql = "SELECT min(closed_at), max(closed_at) FROM reading WHERE device = ?"
+    row = database.execute(sql, (device,)).fetchone()
+    if row is None or row[0] is None:
+        return []
+    months = [_month_of(moment) for moment in row]
+    bounds = [_begins(month) for month in range(months[0], months[1] + 2)]
+    found = database.execute(_months_sql(len(bounds) - 1), (*bounds_in_pairs(bounds), device)).fetchall()
+    return [MonthRow(_month_of(row[0]), *row[1:]) for row in found]
+
+
+def bounds_in_pairs(bounds: Sequence[int]) -> tuple[int, ...]:
+    """Beginning and end of each month, one after the other."""
+    return tuple(one for pair in itertools.pairwise(bounds) for one in pair)
+
+
+@cache
+def _months_sql(count: int) -> str:
+    """One walk along the key for each month: no row is looked at twice and nothing is sorted."""
+    months = ", ".join(["(?, ?)"] * count)
+    return (
+        f"WITH month(low, high) AS (VALUES {months}) SELECT month.low, count(*), avg(r.ohm_ref), min(r.ohm_ref), "
+        f"max(r.ohm_ref), sum(CASE WHEN r.verdict = {CODE_OF[Verdict.FAIL]} THEN 1 ELSE 0 END) "
+        "FROM month CROSS JOIN reading r "
+        "WHERE r.device = ? AND r.closed_at >= month.low AND r.closed_at < month.high GROUP BY month.low"
+    )
+
+
+def _month_of(moment_ms: int) -> int:
+    moment = datetime.fromtimestamp(moment_ms / 1000, UTC)
+    return moment.year * 12 + moment.month - 1
+
+
+def _begins(month: int) -> int:
+    return round(datetime(month // 12, month % 12 + 1, 1, tzinfo=UTC).timestamp() * 1000)
+
+
+def _joined(found: Sequence[tuple[Device, Sequence[Any]]], last: Device) -> tuple[Month, ...]:
+    """The months of all ways a device was stated, values carried to the last one."""
+    months: dict[int, MonthRow] = {}
+    for device, rows in found:
+        factor = factor_between(device, last)
+        for row in rows:
+            one = MonthRow(row[0], row[1], row[2] * factor, row[3] * factor, row[4] * factor, row[5])
+            months[one.month] = _together(months[one.month], one) if one.month in months else one
+    return tuple(Month(_name(one.month), *one[1:]) for _, one in sorted(months.items()))
+
+
+def _together(one: MonthRow, other: MonthRow) -> MonthRow:
+    n = one.n + other.n
+    return MonthRow(
+        month=one.month,
+        n=n,
+        mean_ohm=(one.n * one.mean_ohm + other.n * other.mean_ohm) / n,
+        low_ohm=min(one.low_ohm, other.low_ohm),
+        high_ohm=max(one.high_ohm, other.high_ohm),
+        failed=one.failed + other.failed,
+    )
+
+
+def _name(month: int) -> str:
+    return f"{month // 12:04d}-{month % 12 + 1:02d}"
+
+
+def points_in_numpy(database: Database, device: int) -> Any:
+    """Time [ms], value and standard uncertainty [ohm] of one device as columns, (3, n): for charts and fits."""
+    import numpy as np
+
+    sql = "SELECT closed_at, ohm_ref, u FROM reading WHERE device = ? ORDER BY closed_at, session_id, seq"
+    rows = database.rows(sql, (device,))
+    return np.array([tuple(row) for row in rows], dtype=float).reshape(-1, 3).T
