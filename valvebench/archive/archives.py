@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import Final
 
 from valvebench.bench.archived import Added, Counted, Step
 from valvebench.bench.archiving import keep_session
 from valvebench.bench.desk import Desk
 from valvebench.bench.ports import Archive, Clock
+from valvebench.model.errors import bad
+
+DATABASE_NAME: Final = "archive.sqlite"
 
 
 class Archives:
@@ -17,11 +21,14 @@ class Archives:
     def __init__(self, default: Path, *, clock: Clock, open_desk: Callable[[Path], Desk]) -> None:
         self.default, self._clock, self._open_desk = default, clock, open_desk
 
-    def open(self, folder: Path | None = None) -> Archive:
-        """Open an archive, or make an empty one (raises BadInput, WorldFailed, EvidenceBroken)."""
+    def open(self, folder: Path | None = None, *, may_make: bool = True) -> Archive:
+        """Open an archive; where there is none, make an empty one or refuse (raises BenchError)."""
+        where = folder or self.default
+        if not may_make and not (where / DATABASE_NAME).exists():
+            raise bad("archive", f"none in {where}", "the folder of an archive", "Adding a session makes one.")
         from valvebench.archive.store import Store
 
-        return Store(folder or self.default, clock=self._clock)
+        return Store(where, clock=self._clock)
 
     def keep(self, archive: Archive, folder: Path) -> Added:
         """Add a session and write the anchor into it (raises BenchError)."""

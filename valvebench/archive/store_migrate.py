@@ -7,7 +7,8 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
-from valvebench.archive.store_open import DATABASE_NAME, Database
+from valvebench.archive.archives import DATABASE_NAME
+from valvebench.archive.store_open import Database
 from valvebench.archive.store_schema import FORMAT
 from valvebench.model.errors import bad
 

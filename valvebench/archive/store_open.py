@@ -20,13 +20,13 @@ from sqlalchemy.engine import Connection, Engine
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import NullPool
 
+from valvebench.archive.archives import DATABASE_NAME
 from valvebench.archive.saver import reason, sync_folder
 from valvebench.archive.store_place import refuse_share
 from valvebench.archive.store_schema import APPLICATION_ID, FORMAT, FTS, FTS_OPTIONS, all_tables
 from valvebench.archive.store_words import TOKENIZER
 from valvebench.model.errors import BadInput, EvidenceBroken, WorldFailed, bad
 
-DATABASE_NAME: Final = "archive.sqlite"
 FILES_NAME: Final = "blobs"
 BUSY_MS: Final = 5000
 PAGE_BYTES: Final = 4096

@@ -12,10 +12,11 @@ from typing import Final
 
 from sqlalchemy.schema import CreateIndex, CreateTable
 
+from valvebench.archive.archives import DATABASE_NAME
 from valvebench.archive.saver import TEMPORARY_PREFIX, reason, sync_folder
 from valvebench.archive.store_add import Shelf
 from valvebench.archive.store_backup import FILES_TABLE
-from valvebench.archive.store_open import DATABASE_NAME, DIALECT, LARGEST_BYTES, translated
+from valvebench.archive.store_open import DIALECT, LARGEST_BYTES, translated
 from valvebench.archive.store_place import refuse_share
 from valvebench.archive.store_schema import APPLICATION_ID, FORMAT, FTS, FTS_OPTIONS, all_tables
 from valvebench.bench.archived import Counted, Step, always

@@ -126,8 +126,8 @@ class Archives(Protocol):
         """Where the archive lies that is meant when none is named."""
         ...
 
-    def open(self, folder: Path | None = None) -> Archive:
-        """Open an archive, or make an empty one (raises BadInput, WorldFailed, EvidenceBroken)."""
+    def open(self, folder: Path | None = None, *, may_make: bool = True) -> Archive:
+        """Open an archive; where there is none, make an empty one or refuse (raises BenchError)."""
         ...
 
     def keep(self, archive: Archive, folder: Path) -> Added:

@@ -40,6 +40,7 @@ COMMANDS: Final = MappingProxyType(
         "leak": ("leak", "how much air leaks, as a number"),
         "sweep": ("sweep", "pressure against current: hysteresis, linearity, dead band"),
         "band": ("band", "a band learned from bodies that did well, and the odd ones among them"),
+        "archive": ("archive", "closed sessions, kept for years: add, find, show, trend and more"),
         "compare": ("compare", "two sessions pair by pair, without limits"),
         "demo": ("demo", "make the demo jobs (invented)"),
         "doctor": ("doctor", "look whether everything the program needs is there"),

@@ -13,6 +13,7 @@ from valvebench.bench.evidence import Bundled, Verified
 from valvebench.bench.flex_log import FlexFiles
 from valvebench.bench.heat_log import HeatFiles, HeatLog
 from valvebench.bench.papers import Paper
+from valvebench.bench.ports import Archives
 from valvebench.bench.view import DemoMade, SessionView
 from valvebench.model.words import Rule
 
@@ -112,6 +113,10 @@ class Services(Protocol):
 
     def window_problem(self) -> str | None:
         """Why the window cannot be opened here; None where it can."""
+        ...
+
+    def archives(self) -> Archives:
+        """The way to archives."""
         ...
 
     def data_folder(self) -> Path:

@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 
 from valvebench.__main__ import main
+from valvebench.bench.archived import Fate
+from valvebench.cli.archive import WORDS
 from valvebench.cli.main import COMMANDS
 from valvebench.cli.options import EXIT_OF_VERDICT
 from valvebench.cli.record import known_kinds
@@ -54,6 +56,7 @@ def has_word(text, word):
 def helps(capsys):
     """All help texts of the program."""
     calls = [[name] for name in COMMANDS if name != "record"] + [["record", "DIR", kind] for kind in known_kinds()]
+    calls += [["archive", word] for word in WORDS]
     for call in calls:
         with pytest.raises(SystemExit):
             main([*call, "--help"])
@@ -69,6 +72,12 @@ def guide():
 def test_every_command_and_kind_is_in_the_guide(guide):
     code = code_of(guide)
     assert [name for name in (*COMMANDS, *known_kinds()) if not has_word(code, name)] == []
+
+
+@needs_guide
+def test_every_word_of_the_archive_is_in_the_guide(guide):
+    code = code_of(guide)
+    assert [word for word in (*WORDS, *(fate.value for fate in Fate)) if not has_word(code, word)] == []
 
 
 @needs_guide
