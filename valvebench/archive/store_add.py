@@ -230,7 +230,8 @@ class Writer:
         if row is not None:
             return self._again(int(row[0]), bytes(row[1]), bytes(row[2]), prepared)
         number = int(self._database.value("SELECT max(session_id) FROM journal") or 0) + 1
-        self._execute(self._sql.journal, (number, prepared.indexed.key, prepared.head, prepared.journal))
+        n = prepared.indexed.n_entries + len(prepared.tail)
+        self._execute(self._sql.journal, (number, prepared.indexed.key, prepared.head, n, prepared.journal))
         self._add_tail(number, prepared.tail, _FIRST_TAIL)
         self._add_files(number, prepared.files)
         self.index(number, prepared.indexed, prepared.outcome)
@@ -256,13 +257,15 @@ class Writer:
         if not new:
             return Change.NOTHING
         self._add_tail(number, new, _FIRST_TAIL + common)
+        self._execute("UPDATE journal SET n = n + ? WHERE session_id = ?", (len(new), number))
         self._execute("DELETE FROM outcome WHERE session_id = ?", (number,))
         self.tell_outcome(number, prepared.indexed, prepared.outcome)
         return Change.TAIL
 
     def _add_tail(self, number: int, lines: Sequence[bytes], first: int) -> None:
         if lines:
-            self._execute(self._sql.tail, [(number, first + place, line) for place, line in enumerate(lines)])
+            rows = [(number, first + n, bytes.fromhex(sha256_of(line)), line) for n, line in enumerate(lines)]
+            self._execute(self._sql.tail, rows)
 
     def _add_files(self, number: int, files: Iterable[File]) -> None:
         for file in files:
@@ -274,8 +277,8 @@ class Writer:
     def index(self, number: int, index: Indexed, outcome: OutcomeTold | None) -> None:
         """Write what is found in a session."""
         execute, sql = self._execute, self._sql
-        named = (index.job, index.serial, index.part, index.customer, index.supplier, index.batch, index.variant)
-        execute(sql.session, (number, index.key, *named, index.verdict, index.closed_at, index.n_entries))
+        shown = (index.job, index.serial, index.part, index.customer, index.supplier, index.batch, index.variant)
+        execute(sql.session, (number, index.key, *shown, index.verdict, index.closed_at, index.n_entries))
         if index.codes:
             execute(sql.code, [(code, number) for code in index.codes])
         devices = [self.numbers.device(one.device) if one.device is not None else 0 for one in index.records]
@@ -283,7 +286,8 @@ class Writer:
         readings = readings_of(number, index, devices)
         if readings:
             execute(sql.reading, readings)
-        execute(sql.pack, (number, index.about, digest_of(pack, readings), pack))
+        named = {(n, *one.device) for n, one in zip(devices, index.records, strict=True) if one.device is not None}
+        execute(sql.pack, (number, index.about, digest_of(pack, readings, sorted(named)), pack))
         filters = [verdict_word(index.verdict)]
         if index.variant is not None:
             filters.append(variant_word(self.numbers.variant(index.variant)))

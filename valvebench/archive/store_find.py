@@ -71,7 +71,7 @@ class _Filters(NamedTuple):
     @classmethod
     def of(cls, asked: Asked) -> _Filters:
         return cls(
-            asked.variant,
+            storable(asked.variant) if asked.variant is not None else None,
             CODE_OF[asked.verdict] if asked.verdict is not None else None,
             FATES.index(asked.outcome) if asked.outcome is not None else None,
             since_ms(asked.since),
@@ -87,6 +87,11 @@ class _Filters(NamedTuple):
         )
         tests = [(test, value) for test, value in found if value is not None]
         return [test for test, _ in tests], [value for _, value in tests]
+
+
+def storable(text: str) -> str:
+    """The text as a database takes it: half a sign becomes a question mark, which no stored text has in its place."""
+    return text.encode("utf-8", errors="replace").decode("utf-8")
 
 
 def since_ms(text: str | None) -> int | None:

@@ -27,6 +27,7 @@ from valvebench.archive.store_rows import (
     RECORD_FIELDS,
     RECORD_TYPES,
     STATES,
+    RunDigest,
     milliseconds,
     records_of,
 )
@@ -78,7 +79,7 @@ def rejudge(database: Database, shelf: Shelf, again: Again, *, at: str, step: St
     work = _Work(database, shelf, again)
     with database.reading():
         work.prepare()
-    run = _begin(database, again, at)
+    run, digest = _begin(database, again, at)
     tests, values = _matching(again)
     last = int(database.rows("SELECT coalesce(max(id), 0) FROM session")[0][0])
     total = int(database.rows(f"SELECT count(*) FROM session s WHERE s.id <= ?{tests}", (last, *values))[0][0])
@@ -89,16 +90,17 @@ def rejudge(database: Database, shelf: Shelf, again: Again, *, at: str, step: St
             return None
         with database.writing():
             database.execute(_ROW, [(run, *row) for row in found])
+        digest.add(found)
         done, after = done + len(chunk.numbers), chunk.numbers[-1]
         if not step(done, total):
             return None
     with database.writing():
-        database.execute("UPDATE run SET is_whole = 1 WHERE id = ?", (run,))
+        database.execute("UPDATE run SET is_whole = 1, digest = ? WHERE id = ?", (digest.value(), run))
     changed = tuple((CODES[old], CODES[new], n) for (old, new), n in sorted(work.changed.items()) if old != new)
     return Rejudged(run, at, done - len(work.not_judged), work.readings, changed, tuple(work.not_judged))
 
 
-def _begin(database: Database, again: Again, at: str) -> int:
+def _begin(database: Database, again: Again, at: str) -> tuple[int, RunDigest]:
     """A new run; what is left of one that was stopped goes."""
     with database.writing():
         for (old,) in database.execute("SELECT id FROM run WHERE is_whole = 0").fetchall():
@@ -106,8 +108,9 @@ def _begin(database: Database, again: Again, at: str) -> int:
             database.execute("DELETE FROM run WHERE id = ?", (old,))
         run = int(database.value("SELECT coalesce(max(id), 0) FROM run")) + 1
         row = (run, milliseconds(at), what_of(again), f"valvebench {__version__}")
+        digest = RunDigest(run, row[1], row[2], row[3])
         database.execute("INSERT INTO run (id, at, what, program, is_whole) VALUES (?, ?, ?, ?, 0)", row)
-    return run
+    return run, digest
 
 
 def what_of(again: Again) -> str:

@@ -263,12 +263,30 @@ def in_trend(record: Record) -> bool:
     return record.device is not None and record.ohm is not None and is_value
 
 
-def digest_of(pack: bytes, rows: Iterable[Sequence[object]]) -> bytes:
+def digest_of(pack: bytes, *rows: Iterable[Sequence[object]]) -> bytes:
     """Sixteen bytes over what the index holds of a session's readings; a changed one does not agree with them."""
     found = hashlib.blake2b(pack, digest_size=16)
-    for row in rows:
-        found.update(repr(tuple(row)).encode())
+    for some in rows:
+        for row in some:
+            found.update(repr(tuple(row)).encode())
     return found.digest()
+
+
+class RunDigest:
+    """Sixteen bytes over a later judgement, made while its rows are written."""
+
+    def __init__(self, *run: object) -> None:
+        self._found = hashlib.blake2b(repr(run).encode(), digest_size=16)
+
+    def add(self, rows: Iterable[tuple[int, int, bytes]]) -> None:
+        """Rows of session, verdict and readings, by rising session."""
+        for number, verdict, readings in rows:
+            self._found.update(b"%d %d %d " % (number, verdict, len(readings)))
+            self._found.update(readings)
+
+    def value(self) -> bytes:
+        """The digest so far."""
+        return self._found.digest()
 
 
 def outcome_of(session: Session) -> OutcomeTold | None:

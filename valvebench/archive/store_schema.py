@@ -65,12 +65,14 @@ def _lists(meta: MetaData) -> None:
 
 
 def _journals(meta: MetaData) -> None:
+    """The closed part as it stands, its head, how many lines there are in all; and the lines after closing."""
     Table(
         "journal",
         meta,
         _key("session_id"),
         Column("key", BYTES, nullable=False, unique=True),
         Column("head", BYTES, nullable=False),
+        Column("n", WHOLE, nullable=False),
         Column("bytes", BYTES, nullable=False),
         **STRICT,
     )
@@ -79,6 +81,8 @@ def _journals(meta: MetaData) -> None:
         meta,
         Column("session_id", BIG, ForeignKey("journal.session_id"), primary_key=True),
         Column("seq", WHOLE, primary_key=True),
+        # nothing after the last line vouches for it, so its hash stands beside it
+        Column("sha256", BYTES, nullable=False),
         Column("bytes", BYTES, nullable=False),
         **KEYED,
     )
@@ -113,6 +117,7 @@ def _judgements(meta: MetaData) -> None:
         Column("what", Text, nullable=False),
         Column("program", Text, nullable=False),
         Column("is_whole", SMALL, nullable=False),
+        Column("digest", BYTES),
         **STRICT,
     )
     Table(

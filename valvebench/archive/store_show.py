@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import os
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -30,8 +31,10 @@ class Kept(NamedTuple):
     number: int
     key: bytes
     head: bytes
+    n: int
     raw: bytes
-    n_tail: int
+    tail: tuple[str, ...]
+    """The hash of each line after closing, as it was written down beside it."""
     shas: tuple[str, ...]
 
     @property
@@ -42,13 +45,17 @@ class Kept(NamedTuple):
 
 def kept(database: Database, number: int) -> Kept:
     """The bytes of one session."""
-    row = database.execute("SELECT key, head, bytes FROM journal WHERE session_id = ?", (number,)).fetchone()
+    row = database.execute("SELECT key, head, n, bytes FROM journal WHERE session_id = ?", (number,)).fetchone()
     if row is None:
         raise bad("archive", f"no session number {number}", "one that was added")
-    tail = database.execute("SELECT bytes FROM journal_tail WHERE session_id = ? ORDER BY seq", (number,)).fetchall()
+    tail_sql = "SELECT bytes, sha256 FROM journal_tail WHERE session_id = ? ORDER BY seq"
+    tail = [(bytes(line), bytes(sha256).hex()) for line, sha256 in database.execute(tail_sql, (number,)).fetchall()]
     shas = database.execute("SELECT sha256 FROM session_blob WHERE session_id = ?", (number,)).fetchall()
-    raw = bytes(row[2]) + b"".join(bytes(one[0]) + b"\n" for one in tail)
-    return Kept(number, bytes(row[0]), bytes(row[1]), raw, len(tail), tuple(bytes(one[0]).hex() for one in shas))
+    raw = bytes(row[3]) + b"".join(line + b"\n" for line, _ in tail)
+    hashes = tuple(sha256 for _, sha256 in tail)
+    return Kept(
+        number, bytes(row[0]), bytes(row[1]), int(row[2]), raw, hashes, tuple(bytes(one[0]).hex() for one in shas)
+    )
 
 
 def file_bytes(database: Database, shelf: Shelf, sha256: str) -> bytes | None:
@@ -68,8 +75,12 @@ def problems_of(database: Database, shelf: Shelf, found: Kept) -> tuple[Journal,
     if closing is None or bytes.fromhex(closing.sha256) != found.head:
         line = closing.n if closing is not None else 0
         problems.append(ChainProblem(line=line, what="differs from the head that was kept when it was added"))
-    elif len(journal.line_hashes) - closing.n != found.n_tail:
-        problems.append(ChainProblem(line=closing.n, what="does not stand at the end of the closed part"))
+    elif (tail := journal.line_hashes[closing.n :]) != found.tail:
+        same = itertools.takewhile(lambda pair: pair[0] == pair[1], zip(tail, found.tail, strict=False))
+        problems.append(ChainProblem(line=closing.n + len(list(same)) + 1, what="is not as it was when it was added"))
+    if len(journal.line_hashes) != found.n:
+        what = f"{found.n} lines were kept, {len(journal.line_hashes)} are there"
+        problems.append(ChainProblem(line=min(found.n, len(journal.line_hashes) + 1), what=what))
     first = journal.entries[0].body if journal.entries else None
     if not isinstance(first, OpenJob) or key_of(first.session) != found.key:
         problems.append(ChainProblem(line=1, what="names another session than the archive does"))
@@ -116,8 +127,8 @@ def show(database: Database, shelf: Shelf, number: int) -> Shown:
         return Shown(
             session=listed_number(database, number),
             entries=len(journal.line_hashes),
-            head=f"{len(journal.line_hashes) - found.n_tail}:{found.head.hex()}",
-            tail=found.n_tail,
+            head=f"{len(journal.line_hashes) - len(found.tail)}:{found.head.hex()}",
+            tail=len(found.tail),
             anchors=tuple({"kind": one.kind.value, "to": one.to} for one in anchors),
             outcome=outcome_of(session) if session is not None else None,
             links=tuple(_links(database, found, session.job if session is not None else None)),

@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from functools import cache
 from typing import Any, Final, NamedTuple
 
-from valvebench.archive.store_find import time_text
+from valvebench.archive.store_find import storable, time_text
 from valvebench.archive.store_open import Database
 from valvebench.bench.archived import Month, Point, Trend
 from valvebench.judge.again import CODE_OF, CODES
@@ -34,7 +34,8 @@ class Device(NamedTuple):
 def devices_of(database: Database, variant: str, name: str, at: str) -> list[Device]:
     """All numbers of one device, the latest way its limits were stated last (raises BadInput where there is none)."""
     sql = "SELECT id, kind, ref_celsius, k_celsius FROM device WHERE variant = ? AND name = ? AND at = ? ORDER BY id"
-    found = [Device(*row) for row in database.execute(sql, (variant, name, at)).fetchall()]
+    asked = (storable(variant), storable(name), storable(at))
+    found = [Device(*row) for row in database.execute(sql, asked).fetchall()]
     if found:
         return found
     variants = [row[0] for row in database.execute("SELECT DISTINCT variant FROM device").fetchall()]

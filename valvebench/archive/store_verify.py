@@ -12,7 +12,7 @@ from typing import Any, Final
 from valvebench.archive.saver import TEMPORARY_PREFIX
 from valvebench.archive.store_add import Shelf
 from valvebench.archive.store_open import Database
-from valvebench.archive.store_rows import FATES, RECORD, Indexed, digest_of, index_of, outcome_of
+from valvebench.archive.store_rows import FATES, RECORD, Indexed, RunDigest, digest_of, index_of, outcome_of
 from valvebench.archive.store_show import Kept, file_bytes, kept, problems_of
 from valvebench.archive.store_words import TOKENIZER, variant_word, verdict_word
 from valvebench.bench.archived import Checked, Step, Unlike, always
@@ -27,6 +27,7 @@ _READINGS: Final = (
     "SELECT device, closed_at, session_id, seq, ohm, celsius, ohm_ref, u, verdict FROM reading "
     "WHERE device = ? AND closed_at = ? AND session_id = ?"
 )
+_DEVICE: Final = "SELECT id, variant, name, kind, at, basis, ref_celsius, k_celsius FROM device WHERE id = ?"
 
 
 def verify_all(database: Database, shelf: Shelf, *, step: Step = always) -> Checked:
@@ -34,6 +35,8 @@ def verify_all(database: Database, shelf: Shelf, *, step: Step = always) -> Chec
     work = _Check(database, shelf)
     work.structure()
     is_whole = work.sessions(step)
+    with contextlib.suppress(BenchError):  # what cannot be read was told above
+        work.runs()
     if is_whole:
         work.counts()
     notes = [*work.notes] if is_whole else [*work.notes, "Stopped before the end: the rest was not looked at."]
@@ -155,7 +158,18 @@ class _Check:
         ]
         self._readings += len(rows)
         rows.sort(key=lambda one: one[3])
-        return [] if digest_of(pack, rows) == bytes(row[1]) else ["its readings are changed"]
+        named = [one for device in sorted(devices - {0}) if (one := self._row(_DEVICE, device)) is not None]
+        return [] if digest_of(pack, rows, named) == bytes(row[1]) else ["its readings are changed"]
+
+    def runs(self) -> None:
+        """Later judgements, each run as a whole."""
+        runs = "SELECT id, what, digest, at, program FROM run WHERE is_whole = 1 ORDER BY id"
+        for number, what, digest, at, program in self._database.rows(runs):
+            rows = self._database.rows("SELECT * FROM judgement WHERE run_id = ? ORDER BY session_id", (number,))
+            found = RunDigest(number, at, what, program)
+            found.add([tuple(row)[1:] for row in rows])
+            if found.value() != (bytes(digest) if digest is not None else b""):
+                self._found(f"judgement {number} ({what}) is changed: judge anew")
 
     def counts(self) -> None:
         """Rows that belong to no session, and files that nobody names."""
