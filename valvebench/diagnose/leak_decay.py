@@ -28,6 +28,7 @@ from valvebench.diagnose.leak_fit import (
     shares,
 )
 from valvebench.diagnose.leak_hole import hole_of
+from valvebench.diagnose.leak_known import K_TAU_CAPPED, TAU_S, needed_ml
 from valvebench.diagnose.leak_record import FallingRun, Record, record_of, refuse_holes, rising
 from valvebench.diagnose.leak_setup import (
     LEAK_B,
@@ -50,7 +51,6 @@ from valvebench.physics.decay import gap_y, orifice_y
 Array = NDArray[np.float64]
 
 _SQRT3: Final = 3.0**0.5
-TAU_S: Final = 1.5
 U_LOG_TAU: Final = 0.6
 """How soon gas takes on the temperature of its wall, by conduction in hoses of 8 to 15 mm (from memory)."""
 DRIFT_KELVIN: Final = 1.0
@@ -59,7 +59,6 @@ _FILL_KELVIN: Final = 25.0
 LEAST_LEFT_KELVIN: Final = 1.0
 NOT_SAID_KELVIN: Final = 3.0
 _SLOWEST_TAU_S: Final = 4.0
-K_TAU_CAPPED: Final = 0.1
 K_TAU_REFUSED: Final = 0.2
 _LONG_S: Final = 30.0
 _FALL: Final = 0.2
@@ -336,10 +335,10 @@ class _Finder:
 
     def _needed_ml(self) -> float | None:
         """The smallest vessel in which a leak at the limit falls slowly enough to be followed."""
-        if self.set_up.limit_ml_min is None:
+        limit, reference = self.set_up.limit_ml_min, self.set_up.reference
+        if limit is None:
             return None
-        for_one = volume_at(60.0 * self.high, celsius=self.record.celsius, reference=self.set_up.reference)
-        return float(self.set_up.limit_ml_min / for_one * TAU_S / K_TAU_CAPPED)
+        return needed_ml(limit, kpa_abs=self.high, celsius=self.record.celsius, reference=reference)
 
     def _is_misfit(self) -> bool:
         """Whether the readings stay far from both laws: something was touched, or the supply was still open."""

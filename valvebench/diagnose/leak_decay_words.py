@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Final, NamedTuple
 
+from valvebench.diagnose.leak_known import rounded
 from valvebench.diagnose.leak_setup import not_seen
 from valvebench.model.heat import Sized
 
 _K: Final = 2.0
 _FEW: Final = 3
-_ROUND_TO: Final = ((1000.0, 100.0), (100.0, 10.0), (10.0, 5.0), (0.0, 1.0))
 _FALL_WANTED: Final = 0.1
 _PROTOCOL_S: Final = 15.0
 
@@ -88,7 +88,7 @@ def advice_for(said: Said) -> tuple[str, ...]:
     limit = said.limit_ml_min
     if limit is not None and not said.is_too_fast and said.u_drift > 0 and _K * said.u_drift > 0.5 * limit:
         needed_s = said.length_s * 4.0 * said.u_drift / limit
-        advice.append(f"Log for about {_rounded(needed_s)} s, or log the body's temperature: drift hides this limit.")
+        advice.append(f"Log for about {rounded(needed_s)} s, or log the body's temperature: drift hides this limit.")
     elif said.widest == "temperature drift" and not said.has_celsius:
         advice.append("Log the temperature of the body beside the pressure: drift brings most of the doubt.")
     if said.widest == "volume":
@@ -102,17 +102,12 @@ def advice_for(said: Said) -> tuple[str, ...]:
 
 def _volume_advice(said: Said) -> list[str]:
     if said.is_fast:
-        advice = [f"Add a known chamber: the leak needs about {_rounded(said.volume_ml * said.k_tau / 0.1)} ml."]
+        advice = [f"Add a known chamber: the leak needs about {rounded(said.volume_ml * said.k_tau / 0.1)} ml."]
         if said.k_tau > 1.0:
             advice.append("For a leak this large the steady test with two gauges is the better one.")
         return advice
     if said.needed_ml is not None and said.volume_ml < 0.95 * said.needed_ml:
-        return [f"This limit needs about {_rounded(said.needed_ml)} ml; the vessel has {said.volume_ml:g} ml."]
+        return [f"This limit needs about {rounded(said.needed_ml)} ml; the vessel has {said.volume_ml:g} ml."]
     if said.fall < _FALL_WANTED and said.leak.value > 3.0 * said.leak.u:
         return ["The pressure hardly fell: log longer, or use a shorter hose. A fall of 10 to 50 % is best."]
     return []
-
-
-def _rounded(number: float) -> str:
-    step = next(step for least, step in _ROUND_TO if number >= least)
-    return f"{max(step, round(number / step) * step):.0f}"

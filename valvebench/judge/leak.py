@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from typing import Final, NamedTuple
 
+import msgspec
+
 from valvebench.judge import decide
 from valvebench.judge.judgement import BudgetLine
 from valvebench.model.format import flow_text
@@ -17,6 +19,9 @@ K_OF_LOOKS: Final = 2.7
 """For noise, where a run is looked at while it goes on, at doubling times: six looks at a leak exactly on
 its limit then say Fail in 2.5 % as one look with 1.96 does (simulated; volume and drift do not change
 between looks and keep their factor)."""
+_K_OF_ONE: Final = 2.0
+NOISE: Final = "noise"
+WATCHED: Final = "It was watched while it fell, at doubling times: the noise counts 1.35 times."
 FIRST_LOOK_S: Final = 5.0
 
 
@@ -63,6 +68,29 @@ def judge_leak(
     return LeakJudgement(found, rule, verdict, lean, plain, max_ml_min, k, expanded, _budget(found), reasons)
 
 
+def watched(found: LeakFound) -> LeakFound:
+    """The same of a run that was looked at while it fell, so that nothing later need know: noise counts for more.
+
+    Source
+    ------
+    As `K_OF_LOOKS`; told in the budget itself, which then gives the same expanded uncertainty.
+    """
+    times = K_OF_LOOKS / _K_OF_ONE
+    lines = tuple(
+        msgspec.structs.replace(one, u_ml_min=times * one.u_ml_min) if one.term == NOISE else one for one in found.lines
+    )
+    leak = found.leak_ml_min
+    if leak is not None:
+        leak = msgspec.structs.replace(leak, u=sum(one.u_ml_min**2 for one in lines) ** 0.5)
+    return msgspec.structs.replace(
+        found,
+        lines=lines,
+        leak_ml_min=leak,
+        u_noise_ml_min=times * found.u_noise_ml_min,
+        reasons=(*found.reasons, WATCHED),
+    )
+
+
 def lines_of(lines: tuple[LeakLine, ...]) -> list[Line]:
     """The doubts of a leak as a budget counts them."""
     return [
@@ -75,6 +103,11 @@ def is_look(since_s: float, now_s: float) -> bool:
     """Whether a doubling time (5, 10, 20, ... s) lies between the last moment and this one."""
     looks = (FIRST_LOOK_S * 2.0**n for n in range(16))
     return any(since_s < at <= now_s for at in looks)
+
+
+def next_look_s(now_s: float) -> float:
+    """The doubling time that comes after this moment [s]."""
+    return next(at for at in (FIRST_LOOK_S * 2.0**n for n in range(64)) if at > now_s)
 
 
 def _looked_at(found: LeakFound, doubt: Doubt, k: float) -> float:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
 import msgspec
 import pytest
 
-from valvebench.judge.leak import is_look, judge_leak
+from valvebench.judge.leak import WATCHED, is_look, judge_leak, next_look_s, watched
 from valvebench.model.heat import Sized
 from valvebench.model.leak import LeakFound, LeakLine, LeakMethod
 from valvebench.model.words import Lean, Rule, Verdict
@@ -78,3 +80,21 @@ def test_nan_is_not_usable():
 )
 def test_looks_stand_at_doubling_times(since, now, wanted):
     assert is_look(since, now) is wanted
+
+
+def test_a_run_that_was_watched_says_so_in_its_budget():
+    """U squared = (2 x 0.3)^2 + (2.7 x 0.4)^2, whoever judges it later: the rule of looks in the lines themselves."""
+    lines = (LeakLine(term="volume", u_ml_min=0.3), LeakLine(term="noise", u_ml_min=0.4))
+    plain = found(lines=lines, u_noise_ml_min=0.4)
+    kept = watched(plain)
+    by_hand = math.hypot(2 * 0.3, 2.7 * 0.4)
+    assert judge_leak(kept, 20.0).U_ml_min == pytest.approx(by_hand)
+    assert judge_leak(plain, 20.0, is_one_of_many=True).U_ml_min == pytest.approx(by_hand)
+    assert kept.leak_ml_min.u == pytest.approx(by_hand / 2)
+    assert kept.reasons[-1] == WATCHED
+    assert watched(msgspec.structs.replace(plain, leak_ml_min=None)).leak_ml_min is None
+
+
+@pytest.mark.parametrize(("now", "then"), [(0.0, 5.0), (5.0, 10.0), (12.0, 20.0), (100.0, 160.0)])
+def test_the_next_look(now, then):
+    assert next_look_s(now) == then

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from valvebench.model.errors import BadInput
-from valvebench.model.numbers import decimal, decimals, typed_ohm
+from valvebench.model.numbers import decimal, decimals, number_meanings, typed_ohm
 
 
 @pytest.mark.parametrize(
@@ -135,3 +135,17 @@ def test_bad_option_names_itself_and_what_was_found(text):
 @pytest.mark.parametrize("text", ["6.41 6,40;6.39", "6.41; 6.40 ; 6.39 ", " 6.41\t6.40\n6.39"])
 def test_several_numbers(text):
     assert decimals(text, where="repeats") == (6.41, 6.40, 6.39)
+
+
+@pytest.mark.parametrize(
+    ("text", "meanings"),
+    [
+        pytest.param("280,5", (280.5,), id="comma"),
+        pytest.param(" \u22120.3 ", (-0.3,), id="typographic-minus"),
+        pytest.param("1,234", (1.234, 1234.0), id="two-meanings"),
+        pytest.param("1'234.5", (1234.5,), id="grouped"),
+        *(pytest.param(text, (), id=f"none-{text!a}") for text in ("", "-", "--3", "3-4", "1.2.3", "abc", "\u00b2")),
+    ],
+)
+def test_what_plain_digits_can_mean(text, meanings):
+    assert number_meanings(text) == meanings
