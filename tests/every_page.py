@@ -27,7 +27,7 @@ from valvebench.ui.behind import BEHIND
 from valvebench.ui.editor.tabs import TabRow
 from valvebench.ui.findings.explain_card import ExplainCard
 from valvebench.ui.findings.explaining import FAILED, FAULT_OF_OURS, TRY_AGAIN, WORKING
-from valvebench.ui.frame import FINDINGS, PINS
+from valvebench.ui.frame import FINDINGS, PINS, PORTS
 from valvebench.ui.main_window import MainWindow
 
 NO_VARIANT: Final = "part-in-hand"
@@ -154,6 +154,8 @@ def pages_of_job(window: MainWindow) -> Iterator[Shown]:
         codes.presenter.open()
         yield from _with_tabs(window, "pins-codes")
         codes.presenter.leave()
+    if window.desk is not None and window.desk.session.items_of("leak"):
+        yield from _leak(window)
     if window.hand is None:
         window.later.show_flex()
         yield from _with_tabs(window, "flex")
@@ -166,6 +168,26 @@ def _behind(window: MainWindow) -> Iterator[Shown]:
     for word in BEHIND:
         window.behind.show(word)
         yield from _with_tabs(window, word.lower())
+
+
+_LEAK_TYPED: Final = (("255", "250"), ("85", "52", "83"), ("0", "250", "4", "249", "12", "247"))
+"""Two gauges, a vacuum, a falling pressure between two looks: invented."""
+
+
+def _leak(window: MainWindow) -> Iterator[Shown]:
+    """A port measured by each method, none of it kept."""
+    window.show_page(PORTS)
+    window.go_to(PORTS, "leak P6")
+    settle(window)
+    page = window.later.leak.page
+    for tab, typed in zip(page.question.tabs.tabs, _LEAK_TYPED, strict=True):
+        tab.click()
+        page.set_up_typed.emit({**page.typed_set_up(), "volume_ml": "50"})
+        for text in typed:
+            page.kept.emit(text)
+        page.begin()
+        settle(window)
+        yield Shown(f"leak-{tab.word.lower().replace(' ', '-')}", page)
 
 
 def _explained(window: MainWindow) -> Iterator[Shown]:

@@ -1,4 +1,4 @@
-"""Ports by ear, then a solenoid and a switch by function, in a real window by keyboard alone, to judged rows."""
+"""Eight body ports by ear in eight keys, a solenoid and a switch by function, in a real window by keyboard alone."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from tests.flow.test_window_flow import RealWindow, open_it, screen, valvebench, wait_for
+from tests.flow.test_window_flow import ROOT, RealWindow, open_it, screen, valvebench, wait_for
 from tests.patience import PATIENCE_S
 
 __all__ = ["PATIENCE_S", "open_it", "screen"]  # the fixtures serve here too
@@ -16,9 +16,12 @@ PORTS = 8
 
 @pytest.fixture
 def job(tmp_path):
-    from tests.flow.test_window_flow import ROOT
-
-    variant = ROOT / "resources" / "variants" / "tern-body-2.json"
+    """All ports on the body: the first two stand in the case of the real file."""
+    facts = json.loads((ROOT / "resources" / "variants" / "tern-body-2.json").read_text("utf-8"))
+    for port in facts["ports"][:2]:
+        port |= {"place": "body", "expect": [{"selector": "D", "reaction": "holds"}]}
+    variant = tmp_path / "body.json"
+    variant.write_text(json.dumps(facts), encoding="utf-8")
     made = valvebench("open-job", tmp_path / "T-71", "--job", "T-71", "--kind", "bench_check", "--variant", variant)
     assert made.returncode == 0, made.stderr
     return tmp_path / "T-71"
@@ -41,7 +44,11 @@ def test_eight_ports_a_solenoid_and_a_switch_by_keys_alone(open_it, job):
     window = open_it(job)
     window.set_up()
     window.key("ctrl+4")
-    press_and_wait(window, *["KP_Add"] * PORTS, kind="air")
+    keys = ["KP_Add"] * PORTS
+    press_and_wait(window, *keys, kind="air")
+    answered = of_kind(window, "air")
+    assert (len({one["port"] for one in answered}), {one["place"] for one in answered}) == (PORTS, {"body"})
+    print(f"{PORTS} body ports by ear: {len(keys)} keys")
     window.key("Right", "Right")
     window.key("KP_Add")  # its supply is limited: no entry
     press_and_wait(window, "KP_3", "KP_Add", "KP_Add", kind="solenoid")

@@ -165,11 +165,13 @@ SIGNALS = {
     "form_typed": None,
     "kpa_typed": None,
     "form_kept": None,
-    "line_chosen": (2,),
+    "line_chosen": (0,),
     "solenoid_named": ("Gull",),
     "fields_typed": ("1", "x"),
-    "file_named": ("none.csv",),
     "pasted": ("x",),
+    "method_chosen": (1,),
+    "file_named": ("none.csv",),
+    "gone": ("P6", "x"),
 }
 
 
@@ -184,7 +186,7 @@ def _built_later(window):
     """The pages of the rail that are built at their first visit."""
     for word in window.rail.pages()[:-1]:
         window.show_page(word)
-    return list(window.later.pages)
+    return [word for word in window.later.pages if word in window.rail.pages()]
 
 
 def parts(window):
@@ -206,8 +208,14 @@ def parts(window):
             "after": (page.after, job.after),
             "take": (window._page("Heat").take_card, window.later.heat.taking),
             "explain": (window._page("Findings").explain_card, window.later.explaining),
+            "leak": _leak(window),
         }
     )
+
+
+def _leak(window):
+    window.go_to("Ports", "leak P6")
+    return window.later.leak.page, window.later.leak.presenter
 
 
 def _behind(window, word):

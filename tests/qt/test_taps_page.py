@@ -58,7 +58,7 @@ def test_every_window_is_read_by_the_number_block_alone(person):
     assert list(problems_of(person.window)) == []
     person.key(ESC)
     assert person.window.rail.current() == PORTS
-    assert person.window.later_pages[PORTS].isVisible()
+    assert person.window.later.pages[PORTS].isVisible()
 
 
 def test_an_entry_is_corrected_and_taken_back_from_the_table(person):
@@ -86,10 +86,10 @@ def test_reached_from_job_and_from_findings_and_left_for_where_one_was(person):
     person.key(ESC)
     assert person.window.job_page.isVisible()
     person.window.show_page(FINDINGS)
-    person.window.later_pages[FINDINGS].go_to.emit("Taps", "tap Line (load, 60 to 100 \u00b0C)")
+    person.window.later.pages[FINDINGS].go_to.emit("Taps", "tap Line (load, 60 to 100 \u00b0C)")
     assert (page(person).isVisible(), page(person).state.text()) == (True, "load")
     person.key(ESC)
-    assert person.window.later_pages[FINDINGS].isVisible()
+    assert person.window.later.pages[FINDINGS].isVisible()
 
 
 def test_another_session_has_pages_of_its_own(person, sample):
@@ -104,7 +104,7 @@ def test_another_session_has_pages_of_its_own(person, sample):
 
 
 def test_the_keys_are_in_the_overview(person):
-    shown = {key.words for key in keys_of(PORTS, person.window.later_pages[PORTS])}
+    shown = {key.words for key in keys_of(PORTS, person.window.later.pages[PORTS])}
     assert {"Pressures at taps", "Sweep of a solenoid"} <= shown
     person.key(ESC)
     person.key(F8)

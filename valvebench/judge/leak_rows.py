@@ -65,6 +65,11 @@ def is_of_method(port: Port, method: LeakMethod) -> bool:
     return (port.method == LeakMethod.VACUUM.value) == (method is LeakMethod.VACUUM)
 
 
+def is_above_stated(port: Port, method: LeakMethod, kpa: float, *, slack_kpa: float) -> bool:
+    """Whether a pressure (or how far below the air around it is) goes beyond what the variant states."""
+    return port.kpa_gauge is not None and is_of_method(port, method) and kpa > port.kpa_gauge + slack_kpa
+
+
 def leak_row(variant: Variant | None, item: Item, rule: Rule | None) -> Row | None:
     """The row of a measured leak; None for every other entry."""
     body = item.body

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
+from valvebench.bench.air_log import AirFiles
 from valvebench.bench.desk import Desk
 from valvebench.bench.explaining import Explaining
 from valvebench.bench.flex_log import FlexFiles
@@ -18,6 +19,7 @@ from valvebench.ui.findings.view import FindingsPage
 from valvebench.ui.flex import wiring as flex_wiring
 from valvebench.ui.heat import wiring as heat_wiring
 from valvebench.ui.keeper import Keeper, Runs
+from valvebench.ui.leak.wiring import Leak
 from valvebench.ui.ports import wiring as ports_wiring
 from valvebench.ui.ports.presenter import PortsPresenter
 from valvebench.ui.ports.view import PortsPage
@@ -50,6 +52,11 @@ def ports(desk: Desk, keeper: Keeper, runner: Runner) -> Made:
     presenter.start()
     ports_wiring.show_photos(page, desk, runner)
     return Made(page, presenter)
+
+
+def leak(made: Made, desk: Desk, keeper: Keeper, *, frame: Any, files: AirFiles) -> Leak:
+    """The page that measures a leak, reached from the port that Ports asks about."""
+    return Leak(made, desk, keeper, frame=frame, files=files)
 
 
 class Explains(NamedTuple):

@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QWidget
 from valvebench.model.errors import BenchError
 from valvebench.ui.behind import BEHIND, Behind
 from valvebench.ui.drop_target import DropTarget
-from valvebench.ui.frame import FINDINGS, FLEX, HAND, HEAT, JOB, PINS, PORTS, START, TITLE, VARIANTS, FrameWindow
+from valvebench.ui.frame import FINDINGS, FLEX, HAND, HEAT, JOB, LEAK, PINS, PORTS, START, TITLE, VARIANTS, FrameWindow
 from valvebench.ui.opening import Opening
 from valvebench.ui.pins.view import PinsPage
 from valvebench.ui.services import WindowServices
@@ -131,6 +131,8 @@ class MainWindow(FrameWindow):
 
     def _dropped(self, thing: Dropped) -> None:
         """What was dropped anywhere on the window goes where it belongs, or is refused in words."""
+        if self.later.leak is not None and self.later.leak.takes_file(thing):
+            return
         if thing.kind is Kind.PHOTO and self._is_editing() and self.editor is not None:
             self.editor.page.photo_dropped(thing.path)
         elif self.desk is None or thing.kind in {Kind.SESSION, Kind.BUNDLE}:
@@ -161,6 +163,7 @@ class MainWindow(FrameWindow):
             in_rail = [word for word in (HEAT, PORTS, FINDINGS) if self.rail.item(word).isVisibleTo(self.rail)]
             pages += [(word, self._page(word)) for word in in_rail]
         pages.append((FLEX, self.later.flex.page if self.later.flex is not None else None))
+        pages.append((LEAK, self.later.pages.get(LEAK)))
         pages.append((START, self.start_page))
         pages.append((VARIANTS, self.editor.page if self.editor is not None else None))
         return [*((word, page) for word, page in pages if page is not None), *self.behind.named()]

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from valvebench.ui.flex.wiring import Flex
     from valvebench.ui.heat.wiring import Heat
     from valvebench.ui.keeper import Keeper
+    from valvebench.ui.leak.wiring import Leak
     from valvebench.ui.pins.plan import Pair
     from valvebench.ui.set_up import SetUp
 
@@ -89,6 +90,7 @@ class SessionPages:
         self.explaining: ExplainPresenter | None = None
         self.heat: Heat | None = None
         self.flex: Flex | None = None
+        self.leak: Leak | None = None
 
     def page(self, word: str) -> Any:
         """The page of a word, built at its first visit; None where there is none."""
@@ -111,6 +113,7 @@ class SessionPages:
 
         made = later.ports(desk, keeper, self._window.runner)
         self._window.behind.offer_on_ports(made.page)
+        self.leak = later.leak(made, desk, keeper, frame=self._window, files=self._services.air_files())
         return made
 
     def _make_findings(self, desk: Desk, keeper: Keeper) -> later.Made:
@@ -153,6 +156,8 @@ class SessionPages:
 
     def choose(self, word: str, key: str) -> None:
         """The item that is meant on a page which stands in front."""
+        if word == PORTS and self.leak is not None and self.leak.takes(key):
+            return
         if word != PINS:
             presenter = self.presenters.get(word)
             if key and presenter is not None:

@@ -19,6 +19,7 @@ TOPICS: Final = MappingProxyType(
         "Ports": "ports.md",
         "Taps": "leaks.md",
         "Sweep": "leaks.md",
+        "Leak": "leaks.md",
         "Findings": "findings.md",
         "Variants": "variants.md",
     }

@@ -290,6 +290,12 @@ class PortsPresenter:
         if not self._choose(lambda question: question.item == item):
             self.port_chosen(item.removeprefix("port ").partition(" (")[0])
 
+    def port_at_hand(self) -> str:
+        """The port that is asked about, else the one that moves the switch; empty for neither."""
+        question = self._walk.question
+        port = getattr(question, "port", None)
+        return port.name if port is not None else ""
+
     def _choose(self, is_meant: Callable[[Question], bool]) -> bool:
         self._is_picking = False
         found = self._walk.choose(lambda question: is_meant(question) and self._is_open(question))

@@ -36,6 +36,7 @@ PORT_WORDS: Final = ("pass", "fail", "bleeds", "not possible")
 YES_NO_WORDS: Final = ("yes", "no", "bleeds", "not possible")
 COVER_WORD: Final = "cover plate"
 MOVES_KEY: Final = "4"
+LEAK_KEY: Final = "F6"
 TURN_WORDS: Final = ("turn over", "turn back")
 _OF_PORT, _OF_CLICKS, _OF_SWITCH, _OF_NONE = range(4)
 _LONGEST_COVER: Final = max(COVER_TEXT.values(), key=len)
@@ -58,6 +59,7 @@ class QuestionCard(Card):
     moves_asked = Signal()
     clicks_heard = Signal(int)
     group_stepped = Signal(int)
+    leak_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent=parent)
@@ -84,6 +86,7 @@ class QuestionCard(Card):
             "gauge": KeyCap("/", "pressure"),
         }
         self.tab_cap = KeyCap("Right", "next tab")
+        self.leak_cap = KeyCap(LEAK_KEY, "measure the leak")
         self.port_caps = {
             "cover": KeyCap("0", COVER_WORD, also=(f"{COVER_WORD}: {_LONGEST_COVER}",)),
             "turn": KeyCap("5", TURN_WORDS[0], also=TURN_WORDS),
@@ -117,6 +120,7 @@ class QuestionCard(Card):
             QHBoxLayout()
         )  # beside the others of its tab it would make the card too wide for a small window
         self._last_row.addWidget(self.tab_cap)
+        self._last_row.addWidget(self.leak_cap)
         self._last_row.addStretch(1)
         for own in (list(self.port_caps.values()), [self.clicks_cap], [self.moves_cap], []):
             self._add_own_caps(own)
@@ -153,6 +157,7 @@ class QuestionCard(Card):
         self.walk_caps["gauge"].clicked.connect(self.gauge_asked)
         self.moves_cap.clicked.connect(self.moves_asked)
         self.tab_cap.clicked.connect(self._next_group)
+        self.leak_cap.clicked.connect(self.leak_asked)
         self.port_caps["cover"].clicked.connect(self.cover_turned)
         self.port_caps["turn"].clicked.connect(self.turn_asked)
         self.port_caps["out"].clicked.connect(self.out_at_asked)
@@ -227,6 +232,7 @@ class QuestionCard(Card):
         self.moves_cap.setEnabled(self._is_open)
         self.port_caps["cover"].setEnabled(self._is_open and self._is_of_body)
         self.port_caps["out"].setEnabled(self._is_open and self._is_of_port)
+        self.leak_cap.setEnabled(self._is_of_port)
 
     def _kind(self) -> int:
         """Whose keys are in front."""

@@ -15,7 +15,7 @@ from valvebench.ui.editor.tabs import TabRow
 from valvebench.ui.ports.fields import FieldsCard
 from valvebench.ui.ports.groups import ORDER, Group
 from valvebench.ui.ports.heard import HeardShown, SolenoidShown
-from valvebench.ui.ports.question_card import QuestionCard
+from valvebench.ui.ports.question_card import LEAK_KEY, QuestionCard
 from valvebench.ui.ports.set_up import Moves
 from valvebench.ui.ports.shown import AIR_SAFETY, PortShown, QuestionShown
 from valvebench.ui.ports.table_model import COLUMNS, SOLENOID_COLUMNS, HeardModel, SolenoidModel
@@ -52,6 +52,7 @@ class PortsPage(QWidget):
     withdrawn = Signal(int)
     go_to = Signal(str, str)
     came_to_front = Signal()
+    leak_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -170,6 +171,7 @@ class PortsPage(QWidget):
         card.moves_asked.connect(self.fields.to_moves)
         card.clicks_heard.connect(self.clicks_heard)
         card.group_stepped.connect(self.group_stepped)
+        card.leak_asked.connect(self.leak_asked)
         self.tabs.chosen.connect(self._tab_chosen)
         self.solenoids.activated.connect(self._solenoid_activated)
         self.board.port_chosen.connect(self._port_chosen)
@@ -180,6 +182,7 @@ class PortsPage(QWidget):
         add_page_keys(
             self,
             *taking_back(self.undo_asked, self.redo_asked),
+            (LEAK_KEY, self.leak_asked, "Measure the leak of the port that is asked"),
         )
 
     def _port_chosen(self, name: str) -> None:

@@ -1,0 +1,1 @@
+"""The leak of one port as a number: two gauges, a vacuum, a falling pressure."""
