@@ -19,6 +19,7 @@ from PySide6.QtWidgets import QApplication, QScrollArea, QWidget
 from tests.fakes import explained
 from valvebench import compose
 from valvebench.archive.kept_file import KeptFile
+from valvebench.bench.library import Library
 from valvebench.diagnose.explained import Ask
 from valvebench.model.words import AccessPoint
 from valvebench.ui import app as window_app
@@ -74,6 +75,15 @@ class StoppedProgram(compose.Program):
     def own_variants(self, folder: str) -> tuple[compose.Listed, ...]:
         """Nobody's own variants."""
         return ()
+
+    def library(self, folder: str) -> Library:
+        """The examples, and beside them a copy of one and a file that cannot be used; all invented."""
+        own = self.folder / "own variants"
+        library = compose.library(str(own))
+        if not own.is_dir():
+            library.duplicate(compose.variant_file("tern-body-2"))
+            (own / "unfinished.json").write_text('{"format": 1, "key": "unfinished"}', encoding="utf-8")
+        return library
 
     def open_desk(self, folder: Path, *, by: str | None = None) -> compose.Desk:
         """At a time that never changes."""
@@ -216,8 +226,7 @@ def pages_without_job(window: MainWindow) -> Iterator[Shown]:
     """The ways in, the foot of the rail, what is shown beside the work, and the line of trouble."""
     window.show_start()
     yield from _with_tabs(window, "start")
-    window.show_page(window.rail.pages()[-1])
-    yield from _with_tabs(window, window.rail.pages()[-1].lower())
+    yield from _variants(window)
     window.show_start()
     for name in aside_names():
         getattr(window.asides, f"show_{name}")()
@@ -228,6 +237,29 @@ def pages_without_job(window: MainWindow) -> Iterator[Shown]:
     settle(window)
     yield Shown("trouble", window.trouble_line)
     window.trouble_line.close_button.click()
+
+
+def _variants(window: MainWindow) -> Iterator[Shown]:
+    """The library in each of its states, then every table of the editor on a new variant."""
+    word = window.rail.pages()[-1]
+    window.show_page(word)
+    yield from _with_tabs(window, "library")
+    presenter = window.variants.presenter
+    presenter.refresh(choose=compose.variant_file("tern-body-2"))
+    yield from _with_tabs(window, "library-told")
+    presenter.compare_asked()
+    presenter.compare_with(compose.variant_file("tern-body-1"))
+    yield from _with_tabs(window, "library-compared")
+    presenter.compare_left()
+    presenter.files_chosen([window._services.library("").own / "unfinished.json"])
+    yield from _with_tabs(window, "library-refused")
+    presenter.compare_left()
+    presenter.chosen(window._services.library("").own / "tern-body-2-copy.json")
+    presenter.remove_asked()
+    yield from _with_tabs(window, "library-asked")
+    presenter.keep_asked()
+    window.show_editor()
+    yield from _with_tabs(window, word.lower())
 
 
 def aside_names() -> list[str]:

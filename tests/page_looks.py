@@ -17,8 +17,8 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
-from PySide6.QtCore import QPoint, QRect, Qt
-from PySide6.QtGui import QImage
+from PySide6.QtCore import QPoint, QRect, QRectF, Qt
+from PySide6.QtGui import QFontMetricsF, QImage
 from PySide6.QtWidgets import (
     QAbstractButton,
     QAbstractScrollArea,
@@ -35,6 +35,7 @@ from PySide6.QtWidgets import (
 from tests.every_page import StoppedProgram, job_names, open_on, pages_of_job, pages_without_job, settle
 from valvebench.model.words import Verdict
 from valvebench.ui import fonts, theme
+from valvebench.ui.editor.lacks_table import WrapTable
 from valvebench.ui.heat.plot_card import PlotPane
 from valvebench.ui.main_window import MainWindow
 from valvebench.ui.widgets import paint
@@ -134,7 +135,13 @@ def _cut_cells(table: Table) -> Iterator[str]:
             index = model.index(row, place)
             words = str(index.data() or "")
             is_told = column.kind in _WORD_KINDS and index.data(Qt.ItemDataRole.ToolTipRole)
-            if paint.text_width(words, _cell_font(column.kind)) > room and not is_told:
+            if isinstance(table, WrapTable) and place in table._wrapped:
+                wrapped = QFontMetricsF(_cell_font(column.kind)).boundingRect(
+                    QRectF(0, 0, room, 10_000), int(Qt.TextFlag.TextWordWrap), words
+                )
+                if wrapped.height() > table.rowHeight(row) or wrapped.width() > room + 1:
+                    yield f"{words!r} in row {row} is cut"
+            elif paint.text_width(words, _cell_font(column.kind)) > room and not is_told:
                 yield f"{words!r} in row {row} is cut"
 
 

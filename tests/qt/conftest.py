@@ -14,6 +14,7 @@ from pytestqt.qtbot import QtBot
 from tests.patience import PATIENCE_MS
 from valvebench import compose
 from valvebench.archive.kept_file import KeptFile
+from valvebench.bench.library import Library
 from valvebench.ui import app as ui_app
 from valvebench.ui import fonts, theme
 from valvebench.ui.main_window import MainWindow
@@ -48,6 +49,9 @@ class TemporaryProgram(compose.Program):
 
     def jobs_folder(self) -> Path:
         return self._folder
+
+    def library(self, folder: str) -> Library:
+        return compose.library(folder or str(self._folder / "own variants"))
 
     def work_on_sample(self, folder: Path, root: Path) -> Path:
         copy = self._folder / folder.name

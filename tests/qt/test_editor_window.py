@@ -35,7 +35,7 @@ def job(tmp_path):
 
 
 def editor_of(person):
-    person.window.show_page("Variants")
+    person.key(Qt.Key.Key_E, CTRL)
     person.window.runner.wait()
     person.wait(lambda: person.window.editor.presenter.title() == "Quillon Tern, body 2")
     return person.window.editor
@@ -57,7 +57,7 @@ def test_new_is_one_key_away_and_stays_new(open_window, job):
     assert editor.presenter.title() == "New variant"
     assert editor.page._said.words() == "", "what was said of the copy is not true of this one"
     person.window.show_page("Pins")
-    person.window.show_page("Variants")
+    person.window.show_editor()
     person.window.runner.wait()
     QApplication.processEvents()
     assert editor.presenter.title() == "New variant"
@@ -78,7 +78,7 @@ def test_what_is_not_saved_is_not_replaced_by_a_copy(open_window, job):
     person.window.editor.presenter.cell_typed(Spot(Part.BODY, 0, "title"), "Mine")
     person.window.open_session(job)
     person.wait(lambda: person.window.desk is not None)
-    person.window.show_page("Variants")
+    person.window.show_editor()
     person.window.runner.wait()
     QApplication.processEvents()
     assert person.window.editor.presenter.title() == "Mine"
@@ -119,7 +119,8 @@ def test_a_photo_that_is_missing_is_said_and_the_board_is_plain(open_window, job
 
 def test_the_variant_saved_last_is_chosen_for_the_next_job(open_window, tmp_path):
     person = open_window()
-    person.key(Qt.Key.Key_E, CTRL)  # from the field of the job number
+    person.key(Qt.Key.Key_E, CTRL)  # from the field of the job number into the library
+    person.key(Qt.Key.Key_N, CTRL)
     editor = person.window.editor
     for key, text in (("key", "marsh"), ("title", "Marsh Tern")):
         editor.presenter.cell_typed(Spot(Part.BODY, 0, key), text)
@@ -129,6 +130,8 @@ def test_the_variant_saved_last_is_chosen_for_the_next_job(open_window, tmp_path
         editor.presenter.save_to(tmp_path / "marsh.json")
         person.wait(lambda: editor.page._state.text() == "saved")
     person.key(Qt.Key.Key_W, CTRL)
+    assert person.window.variants.page.isVisible()
+    person.key(Qt.Key.Key_W, CTRL)
     assert person.window.start_page.isVisible()
     assert (choice.word(), choice.box.count()) == (str(tmp_path / "marsh.json"), count + 1)
 
@@ -136,7 +139,7 @@ def test_the_variant_saved_last_is_chosen_for_the_next_job(open_window, tmp_path
 @pytest.mark.parametrize("has_session", [True, False])
 def test_f1_opens_the_page_of_the_editor(open_window, job, has_session):
     person = open_window(job if has_session else None)
-    person.window.show_page("Variants")
+    person.window.show_editor()
     person.key(Qt.Key.Key_F1)
     assert person.window.asides.guide_page.text.toPlainText().startswith("Describe a variant")
     person.key(Qt.Key.Key_Escape)

@@ -235,7 +235,7 @@ def test_everything_on_the_page_is_reached_by_tab(open_window, sample):
     ("name", "is_shown"),
     [
         ("Guide, key F1", lambda window: window.asides.guide_page.isVisible()),
-        ("Variants, key Ctrl+E", lambda window: window.editor.page.isVisible()),
+        ("Variants, key Ctrl+E", lambda window: window.variants.page.isVisible()),
         ("Settings, key Ctrl+,", lambda window: window.asides.settings_page.isVisible()),
         ("Keys, key Ctrl+/", lambda window: window.asides.keys_page.isVisible()),
     ],
@@ -245,10 +245,10 @@ def test_what_stands_beside_the_work_is_there_without_a_job(open_window, name, i
     buttons(person.window)[name].setFocus()
     person.key(Qt.Key.Key_Space)
     assert is_shown(person.window)
-    if person.window.editor is None:
+    if person.window.variants.page is None:
         person.key(ESC)
     else:
-        person.window.editor.page.buttons["back"].setFocus()
+        person.window.variants.page.buttons["back"].setFocus()
         person.key(Qt.Key.Key_Space)
     person.wait(person.window.start_page.isVisible)
 

@@ -22,8 +22,8 @@ from valvebench.model.variant_rules import read_variant
 
 REMOVED_SUFFIX: Final = ".removed"
 PATTERN: Final = "*.json"
-NOT_TAKEN_IN: Final = "Nothing was taken in: put these right first."
-NOT_HANDED_ON: Final = "Nothing was handed on."
+NOT_TAKEN_IN: Final = "Nothing was imported: put these right first."
+NOT_HANDED_ON: Final = "Nothing was exported."
 _LONGEST_KEY: Final = 85
 _LONGEST_TITLE: Final = 190
 
@@ -130,7 +130,7 @@ class Library:
     def _draft(self, path: Path) -> tuple[Draft, Variant] | str:
         try:
             raw = self._read(path)
-            return draft_from(raw, source=path.name), read_variant(raw, source=path.name)
+            return draft_from(raw, source=""), read_variant(raw, source="")
         except BenchError as error:
             return str(error)
 
@@ -153,7 +153,7 @@ class Library:
             raise Refused(NOT_TAKEN_IN, troubles)
         self._make_own()
         for done, one in enumerate(new):
-            self._put(one, self.own / f"{one.variant.key}.json", f"{done} of {len(new)} were taken in before")
+            self._put(one, self.own / f"{one.variant.key}.json", f"{done} of {len(new)} were imported before")
         known = [one.path.name for one in read if one not in new]
         lost = [photo for one in new for photo in one.lost_photos]
         return TakenIn(tuple(self.own / f"{one.variant.key}.json" for one in new), tuple(known), tuple(lost))
@@ -240,7 +240,7 @@ class Library:
         if troubles:
             raise Refused(NOT_HANDED_ON, troubles)
         for done, (one, target) in enumerate(zip(read, targets, strict=True)):
-            self._put(one, target, f"{done} of {len(read)} were handed on before")
+            self._put(one, target, f"{done} of {len(read)} were exported before")
 
     # -- copied, set aside -----------------------------------------------------------------
 
@@ -281,4 +281,4 @@ class Library:
 
 
 def _files_in(folder: Path) -> list[Path]:
-    return sorted(folder.glob(PATTERN)) if folder.is_dir() else []
+    return sorted(folder.glob(PATTERN), key=lambda path: path.stem) if folder.is_dir() else []

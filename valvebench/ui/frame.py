@@ -29,6 +29,7 @@ TAPS: Final = "Taps"
 SWEEP: Final = "Sweep"
 FINDINGS: Final = "Findings"
 VARIANTS: Final = "Variants"
+EDITOR: Final = "Variant editor"
 START: Final = "Start"
 HAND: Final = "Part in hand"
 TITLE: Final = "valvebench"
@@ -81,7 +82,7 @@ class FrameWindow(QMainWindow):
             ("Ctrl+-", self._zoom_out, "Smaller"),
             ("Ctrl+0", self._zoom_reset, "Size as drawn"),
             ("Ctrl+Shift+L", self.asides.next_palette, "Next colours: light, dark, high contrast"),
-            ("Ctrl+E", editor, "Variant editor"),
+            ("Ctrl+E", editor, "Variants: of the open job, else the library"),
             ("Ctrl+,", self.asides.show_settings, "Settings"),
             ("Ctrl+/", self.asides.show_keys, "This overview of keys"),
             ("F1", self.asides.show_guide, "The guide for the page in front"),
@@ -100,7 +101,7 @@ class FrameWindow(QMainWindow):
 
     def _is_editing(self) -> bool:
         shown = self.pages.currentWidget()
-        return shown is not None and shown.accessibleName() == VARIANTS
+        return shown is not None and shown.accessibleName() in (VARIANTS, EDITOR)
 
     def _zoom_in(self) -> None:
         self.asides.change_zoom(fonts.zoom.factor * ZOOM_STEP)
@@ -116,6 +117,10 @@ class FrameWindow(QMainWindow):
         scroll = ScrollPage(page, name=name)
         self._scrolls[page] = scroll
         self.pages.addWidget(scroll)
+
+    def is_in_front(self, page: QWidget) -> bool:
+        """Whether this page is the one that is shown."""
+        return self.pages.currentWidget() is self._scrolls.get(page)
 
     def remove_page(self, page: QWidget) -> None:
         """Take a page out and throw it away."""

@@ -16,6 +16,7 @@ from valvebench.model.errors import BenchError
 from valvebench.ui.behind import BEHIND, Behind
 from valvebench.ui.drop_target import DropTarget
 from valvebench.ui.frame import FINDINGS, FLEX, HAND, HEAT, JOB, LEAK, PINS, PORTS, START, TITLE, VARIANTS, FrameWindow
+from valvebench.ui.library.wiring import Variants
 from valvebench.ui.opening import Opening
 from valvebench.ui.pins.view import PinsPage
 from valvebench.ui.services import WindowServices
@@ -70,7 +71,7 @@ class MainWindow(FrameWindow):
         self.beside_pins: Beside | None = None
         self._job: Job | None = None
         self.hand: Hand | None = None
-        self.editor: Editor | None = None
+        self.variants = Variants(self, services)
         self.set_up = SetUp()
         self._to_open: Path | None = None
         self.folder: Path | None = None
@@ -80,7 +81,7 @@ class MainWindow(FrameWindow):
         self._age.setInterval(AGE_EVERY_MS)
         self._age.timeout.connect(self._show_coil)
         self.rail.page_chosen.connect(self.show_page)
-        self.add_shortcuts(editor=self.show_editor, start=self.show_start, in_hand=self.start_in_hand)
+        self.add_shortcuts(editor=self.variants.show, start=self.show_start, in_hand=self.start_in_hand)
         DropTarget(self).dropped.connect(self._dropped)
 
     def show_trouble(self, sentence: str, details: str) -> None:
@@ -120,7 +121,7 @@ class MainWindow(FrameWindow):
             self.start.page.settings_asked.connect(self.asides.show_settings)
             self.start.page.keys_asked.connect(self.asides.show_keys)
             self.start.page.guide_asked.connect(self.asides.show_guide)
-            self.start.page.variants_asked.connect(self.show_editor)
+            self.start.page.variants_asked.connect(self.variants.show)
             self.add_page(self.start.page, START)
         return self.start
 
@@ -133,9 +134,9 @@ class MainWindow(FrameWindow):
         """What was dropped anywhere on the window goes where it belongs, or is refused in words."""
         if self.later.leak is not None and self.later.leak.takes_file(thing):
             return
-        if thing.kind is Kind.PHOTO and self._is_editing() and self.editor is not None:
-            self.editor.page.photo_dropped(thing.path)
-        elif self.desk is None or thing.kind in {Kind.SESSION, Kind.BUNDLE}:
+        if self.variants.takes(thing):
+            return
+        if self.desk is None or thing.kind in {Kind.SESSION, Kind.BUNDLE}:
             self._the_start().presenter.dropped(thing)
         elif thing.kind is Kind.PHOTO and (job := self.job) is not None:
             self.show_page(JOB)
@@ -165,7 +166,7 @@ class MainWindow(FrameWindow):
         pages.append((FLEX, self.later.flex.page if self.later.flex is not None else None))
         pages.append((LEAK, self.later.pages.get(LEAK)))
         pages.append((START, self.start_page))
-        pages.append((VARIANTS, self.editor.page if self.editor is not None else None))
+        pages += self.variants.pages()
         return [*((word, page) for word, page in pages if page is not None), *self.behind.named()]
 
     def _back_to_session(self) -> None:
@@ -177,7 +178,7 @@ class MainWindow(FrameWindow):
     def show_page(self, word: str) -> None:
         """One of the pages of the rail."""
         if word == VARIANTS:
-            self.show_editor()
+            self.variants.show_library()
             return
         page = self._page(word)
         if page is not None:
@@ -248,28 +249,19 @@ class MainWindow(FrameWindow):
 
     def show_editor(self, path: Path | None = None) -> None:
         """The variant editor, on a file if one is named."""
-        from valvebench.ui.editor.wiring import Editor
+        self.variants.show_editor(path)
 
-        if self.editor is None:
-            self.editor = Editor(self._services.variant_files(), self.runner, saved=self._edited_saved)
-            self.editor.page.left.connect(self._back_from_editor)
-            self.add_page(self.editor.page, VARIANTS)
-        self.put_in_front(self.editor.page, VARIANTS)
-        if path is not None:
-            self.editor.presenter.open(path)
-        else:
-            self.editor.offer(self.desk)
-        self.editor.page.begin()
+    @property
+    def editor(self) -> Editor | None:
+        """The variant editor, once it was shown."""
+        return self.variants.editor
 
-    def _edited_saved(self, path: Path) -> None:
-        self.variant_saved(path, self.editor.presenter.title() if self.editor is not None else "")
+    def variant_saved(self, path: Path) -> None:
+        """Offer a variant that was just written to the next job."""
+        self.variants.offer(path)
 
-    def variant_saved(self, path: Path, title: str = "") -> None:
-        """What was just written is what the next job is most likely about."""
-        if self.start_page is not None:
-            self.start_page.choose_variant(path, title or path.stem)
-
-    def _back_from_editor(self) -> None:
+    def leave_variants(self) -> None:
+        """Back from library or editor to the session at hand, else to the ways in."""
         if self.desk is None:
             self.show_start()
         else:
@@ -496,5 +488,5 @@ class MainWindow(FrameWindow):
 
     def _close_for_good(self) -> None:
         """After the editor was saved or given up."""
-        self.editor = None
+        self.variants.editor = None
         self.close()

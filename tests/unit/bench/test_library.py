@@ -179,7 +179,7 @@ def test_a_disk_that_refuses_says_how_far_it_came(tmp_path):
     stick = tmp_path / "stick"
     for key in ("auk", "brant"):
         written(stick, key)
-    with pytest.raises(WorldFailed, match=r"disk is full\. 1 of 2 were taken in before"):
+    with pytest.raises(WorldFailed, match=r"disk is full\. 1 of 2 were imported before"):
         made(tmp_path, save=full).take_in_folder(stick)
 
 
@@ -298,3 +298,9 @@ def test_no_edit_removal_or_new_photo_reaches_a_session_that_froze_the_variant(l
     again.release()
     assert (job / "journal.jsonl").read_bytes() == journal
     assert compose.verify(job).ok
+
+
+def test_a_copy_never_takes_a_key_that_a_file_of_another_name_has(library):
+    path = written(library.own, "auk")
+    written(library.own, "auk-copy", name="mine.json")
+    assert library.duplicate(path).name == "auk-copy-2.json"

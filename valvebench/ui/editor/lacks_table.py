@@ -1,29 +1,31 @@
-"""The list of what is missing: every sentence whole, over as many lines as it takes."""
+"""Tables whose sentences stand whole, over as many lines as they take: what is missing, and what differs."""
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from typing import Final
 
 from PySide6.QtCore import QAbstractItemModel, QRect, QRectF, QSize, Qt
-from PySide6.QtGui import QFontMetricsF, QPainter, QResizeEvent
+from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QResizeEvent
 from PySide6.QtWidgets import QStyleOptionViewItem, QWidget
 
 from valvebench.ui import fonts, theme
 from valvebench.ui.editor.table_model import LACK_COLUMNS, Index
 from valvebench.ui.theme import Palette
-from valvebench.ui.widgets.table import ROW_PX, CellDelegate, Table
+from valvebench.ui.widgets.table import ROW_PX, CellDelegate, Column, Kind, Table
 
 _PAD_PX: Final = 6
+_EDGE_PAD_PX: Final = 10
 _WORDS_COLUMN: Final = len(LACK_COLUMNS) - 1
 _FLAGS: Final = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap
 
 
-class LacksDelegate(CellDelegate):
-    """Wraps the sentence in the last column; a row that is not whole in sight is left out: half of one misleads."""
+class WrapDelegate(CellDelegate):
+    """Wraps the sentences of some columns; a row that is not whole in sight is left out: half of one misleads."""
 
-    def __init__(self, table: Table) -> None:
-        super().__init__(LACK_COLUMNS, table)
-        self._table = table
+    def __init__(self, columns: Sequence[Column], wrapped: Collection[int], table: Table) -> None:
+        super().__init__(columns, table)
+        self._wrapped, self._table = frozenset(wrapped), table
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         """Draw one cell, unless its row is cut by the edge of the list."""
@@ -31,13 +33,22 @@ class LacksDelegate(CellDelegate):
             super().paint(painter, option, index)
 
     def _words(self, painter: QPainter, rect: QRect, palette: Palette, index: Index) -> None:
-        if index.column() != _WORDS_COLUMN:
+        if index.column() not in self._wrapped:
             super()._words(painter, rect, palette, index)
             return
-        pad = fonts.px(_PAD_PX)
-        painter.setFont(fonts.font(14))
+        painter.setFont(_font(self._columns[index.column()]))
         painter.setPen(theme.colour(palette.ink))
-        painter.drawText(QRectF(rect).adjusted(pad, 0, -pad, 0), int(_FLAGS), str(index.data()))
+        box = QRectF(rect).adjusted(fonts.px(_left_px(index.column())), 0, -fonts.px(_PAD_PX), 0)
+        painter.drawText(box, int(_FLAGS), str(index.data()))
+
+
+def _left_px(place: int) -> int:
+    """The first column keeps a wider edge, as its heading does."""
+    return _EDGE_PAD_PX if place == 0 else _PAD_PX
+
+
+def _font(column: Column) -> QFont:
+    return fonts.font(14, fonts.SEMIBOLD if column.kind is Kind.KEY else fonts.REGULAR)
 
 
 def is_whole(row: QRect, room_px: int) -> bool:
@@ -45,12 +56,21 @@ def is_whole(row: QRect, room_px: int) -> bool:
     return row.height() > room_px or (row.top() >= 0 and row.bottom() < room_px)
 
 
-class LacksTable(Table):
+class WrapTable(Table):
     """Rows as high as their sentences."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(LACK_COLUMNS, name="What is missing", parent=parent)
-        self.setItemDelegate(LacksDelegate(self))
+    def __init__(
+        self, columns: Sequence[Column], wrapped: Collection[int], *, name: str, parent: QWidget | None = None
+    ) -> None:
+        self._wrapped = tuple(wrapped)
+        super().__init__(columns, name=name, parent=parent)
+        self.setItemDelegate(WrapDelegate(columns, wrapped, self))
+        # A scroll bar that comes takes its width from the columns after the rows were measured.
+        self.horizontalHeader().sectionResized.connect(self._section_resized)
+
+    def _section_resized(self, place: int) -> None:
+        if place in self._wrapped and self.model() is not None:
+            self._fit_rows()
 
     def setModel(self, model: QAbstractItemModel | None) -> None:
         """Show a model; its rows are measured whenever they change."""
@@ -74,10 +94,19 @@ class LacksTable(Table):
             self._fit_rows()
 
     def _fit_rows(self) -> None:
-        metrics = QFontMetricsF(fonts.font(14))
-        width = self.columnWidth(_WORDS_COLUMN) - 2 * fonts.px(_PAD_PX)
-        room = QRectF(0, 0, max(1.0, width), 10_000)
+        metrics = {place: QFontMetricsF(_font(self._columns[place])) for place in self._wrapped}
         for row in range(self.model().rowCount()):
-            text = str(self.model().index(row, _WORDS_COLUMN).data())
-            wrapped = metrics.boundingRect(room, int(_FLAGS), text).height()
-            self.setRowHeight(row, max(fonts.whole_px(ROW_PX), fonts.whole_px(8) + int(wrapped)))
+            high = max(self._wrapped_px(row, place, drawn) for place, drawn in metrics.items())
+            self.setRowHeight(row, max(fonts.whole_px(ROW_PX), fonts.whole_px(8) + high))
+
+    def _wrapped_px(self, row: int, place: int, metrics: QFontMetricsF) -> int:
+        room_px = self.columnWidth(place) - fonts.px(_left_px(place) + _PAD_PX)
+        text = str(self.model().index(row, place).data())
+        return int(metrics.boundingRect(QRectF(0, 0, max(1.0, room_px), 10_000), int(_FLAGS), text).height())
+
+
+class LacksTable(WrapTable):
+    """What is missing from a draft."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(LACK_COLUMNS, (_WORDS_COLUMN,), name="What is missing", parent=parent)

@@ -26,7 +26,7 @@ from valvebench.model.draft_places import (
     with_pins_named,
 )
 from valvebench.model.errors import BenchError
-from valvebench.model.variant import Picture
+from valvebench.model.variant import Picture, Variant
 from valvebench.model.variant_draft import (
     Draft,
     Spot,
@@ -100,6 +100,7 @@ class EditorPresenter:
         self._path: Path | None = None
         self._clean = steps.draft
         self._face = 0
+        self._others: tuple[Variant, ...] = ()
         self._checked = check_draft(steps.draft)
         self._after_save: Callable[[], None] = nothing
         self.photos = Photos(view, steps, files, runner, shrunk=shrunk, failed=self._fail)
@@ -155,10 +156,16 @@ class EditorPresenter:
         """Show the draft in force: after every step, and every undo and redo."""
         draft = self._steps.draft
         self._face = min(self._face, max(0, len(draft.rows(Part.FACES)) - 1))
-        self._checked = check_draft(draft)
+        self._checked = check_draft(draft, others=self._others)
         self._view.show_draft(draft, self._checked.lacks, face=self._face)
         self.photos.show()
         self._show_state()
+
+    def set_others(self, others: Sequence[Variant]) -> None:
+        """The variants this one lies beside: what nothing tells apart is listed."""
+        if tuple(others) != self._others:
+            self._others = tuple(others)
+            self.refresh()
 
     def _show_state(self) -> None:
         steps = self._steps

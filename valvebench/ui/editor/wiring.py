@@ -59,6 +59,10 @@ class Editor(QObject):
             source = f"the variant of job {desk.job.job}"
             self.presenter.copy(lambda: self._files.copy_of(raw, source=source, blob=desk.photo), words)
 
+    def copy_file(self, path: Path, words: str) -> None:
+        """A copy of a file; nothing is on disk until it is saved under a name."""
+        self.presenter.copy(lambda: self._files.load(path), words)
+
     @Slot(str)
     def _count_typed(self, text: str) -> None:
         """A number of pins, or what is wrong with it beside the field."""

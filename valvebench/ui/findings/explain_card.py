@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final, NamedTuple
 
-from PySide6.QtCore import QPoint, Qt, QTimer, Signal
-from PySide6.QtWidgets import QGridLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QGridLayout, QVBoxLayout, QWidget
 
 from valvebench.ui import fonts
 from valvebench.ui.findings.explain_shown import TITLE, ExplainShown, OtherShown, ToldShown
@@ -15,6 +15,7 @@ from valvebench.ui.widgets.announce import announce
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.message_line import MessageLine
+from valvebench.ui.widgets.scroll import bring_into_sight
 from valvebench.ui.widgets.text import Text
 
 _TOP: Final = Qt.AlignmentFlag.AlignTop
@@ -132,16 +133,7 @@ class ExplainCard(Card):
 
     def bring_into_sight(self) -> None:
         """Scroll the page until the card stands on top, once everything is laid out."""
-        QTimer.singleShot(0, self, self._into_sight)
-
-    def _into_sight(self) -> None:
-        area = self.parentWidget()
-        while area is not None and not isinstance(area, QScrollArea):
-            area = area.parentWidget()
-        page = area.widget() if isinstance(area, QScrollArea) else None
-        if isinstance(area, QScrollArea) and page is not None:
-            top_px = self.mapTo(page, QPoint(0, 0)).y()
-            area.verticalScrollBar().setValue(top_px - fonts.whole_px(16))
+        bring_into_sight(self)
 
 
 class _Words(NamedTuple):

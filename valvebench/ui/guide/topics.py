@@ -21,7 +21,8 @@ TOPICS: Final = MappingProxyType(
         "Sweep": "leaks.md",
         "Leak": "leaks.md",
         "Findings": "findings.md",
-        "Variants": "variants.md",
+        "Variants": "library.md",
+        "Variant editor": "variants.md",
     }
 )
 _PICTURE: Final = re.compile(

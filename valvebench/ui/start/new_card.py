@@ -163,6 +163,18 @@ class NewCard(Card):
         for one in variants:
             self.variant.add(str(one.path), one.title)
 
+    def show_own_variants(self, variants: Sequence[Listed], *, folder: Path) -> None:
+        """The user's own as they lie in their folder now: new ones come, those that are gone go."""
+        there = {str(one.path) for one in variants}
+        box = self.variant.box
+        for place in reversed(range(box.count())):
+            path = str(box.itemData(place))
+            if path and Path(path).parent == folder and path not in there:
+                box.removeItem(place)
+        for one in variants:
+            if box.findData(str(one.path)) < 0:
+                self.variant.add(str(one.path), one.title)
+
     def choose_variant(self, path: Path, title: str) -> None:
         """Choose a file, added where it is new."""
         if self.variant.box.findData(str(path)) < 0:

@@ -132,6 +132,10 @@ class StartPage(Page):
         """More variant files to choose from."""
         self.new.show_variants(variants)
 
+    def show_own_variants(self, variants: Sequence[Listed], *, folder: Path) -> None:
+        """The user's own as they lie in their folder now."""
+        self.new.show_own_variants(variants, folder=folder)
+
     def choose_variant(self, path: Path, title: str) -> None:
         """A variant file from anywhere."""
         self.new.choose_variant(path, title)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtCore import QPoint, QRectF, QSize, Qt, QTimer
 from PySide6.QtGui import QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractScrollArea, QScrollArea, QScrollBar, QStyle, QStyleOptionSlider, QWidget
 
@@ -58,6 +58,21 @@ def forget_widths(*widgets: QWidget) -> None:
     for widget in widgets:
         if (layout := widget.layout()) is not None:
             layout.invalidate()
+
+
+def bring_into_sight(widget: QWidget) -> None:
+    """Scroll the page until a card stands on top, once everything is laid out."""
+    QTimer.singleShot(0, widget, lambda: _into_sight(widget))
+
+
+def _into_sight(widget: QWidget) -> None:
+    area = widget.parentWidget()
+    while area is not None and not isinstance(area, QScrollArea):
+        area = area.parentWidget()
+    page = area.widget() if isinstance(area, QScrollArea) else None
+    if isinstance(area, QScrollArea) and page is not None:
+        top_px = widget.mapTo(page, QPoint(0, 0)).y()
+        area.verticalScrollBar().setValue(top_px - fonts.whole_px(16))
 
 
 class Page(QWidget):

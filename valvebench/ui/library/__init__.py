@@ -1,0 +1,1 @@
+"""The page of the variant library, in front of the editor."""
