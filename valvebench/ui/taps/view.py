@@ -230,8 +230,8 @@ class TapsPage(AsidePage):
 
     def show_names(self, taps: Sequence[str], states: Sequence[str]) -> None:
         """What can be picked; free words are taken too."""
-        self.tap.set_words(taps)
-        self.state.set_words(states)
+        self.tap.set_words(taps, "")
+        self.state.set_words(states, "")
 
     def show_question(self, question: QuestionShown) -> None:
         """What is to be read."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSignalBlocker, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QPaintEvent, QPalette, QPolygonF
 from PySide6.QtWidgets import QComboBox, QLineEdit, QSizePolicy, QVBoxLayout, QWidget
 
@@ -46,31 +46,36 @@ class Pick(QComboBox):
         line.setMaxLength(1000)
         line.setPlaceholderText(hint)
         line.setFrame(False)
-        self._clear_base()
-
-    def _clear_base(self) -> None:
-        """The painted frame shows through."""
-        palette = QPalette()
-        palette.setColor(QPalette.ColorRole.Base, Qt.GlobalColor.transparent)
-        self._line.setPalette(palette)
+        self._clear_ground()
 
     def set_words(self, words: Sequence[str]) -> None:
         """Another list, nothing picked; tells nobody.
 
         TRAP: a list without words lets Qt dress the line anew, as a field within the field.
         """
-        self.blockSignals(True)
+        blocker = QSignalBlocker(self)
         self.clear()
         self.addItems(list(words))
         self.setCurrentIndex(-1)
-        self.blockSignals(False)
-        self._clear_base()
+        blocker.unblock()
+        self._clear_ground()
 
     def set_problem(self, words: str) -> None:
         """Mark the entry as wrong, and say why to the reader."""
         self._has_problem = bool(words)
         self.setAccessibleDescription(words)
         self.update()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Qt gives the line the palette of its list anew with every other one: the ground stays ours."""
+        super().changeEvent(event)
+        if event.type() is QEvent.Type.PaletteChange and hasattr(self, "_line"):
+            self._clear_ground()
+
+    def _clear_ground(self) -> None:
+        palette = QPalette()
+        palette.setColor(QPalette.ColorRole.Base, Qt.GlobalColor.transparent)
+        self._line.setPalette(palette)
 
     def rescale(self) -> None:
         """Take up the zoom in force."""
@@ -155,12 +160,14 @@ class PickField(QWidget):
         self.entry.setCurrentIndex(self.entry.findText(text))
         self.entry.setEditText(text)
 
-    def set_words(self, words: Sequence[str], current: str = "") -> None:
-        """Another list, and what is picked of it; tells nobody."""
-        self.blockSignals(True)
+    def set_words(self, words: Sequence[str], current: str | None = None) -> None:
+        """Another list, and what is picked of it, else what stands in the field stays; tells nobody."""
+        text = self.text() if current is None else current
+        blockers = QSignalBlocker(self), QSignalBlocker(self.entry)
         self.entry.set_words(words)
-        self.set_text(current)
-        self.blockSignals(False)
+        self.set_text(text)
+        for blocker in reversed(blockers):
+            blocker.unblock()
 
     def set_problem(self, words: str) -> None:
         """Say what is wrong; the words stay."""
