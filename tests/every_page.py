@@ -28,7 +28,7 @@ from valvebench.ui.behind import BEHIND
 from valvebench.ui.editor.tabs import TabRow
 from valvebench.ui.findings.explain_card import ExplainCard
 from valvebench.ui.findings.explaining import FAILED, FAULT_OF_OURS, TRY_AGAIN, WORKING
-from valvebench.ui.frame import FINDINGS, PINS, PORTS
+from valvebench.ui.frame import FINDINGS, JOB, PINS, PORTS
 from valvebench.ui.main_window import MainWindow
 
 NO_VARIANT: Final = "part-in-hand"
@@ -158,6 +158,7 @@ def pages_of_job(window: MainWindow) -> Iterator[Shown]:
             window.show_page(word)
             yield from _with_tabs(window, word.lower())
     if window.desk is not None and window.desk.job.job == EXPLAINED:
+        yield from _suspected(window)
         yield from _explained(window)
     if window.beside_pins is not None and (codes := window.beside_pins.codes) is not None:
         window.show_page(PINS)
@@ -198,6 +199,17 @@ def _leak(window: MainWindow) -> Iterator[Shown]:
         page.begin()
         settle(window)
         yield Shown(f"leak-{tab.word.lower().replace(' ', '-')}", page)
+
+
+def _suspected(window: MainWindow) -> Iterator[Shown]:
+    """All suspects of the complaint, and the card in sight."""
+    window.show_page(JOB)
+    settle(window)
+    card = window.job_page.suspects
+    while not card.is_whole:
+        card.more.click()
+    yield from _with_tabs(window, "job-suspects")
+    card.more.click()
 
 
 def _explained(window: MainWindow) -> Iterator[Shown]:

@@ -43,15 +43,19 @@ from valvebench.ui.services import Listed
 if TYPE_CHECKING:
     from valvebench.bench.desk import Desk
     from valvebench.bench.evidence import Bundled, Verified
+    from valvebench.bench.explain_report import ExplainedJob
     from valvebench.bench.explaining import Explaining
     from valvebench.bench.identifying import Identifying
     from valvebench.bench.library import Library
     from valvebench.bench.papers import Paper
+    from valvebench.bench.suspecting import Suspecting, Suspicion
     from valvebench.bench.variants import VariantFiles
     from valvebench.bench.view import DemoMade, SessionView
     from valvebench.diagnose.explain_priors import Priors
     from valvebench.diagnose.heat_data import HeatRun
     from valvebench.diagnose.identify_priors import IdentifyPriors
+    from valvebench.diagnose.suspects_weights import SuspectWeights
+    from valvebench.judge.session import SessionJudgement
     from valvebench.model.variant import Variant
 
 
@@ -180,6 +184,7 @@ def write_workbook(
         return False
     raw_priors = read_file(data_folder() / "resources" / "priors.json")
     explained = explain_job(view.session, view.variant, read_priors(raw_priors, source="priors.json"))
+    suspicion = _suspicion_of(view, judged, explained)
     if not go_on("filling its sheets"):
         return False
     raw = workbook_bytes(
@@ -192,6 +197,7 @@ def write_workbook(
         other=Side(other.session, other.variant) if other is not None else None,
         logs=logs_of(folder, view),
         explained=explained,
+        suspicion=suspicion,
     )
     if not go_on("putting it on disk"):
         return False
@@ -221,6 +227,16 @@ def take_in_bundle(file: Path, root: Path) -> Path:
     target = next(path for path in taken if not os.path.lexists(path))
     open_bundle(file, target)
     return target
+
+
+def _suspicion_of(view: SessionView, judged: SessionJudgement, explained: ExplainedJob | None) -> Suspicion | None:
+    """What was suspected for the complaint; none without a variant or a complaint."""
+    from valvebench.bench.suspecting import suspicion_of
+
+    if view.variant is None or not view.session.job_now.shift:
+        return None
+    found = explained.explained if explained is not None else None
+    return suspicion_of(view.session, view.variant, suspect_weights(), rows=judged.rows, explained=found)
 
 
 def write_pictures(folder: Path, root: Path, *, step: Callable[[str], bool] | None = None) -> Path | None:
@@ -553,6 +569,14 @@ def identify_priors() -> IdentifyPriors:
     return read_identify_priors(read_file(path), source=str(path))
 
 
+def suspect_weights() -> SuspectWeights:
+    """What to look at first for a complaint (raises BadInput, WorldFailed)."""
+    from valvebench.diagnose.suspects_weights import read_weights
+
+    path = data_folder() / "resources" / "suspects.json"
+    return read_weights(read_file(path), source=str(path))
+
+
 def _readable_variants(listed: Sequence[Listed]) -> list[Variant]:
     """The variants of these files; one that cannot be read is left out here and named where it is chosen."""
     found = []
@@ -671,3 +695,9 @@ class Program:
             return _readable_variants([*self.own_variants(own_folder), *(examples if is_example else ())])
 
         return Explaining(variant, priors=priors, others=others)
+
+    def suspecting(self, variant: Variant, explaining: Explaining) -> Suspecting:
+        """Says what to test first for the complaint of a variant's sessions."""
+        from valvebench.bench.suspecting import Suspecting
+
+        return Suspecting(variant, weights=suspect_weights, explaining=explaining)

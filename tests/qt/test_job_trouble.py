@@ -141,6 +141,8 @@ SIGNALS = {
     "set_up_typed": None,
     "fluid_typed": ({"colour": "red"},),
     "note_typed": ("x",),
+    "complaint_changed": ("5-6", "hot", "bump"),
+    "complaint_typed": ("4-5", "hot", "bump"),
     "photo_typed": ("none.png", "mark"),
     "photo_named": (None,),
     "taken_back": (2,),
@@ -202,6 +204,7 @@ def parts(window):
             "rounds": (window.beside_pins.board, window.beside_pins.rounds),
             "job": (page, job.job),
             "found": (page.found, job.found),
+            "suspects": (page.suspects, job.suspects),
             "check": (page.check, job.check),
             "finish": (page.finish, job.finish),
             "hand": (page.hand, job.hand),
@@ -224,7 +227,7 @@ def _behind(window, word):
 
 
 PARTS = [
-    *("pins", "rounds", "job", "found", "check", "finish", "hand", "after"),
+    *("pins", "rounds", "job", "found", "suspects", "check", "finish", "hand", "after"),
     *("ports", "findings", "heat", "take", "explain", "taps", "sweep"),
 ]
 

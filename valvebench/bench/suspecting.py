@@ -84,7 +84,8 @@ class Suspecting:
         weights = self._read = self._read or self._weights()
         explained = None
         if is_explaining and any(isinstance(item.body, Reading) for item in session.items):
-            answer = self._explaining.explain(session, is_asking=False, is_wanted=is_wanted)
+            # asked as Findings asks, so that one answer serves both
+            answer = self._explaining.explain(session, is_asking=not session.is_closed, is_wanted=is_wanted)
             if answer is None:
                 return None
             explained = answer.explained

@@ -9,7 +9,7 @@ from typing import Final, NamedTuple
 
 from valvebench.diagnose.suspects_shift import Changes, Shift, Steers
 from valvebench.diagnose.suspects_weights import Cause
-from valvebench.model.words import Feel, When
+from valvebench.model.words import AccessPoint, Feel, When
 
 FLUID_KEY: Final = "fluid"
 """The key of fluid and debris as found; all others are the keys of judged items, such as `device Heron`."""
@@ -54,10 +54,14 @@ class Told(NamedTuple):
 
 
 class Test(NamedTuple):
-    """One thing to do, and the key of the item where its result is typed; None where there is no place for it."""
+    """One thing to do, and the key of the item where its result is typed; None where there is no place for it.
+
+    `at` is the access point that matters; without one any result of the item will do.
+    """
 
     words: str
     key: str | None = None
+    at: AccessPoint | None = None
 
 
 class Suspect(NamedTuple):

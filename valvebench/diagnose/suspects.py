@@ -97,14 +97,16 @@ def _side(clutch: str | None, changes: Changes) -> bool | None:
 
 
 def _suspect(case: _Case, cause: Cause, part: Part) -> Suspect:
-    own, told = case.findings.get((cause, part.name), ()), case.told
+    told = case.told
+    names = [one.name for one in case.changes.solenoids] if cause is Cause.WIRING else [part.name]
+    own = [one for name in names for one in case.findings.get((cause, name), ())]
+    own.sort(key=lambda one: one.mark is not Mark.POINTS)
     weighed = _weigh(cause, part, told, case.weights)
     state, factor = _standing(own, case.weights)
     in_vehicle = cause in IN_VEHICLE
-    names = [one.name for one in case.changes.solenoids] if cause is Cause.WIRING else [part.name] * bool(part.name)
     return Suspect(
         cause=cause,
-        where=tuple(names),
+        where=tuple(name for name in names if name),
         what=what_text(cause, part.name, told),
         weight=_ranked(weighed.weight * factor, state, in_vehicle=in_vehicle),
         state=state,

@@ -35,6 +35,7 @@ _CAUSES: Final = MappingProxyType(
         Fault.DEVICE_SHORT: Cause.SOLENOID_WINDING,
         Fault.VALUE_LOW: Cause.SOLENOID_WINDING,
         Fault.VALUE_HIGH: Cause.SOLENOID_WINDING,
+        Fault.LEAK: Cause.SOLENOID_WINDING,
         Fault.TERMINAL_OPEN: Cause.SOLENOID_CONTACT,
         Fault.TERMINAL_RESISTIVE: Cause.SOLENOID_CONTACT,
     }
@@ -154,7 +155,7 @@ def _solenoid(bench: _Bench, name: str, found: dict[tuple[Cause, str], list[Find
         for key, words in ((f"function {name}", f"{name} by function"), (f"sweep {name}", f"{name}, sweep of current"))
         if key in bench.by_key
     ]
-    found[Cause.WIRING, ""] += _harness(bench, name, plug, outer)
+    found[Cause.WIRING, name] += _harness(bench, name, plug, outer)
 
 
 def _excused(bench: _Bench, what: str, rows: Sequence[Row]) -> Finding | None:
@@ -324,7 +325,7 @@ def _explained(
 ) -> None:
     if explained.readings and not explained.is_strained:
         for one in explained.explanations:
-            if one.p >= _SEEN and one.fault in (*_CAUSES, Fault.LEAK):
+            if one.p >= _SEEN and one.fault in _CAUSES:
                 _answer(one, variant, found)
                 _clear_windings(one, variant, found)
     for heat in explained.heat:
@@ -342,10 +343,9 @@ def _answer(one: Explanation, variant: Variant, found: dict[tuple[Cause, str], l
     """An answer that holds at least half, with the places that the readings cannot tell from it."""
     words = f"{_EXPLAINS}: {fault_text(one.fault, one.where, variant, one.when)}, {chance_text(one.p)}."
     for fault, where, when in ((one.fault, one.where, one.when), *one.same_as):
-        if HARNESS in where or fault is Fault.LEAK:
-            found[Cause.WIRING, ""].append(Finding(Mark.POINTS, words))
-            continue
         cause = Cause.SOLENOID_CONTACT if when is not None else _CAUSES.get(fault)
+        if HARNESS in where:
+            cause = Cause.WIRING
         if cause is None:
             continue
         for device in variant.devices:
@@ -361,11 +361,15 @@ def _clear_windings(one: Explanation, variant: Variant, found: dict[tuple[Cause,
     for device in variant.devices:
         own = found.get((Cause.SOLENOID_WINDING, device.name), [])
         contact = found.get((Cause.SOLENOID_CONTACT, device.name), [])
-        if device.name in blamed and one.when is None:
+        if one.when is None and blamed & {device.name, *device.between}:
             continue
         if any(told.words.startswith(_EXPLAINS) for told in contact):
             own[:] = [
-                told._replace(mark=Mark.UNSURE) if told.words == f"{device.name} at the connector: Fail." else told
+                told._replace(
+                    mark=Mark.UNSURE, words=f"{device.name} fails at the connector, which its contact explains."
+                )
+                if told.words == f"{device.name} at the connector: Fail."
+                else told
                 for told in own
             ]
 

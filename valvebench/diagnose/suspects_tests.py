@@ -10,7 +10,7 @@ from valvebench.diagnose.suspected import FLUID_KEY, Test, Told
 from valvebench.diagnose.suspects_shift import Changes
 from valvebench.diagnose.suspects_weights import Cause
 from valvebench.model.variant import Port, Variant
-from valvebench.model.words import Place
+from valvebench.model.words import AccessPoint, Place
 
 _HOW: Final = MappingProxyType({"vacuum": "Steady vacuum at", "steady": "Two-gauge test at", "decay": "Decay test at"})
 _GENERAL: Final = MappingProxyType(
@@ -93,14 +93,9 @@ def _port_words(port: Port, clutch: str) -> str:
 
 def _wiring_tests(changes: Changes, variant: Variant) -> tuple[Test, ...]:
     tests = [Test("Vehicle plug: dry of oil, contacts straight, clean and tight")]
-    tests += [
-        Test(
-            f"{one.name} ({_pair(one.name, variant)}) at the vehicle plug, hot, straight after the drive",
-            f"device {one.name}",
-        )
-        for one in changes.solenoids
-        if not variant.electronics_on_board
-    ]
+    for one in changes.solenoids if not variant.electronics_on_board else ():
+        words = f"{one.name} ({_pair(one.name, variant)}) at the vehicle plug, hot, straight after the drive"
+        tests.append(Test(words, f"device {one.name}", AccessPoint.VEHICLE_PLUG))
     return tuple(tests)
 
 

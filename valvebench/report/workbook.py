@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from valvebench.bench.explain_report import ExplainedJob
+from valvebench.bench.suspecting import Suspicion
 from valvebench.diagnose.compared import Side
 from valvebench.judge.session import SessionJudgement
 from valvebench.model.session import Session
@@ -33,6 +34,7 @@ from valvebench.report.pack import packed
 from valvebench.report.photos import write_photos
 from valvebench.report.readings import write_readings
 from valvebench.report.summary import Front, write_summary
+from valvebench.report.suspects import write_suspects
 from valvebench.report.trail import write_trail
 from valvebench.report.wiring import has_wiring, write_wiring
 from valvebench.report.workings import write_workings
@@ -52,6 +54,7 @@ def workbook_bytes(
     other: Side | None = None,
     logs: Logs = NO_LOGS,
     explained: ExplainedJob | None = None,
+    suspicion: Suspicion | None = None,
 ) -> bytes:
     """The bytes of the .xlsx file of a session; the caller saves them, nothing here touches the disk.
 
@@ -64,6 +67,7 @@ def workbook_bytes(
     other : a session to compare with, for a sheet of its own
     logs : the run behind each heat-run entry, for its chart; one that is missing is said to be missing
     explained : what explains the readings, for a sheet of its own; none where there is no variant or no reading
+    suspicion : what was suspected for the complaint, for a sheet of its own; none where there is no complaint
 
     Returns
     -------
@@ -79,7 +83,7 @@ def workbook_bytes(
         printed_at=printed_at,
         program=program,
     )
-    write_sheets(book, front, photos, other, logs, explained)
+    write_sheets(book, front, photos, other, logs, explained, suspicion)
     return packed(book.workbook, title=f"Report {front.report_id}", program=program, printed=moment(printed_at))
 
 
@@ -90,6 +94,7 @@ def write_sheets(
     other: Side | None = None,
     logs: Logs = NO_LOGS,
     explained: ExplainedJob | None = None,
+    suspicion: Suspicion | None = None,
 ) -> None:
     """All sheets in the order in which they are read."""
     session, number = front.session, front.report_id
@@ -111,6 +116,8 @@ def write_sheets(
         write_wiring(book, session, report_id=number)
     if explained is not None and front.variant is not None:
         write_explanations(book, explained, front.variant, report_id=number)
+    if suspicion is not None:
+        write_suspects(book, suspicion, report_id=number)
     write_matched(book, session, front.variant, report_id=number)
     if other is not None:
         write_compared(book, Side(session, front.variant), other, report_id=number)

@@ -226,6 +226,7 @@ class MainWindow(FrameWindow):
             self._services,
             runner=self.runner,
             exporter=self.exporter,
+            suspects=self.later.leading.suspects(keeper.desk),
             set_up=self.set_up,
             set_up_changed=self._set_up_from_job,
             closed=self._session_closed,
@@ -234,6 +235,7 @@ class MainWindow(FrameWindow):
         )
         job.page.to_pins.connect(self._to_pins)
         self.behind.offer_on_job(job.page)
+        job.page.suspects.go_to.connect(self.later.leading.to_test)
         return job
 
     def go_to(self, word: str, key: str) -> None:
@@ -458,6 +460,8 @@ class MainWindow(FrameWindow):
         """Let everything on its way reach the disk, then let others open the session."""
         self._age.stop()
         self.later.stop()
+        if self._job is not None:
+            self._job.suspects.left()
         for runner in (self.runner, self.exporter):
             runner.forget()
         self.thinker.drop()

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from valvebench.bench.heat_log import HeatFiles
     from valvebench.bench.library import Library
     from valvebench.bench.papers import Paper
+    from valvebench.bench.suspecting import Suspecting
     from valvebench.bench.variants import VariantFiles
     from valvebench.bench.view import SessionView
     from valvebench.model.variant import Variant
@@ -125,6 +126,10 @@ class WindowServices(Protocol):
 
     def explaining(self, variant: Variant, own_folder: str) -> Explaining:
         """Explains sessions of a variant; the part could also be one of the user's own variants in that folder."""
+        ...
+
+    def suspecting(self, variant: Variant, explaining: Explaining) -> Suspecting:
+        """Says what to test first for the complaint of a variant's sessions."""
         ...
 
     def flex_files(self) -> FlexFiles:

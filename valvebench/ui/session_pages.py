@@ -49,6 +49,11 @@ class Window(Protocol):
         """Everything about the Job page."""
         ...
 
+    @property
+    def later(self) -> Any:
+        """These pages, for those who lead to them."""
+        ...
+
     def add_page(self, page: QWidget, name: str) -> None:
         """A page more."""
         ...

@@ -73,6 +73,14 @@ def test_priors_and_other_variants_are_read_once():
     assert source.read == ["priors", "others"]
 
 
+def test_two_pages_that_ask_the_same_of_one_session_share_the_answer():
+    explaining, same = Source().explaining(), session(("2", "3", 8.9))
+    first = explaining.explain(same, is_asking=True, is_wanted=yes)
+    assert explaining.explain(same, is_asking=True, is_wanted=yes) is first
+    assert explaining.explain(same, is_asking=False, is_wanted=yes) is not first
+    assert explaining.explain(session(("2", "3", 5.4)), is_asking=True, is_wanted=yes) is not first
+
+
 def test_what_nobody_wants_any_more_is_not_begun():
     source = Source()
     assert source.explaining().explain(session(("1", "3", 5.4)), is_asking=True, is_wanted=lambda: False) is None

@@ -74,13 +74,25 @@ class JobPresenter:
     ) -> None:
         self._view, self._keeper, self.set_up = view, keeper, set_up
         self._set_up_changed, self._check_now = set_up_changed, check_now
+        self._lines: list[tuple[str, str]] = []
 
     def start(self) -> None:
         """Show job and set-up."""
-        job, variant = self._keeper.desk.job, self._keeper.desk.variant
-        shown = ("Variant", variant.title if variant is not None else "none")
-        self._view.show_job(f"Job {job.job}", [*job_lines(job), shown])
+        self.show_job()
         self.show_set_up(self.set_up)
+
+    def refresh(self) -> None:
+        """Show anew what other pages, or a corrected complaint, may have changed."""
+        self.show_job()
+        self.show_capability()
+
+    def show_job(self) -> None:
+        """What came in, where it changed: a complaint can be corrected."""
+        job, variant = self._keeper.desk.session.job_now, self._keeper.desk.variant
+        lines = [*job_lines(job), ("Variant", variant.title if variant is not None else "none")]
+        if lines != self._lines:
+            self._lines = lines
+            self._view.show_job(f"Job {job.job}", lines)
 
     def show_set_up(self, set_up: SetUp) -> None:
         """Take up a set-up that was changed elsewhere."""

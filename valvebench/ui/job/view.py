@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QHideEvent
 from PySide6.QtWidgets import QBoxLayout, QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from valvebench.model.words import LEAD_TEXT, TEMPERATURE_TEXT, LeadState
@@ -17,6 +18,7 @@ from valvebench.ui.job.finish_card import BUNDLE_KEY, FinishCard
 from valvebench.ui.job.found_card import FoundCard
 from valvebench.ui.job.hand_card import HandCard
 from valvebench.ui.job.presenter import READ_TIPS, SetUpTyped
+from valvebench.ui.job.suspects_card import SuspectsCard
 from valvebench.ui.shortcuts import add_page_keys, taking_back
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
@@ -36,6 +38,7 @@ class JobPage(Page):
     set_up_typed = Signal(object)
     to_pins = Signal()
     came_to_front = Signal()
+    left = Signal()
     undo_asked = Signal()
     redo_asked = Signal()
 
@@ -52,7 +55,7 @@ class JobPage(Page):
         self.temperature = ChoiceField("How it is known", _TEMPERATURES)
         self.done = Button("Take readings", key="Enter", is_primary=True)
         self.found, self.check, self.finish = FoundCard(), CheckCard(), FinishCard()
-        self.hand, self.after = HandCard(), AfterCard()
+        self.suspects, self.hand, self.after = SuspectsCard(), HandCard(), AfterCard()
         self.close_button, self.export_button, self.verify_button, self.workbook = (
             self.finish.close_button,
             self.finish.export_button,
@@ -68,7 +71,7 @@ class JobPage(Page):
     def _build(self) -> None:
         self._columns, self._left, self._right = QHBoxLayout(self), QVBoxLayout(), QVBoxLayout()
         self._job = self._job_card()
-        for card in (self._job, self.found):
+        for card in (self._job, self.suspects, self.found):
             self._left.addWidget(card)
         for card in (self._set_up_card(), self.check, self.finish, self.hand, self.after):
             self._right.addWidget(card)
@@ -196,6 +199,15 @@ class JobPage(Page):
         field.set_problem(READ_TIPS)
         field.entry.setFocus(Qt.FocusReason.OtherFocusReason)
         field.entry.selectAll()
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        """Nobody looks any more."""
+        super().hideEvent(event)
+        self.left.emit()
+
+    def ask_for_fluid(self) -> None:
+        """Fluid as found is asked for: its level has the keyboard."""
+        self.found.fluid["level"].setFocus(Qt.FocusReason.OtherFocusReason)
 
     def begin(self) -> None:
         """The temperature has the keyboard: it changes most often."""

@@ -16,6 +16,7 @@ from valvebench.ui.job.finish import Finishing, FinishPresenter
 from valvebench.ui.job.found import FoundPresenter, ReadsFiles
 from valvebench.ui.job.hand import HandPresenter
 from valvebench.ui.job.presenter import JobPresenter, SetUpTyped
+from valvebench.ui.job.suspects import Suspects, SuspectsPresenter
 from valvebench.ui.job.view import JobPage
 from valvebench.ui.keeper import Keeper, Runs
 from valvebench.ui.resistor import nothing_remembered
@@ -43,6 +44,7 @@ class Job:
         *,
         runner: Runs,
         exporter: Runs,
+        suspects: Suspects,
         set_up: SetUp,
         set_up_changed: Callable[[SetUp], None],
         closed: Callable[[], None],
@@ -58,6 +60,7 @@ class Job:
         )
         self.found = FoundPresenter(page.found, keeper, runner, services)
         self.after = AfterPresenter(page.after, keeper, kept=self._anchor_kept)
+        self.suspects = SuspectsPresenter(page.suspects, keeper, suspects, corrected=self.job.show_job)
         self.finish = FinishPresenter(
             page.finish,
             keeper,
@@ -94,6 +97,7 @@ class Job:
     def start(self) -> None:
         """Show everything."""
         self.job.start()
+        self.suspects.refresh()
         self.check.start()
         self.finish.start()
         self.refresh()
@@ -101,7 +105,7 @@ class Job:
     def refresh(self) -> None:
         """Show anew what other pages may have changed."""
         self.page.set_open(is_open=not self._keeper.desk.is_closed)
-        self.job.show_capability()
+        self.job.refresh()
         self.found.refresh()
         self.after.refresh()
         self.hand.refresh()
@@ -138,6 +142,10 @@ class Job:
 def _connect_page(page: JobPage, job: Job) -> None:
     page.set_up_typed.connect(job.set_up_typed)
     page.came_to_front.connect(job.refresh)
+    page.came_to_front.connect(job.suspects.came_to_front)
+    page.left.connect(job.suspects.left)
+    page.suspects.complaint_changed.connect(job.suspects.complaint_changed)
+    page.suspects.complaint_typed.connect(job.suspects.complaint_typed)
     page.undo_asked.connect(job.found.undo)
     page.redo_asked.connect(job.found.redo)
     page.found.fluid_typed.connect(job.found.fluid_typed)
