@@ -17,7 +17,7 @@ from valvebench.bench.heat_find import LogFile
 from valvebench.bench.leak_runs import leak_from, sweep_body, typed_leak_body
 from valvebench.bench.story import Story, Telling
 from valvebench.model.air_tests import LeakTest, PressureTaken, SweepTest
-from valvebench.model.entry import Note, body_from
+from valvebench.model.entry import FluidFound, Note, body_from
 from valvebench.model.variant import Variant
 from valvebench.simulate import quillon
 from valvebench.simulate.air import Gauge, Hole, Vessel, held_vacuum_kpa, port_kpa_gauge, swept_kpa
@@ -147,6 +147,7 @@ def _pressure(tap: str, kpa: float, state: str, celsius: float) -> PressureTaken
 
 def _tell_old(story: Telling) -> None:
     chance = dice("air, old body")
+    story.say(FluidFound(colour="amber", smell="none", level="right", debris="none"))
     story.say(*(_pressure(*one) for one in PRESSURES), Note(text=_SAFE))
     story.wait(20)
     _tell_ports(story, "old", chance)
@@ -173,7 +174,10 @@ OLD_AIR: Final = Story(
     set_up=taped,
     body=quillon.sound_body,
     tell=_tell_old,
-    job=complaint("2233", vehicle="Harbour shuttle 3", odometer_km=190220.0, serial="0416-18", feel="flare"),
+    # P6 feeds Dipper, which applies from second to third
+    job=complaint(
+        "2233", vehicle="Harbour shuttle 3", odometer_km=190220.0, serial="0416-18", shift="2-3", feel="flare"
+    ),
 )
 NEW_AIR: Final = Story(
     folder="2234-air-new-body",

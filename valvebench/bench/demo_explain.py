@@ -59,8 +59,15 @@ POOR_CONTACT: Final = Story(
     set_up=taped,
     body=quillon.poor_contact_body,
     tell=_tell_poor_contact,
+    # a contact that is poor at rest is poor hot and cold
     job=complaint(
-        "2224", vehicle="Harbour shuttle 3", odometer_km=246870.0, part="QT-1", serial="0302-61", feel="flare"
+        "2224",
+        vehicle="Harbour shuttle 3",
+        odometer_km=246870.0,
+        part="QT-1",
+        serial="0302-61",
+        when="always",
+        feel="flare",
     ),
     variant_key="tern-body-1",
 )
