@@ -11,6 +11,7 @@ import pytest
 
 from tests.external.air_answers import ANSWERS as AIR_ANSWERS
 from tests.external.air_answers import Each
+from tests.external.which_answers import ANSWERS as WHICH_ANSWERS
 from valvebench.judge import decide
 from valvebench.model.meter import Check, Instrument, Meter, VoltsRatio
 from valvebench.model.words import LeadState, Lean, Verdict
@@ -25,7 +26,7 @@ from valvebench.physics.uncertainty import Doubt, Line, combine, rectangle, scal
 
 FILE = Path(__file__).parents[1] / "data" / "published.json"
 CHECKS = {check["id"]: check for check in json.loads(FILE.read_text(encoding="utf-8"))}
-ANSWERS = dict(AIR_ANSWERS)
+ANSWERS = {**AIR_ANSWERS, **WHICH_ANSWERS}
 
 
 def answers(check_id):

@@ -50,7 +50,7 @@ class Bands(NamedTuple):
 class Readings(NamedTuple):
     """R readings of one part or of many: logarithms of ohm (..., R), NaN where it read open or was not read.
 
-    own_sd, shared_sd : (R,) relative standard uncertainties, its own and common to all (gain, leads)
+    own_sd, shared_sd : (R,) or (..., R) relative standard uncertainties, its own and common to all (gain, leads)
     u_kelvin : (R,) of the coil temperature, common to all
     """
 
@@ -201,11 +201,11 @@ def misfits(readings: Readings, bands: Bands, *, sds: float) -> Flags:
 
 
 def _spreads(readings: Readings, bands: Bands) -> tuple[Floats, Floats]:
-    """Own and shared standard deviations (R, N): warmth moves windings together, a sensor by itself."""
-    warmth = bands.per_kelvin * readings.u_kelvin[:, None]
+    """Own and shared standard deviations (..., R, N): warmth moves windings together, a sensor by itself."""
+    warmth = bands.per_kelvin * readings.u_kelvin[..., None]
     is_winding = (warmth >= 0.0) & (bands.per_kelvin <= _STEEPEST_COPPER)
-    own = np.hypot(np.hypot(bands.own, readings.own_sd[:, None]), np.where(is_winding, 0.0, warmth))
-    shared = np.hypot(np.hypot(bands.shared, readings.shared_sd[:, None]), np.where(is_winding, warmth, 0.0))
+    own = np.hypot(np.hypot(bands.own, readings.own_sd[..., None]), np.where(is_winding, 0.0, warmth))
+    shared = np.hypot(np.hypot(bands.shared, readings.shared_sd[..., None]), np.where(is_winding, warmth, 0.0))
     return np.maximum(own, _LEAST_LN), shared
 
 

@@ -20,7 +20,7 @@ MUST_ABOVE: Final = 0.9
 class Standing(NamedTuple):
     """How looks stand to one variant of each part, feature by feature: (..., F) each.
 
-    doubted : looks speak against it, and none that is as good outweighs them
+    doubted : looks speak against it and are not outweighed
     stands : so it was seen twice, and not by telephone alone
     seen : it fits, by our own look or a photo
     told : it fits, by telephone alone
@@ -35,7 +35,8 @@ class Standing(NamedTuple):
 def standing(weigher: Weigher, counts: Counts, variant: Whole) -> Standing:
     """Hold looks against a variant.
 
-    What was seen by us or in a photo outranks what was told: the telephone only speaks where nobody looked.
+    What was seen by us or in a photo outranks what was told: the telephone only speaks where nobody looked.  One look
+    for and one against clear a feature, but not a must-match point: that takes a third.
 
     Parameters
     ----------
@@ -43,14 +44,14 @@ def standing(weigher: Weigher, counts: Counts, variant: Whole) -> Standing:
     variant : (...) number of the variant of each part
     """
     row = np.moveaxis(weigher.table.row[:, variant], 0, -1)
-    is_stated = row >= 0
+    is_stated, must = row >= 0, np.moveaxis(weigher.table.must[:, variant], 0, -1)
     told = counts[..., PHONE, :]
     own = counts.sum(axis=-2) - told
     for_own, against_own = _split(weigher, own, row)
     for_told, against_told = _split(weigher, told, row)
     has_own = for_own + against_own > 0
     pro, contra = np.where(has_own, for_own, for_told), np.where(has_own, against_own, against_told)
-    doubted = is_stated & (contra > 0) & (contra >= pro)
+    doubted = is_stated & (contra > 0) & ((contra > pro) | (must & (contra == pro)))
     twice = (against_own + against_told >= _TWICE) & (against_own > for_own)
     return Standing(
         doubted=doubted,

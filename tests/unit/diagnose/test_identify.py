@@ -145,6 +145,12 @@ def test_a_second_look_that_differs_asks_for_a_third_and_that_clears_it(two):
     assert (cleared.verdict, cleared.first) == (Identity.CONFIRMED, ())
 
 
+def test_elsewhere_a_second_look_that_differs_clears_it(two):
+    looked = seen("no", names=NAMES[:7]) + looks("h=yes")
+    assert two.identify(looked).verdict is Identity.NARROWED
+    assert two.identify(looked + looks("h=no")).verdict is Identity.CONFIRMED
+
+
 def test_what_we_see_outranks_what_was_told(two):
     told = [Look("mark", "bar", Seen.PHONE)] * 2
     assert [one.looks for one in two.identify(seen("no", mark=None) + told).contradictions if one.variant == "one"] == [
