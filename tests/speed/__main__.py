@@ -11,7 +11,7 @@ from pathlib import Path
 
 from tests.speed.measure import Row, calibration
 
-GROUPS = ("judging", "air", "heat", "processes", "workbook", "window")
+GROUPS = ("judging", "identify", "air", "heat", "processes", "workbook", "window")
 
 
 def from_workbook(found: dict[str, float]) -> list[Row]:

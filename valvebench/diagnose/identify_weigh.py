@@ -18,7 +18,12 @@ from valvebench.model.words import Seen
 
 Counts = npt.NDArray[np.int64]
 WAYS: Final = (Seen.US, Seen.PHOTO, Seen.PHONE)
+US: Final = WAYS.index(Seen.US)
 PHONE: Final = WAYS.index(Seen.PHONE)
+_NEVER: Final = 1e-22
+"""All variants less likely than this together would not change a bit's ninth decimal."""
+_FEW: Final = 8
+_OF_ONE_PART: Final = 2
 
 
 class Chances(NamedTuple):
@@ -56,6 +61,15 @@ class Weigher:
         self._weights = _weights(table.answers, self._misread)
         self._of_feature = np.zeros((len(table.feature), len(table.answers)))
         self._of_feature[np.arange(len(table.feature)), table.feature] = 1.0
+        self._own_look = self._one_look(US)
+
+    def _one_look(self, way: int) -> Floats:
+        """What one look seen that way adds to each variant, answer by answer: (R, N) [nat]."""
+        table, weights = self.table, self._weights
+        found: Floats = table.match * weights.fits[way, table.feature][:, None]
+        for f, unknown in zip(table.silent.tolist(), table.unknown, strict=True):
+            found[table.feature == f] += weights.silent[way, f] * unknown
+        return found
 
     def count(self, looks: Iterable[Look]) -> Counts:
         """Looks as (3, R + F) counts: by way of seeing, answer by answer, then *something else* of each feature.
@@ -102,17 +116,35 @@ class Weigher:
         Bayes' theorem; looks at different features independent given the variant, as in naive Bayes for categories.
         The same answer seen the same way a second time counts a part of the first, a third time nothing.
         """
-        table, rows = self.table, len(self.table.feature)
         times = (counts > 0) + self._second * (counts > 1)
-        fits = np.einsum("...wr,wr->...r", times[..., :rows], self._weights.fits[:, table.feature])
-        silent = np.einsum("...wf,wf->...f", self._summed(times), self._weights.silent)
-        scores = _times(fits, table.match) + np.log((1.0 - self._none) / len(table.keys))
-        if len(table.silent):
-            scores += _times(silent[..., table.silent], table.unknown)
+        none = self._silent(times).sum(axis=-1) + also_none + np.log(self._none)
+        scores = self._scores(times) + np.log((1.0 - self._none) / len(self.table.keys))
         if also is not None:
             scores += also
-        none = silent.sum(axis=-1) + also_none + np.log(self._none)
         return _normalised(scores, none)
+
+    def _scores(self, times: Floats) -> Floats:
+        """What looks speak for each variant (..., N) [nat]; of one part, our own looks by a table made beforehand."""
+        rows = len(self.table.feature)
+        if times.ndim > _OF_ONE_PART:
+            return self._apart(times)
+        rest = times.copy()
+        rest[US, :rows] = 0.0
+        found = _times(times[US, :rows], self._own_look)
+        return found + self._apart(rest) if rest.any() else found
+
+    def _apart(self, times: Floats) -> Floats:
+        table, rows = self.table, len(self.table.feature)
+        fits = np.einsum("...wr,wr->...r", times[..., :rows], self._weights.fits[:, table.feature])
+        found = _times(fits, table.match)
+        if len(table.silent):
+            found += _times(self._silent(times)[..., table.silent], table.unknown)
+        return found
+
+    def _silent(self, times: Floats) -> Floats:
+        """What looks speak for whoever states nothing (..., F) [nat]."""
+        found: Floats = np.einsum("...wf,wf->...f", self._summed(times), self._weights.silent)
+        return found
 
     def gains(self, chances: Chances) -> Floats:
         """What one more look by us at each feature is expected to tell (..., F) [bit].
@@ -121,7 +153,7 @@ class Weigher:
         ------
         Mutual information of answer and variant: H(answer) - H(answer given the variant).
         """
-        table, wrong = self.table, self._misread[WAYS.index(Seen.US)]
+        table, wrong = self.table, self._misread[US]
         answers = table.answers.astype(float)
         other = wrong / (answers - 1.0)
         given = self._gives(chances.p)
@@ -136,8 +168,16 @@ class Weigher:
 
     def _gives(self, p: Floats) -> Floats:
         """Chance that the part is of a variant that gives an answer: (..., R)."""
-        found: Floats = p @ self.table.match.T
-        return found
+        match = self.table.match
+        if p.ndim > 1:
+            many: Floats = p @ match.T
+            return many
+        likely = np.flatnonzero(p > _NEVER)
+        if len(likely) < len(p) // _FEW:
+            few: Floats = np.einsum("rn,n->r", match[:, likely], p[likely])
+            return few
+        # Row by row: one product of this size wakes all processors, and on a busy machine waits for them.
+        return np.array([row @ p for row in match])
 
 
 def _weights(answers: Whole, misread: Floats) -> Weights:
@@ -150,9 +190,10 @@ def _times(weights: Floats, rows: Floats) -> Floats:
     if weights.ndim > 1:
         many: Floats = weights @ rows
         return many
-    found = np.zeros(rows.shape[1])
-    for row in np.flatnonzero(weights):
-        found += weights[row] * rows[row]
+    found, part = np.zeros(rows.shape[1]), np.empty(rows.shape[1])
+    for row in np.flatnonzero(weights).tolist():
+        is_once = weights[row] == 1.0
+        found += rows[row] if is_once else np.multiply(rows[row], weights[row], out=part)
     return found
 
 
