@@ -73,15 +73,14 @@ def none_text(found: Identified) -> str:
 def holding_text(one: HoldBack) -> str:
     """One reason why the leading variant is not confirmed."""
     names = _and(one.features)
-    is_are = "is" if len(one.features) == 1 else "are"
     does_do = "does" if len(one.features) == 1 else "do"
     return {
         Holding.CHANCE: "What was seen does not make it sure enough.",
-        Holding.PHONE: f"It rests on what was told by phone: look at {names}.",
+        Holding.PHONE: f"It rests on what was told by phone{f': look at {names}' if names else ''}.",
         Holding.MUST_MATCH: f"Not seen by us or in a photo: {names}.",
         Holding.NOT_STATED: f"The variant file does not state {names}, which must match.",
         Holding.LOOK_AGAIN: f"Look again: {names} {does_do} not fit, seen once or unclear.",
-        Holding.STANDS: f"{_capital(names)} {does_do} not fit and {is_are} no slip: looked at again, the same.",
+        Holding.STANDS: f"{_capital(names)} {does_do} not fit, and a second look says the same.",
     }[one.what]
 
 
