@@ -175,15 +175,19 @@ def choice(weigher, counts, chances, best, how, manner):
 PALETTE_OHM = (3.5, 5.2, 6.5, 8.0, 12.0, 15.0, 25.0, 32.0)
 PAIRS = tuple((str(2 * i + 1), str(2 * i + 2)) for i in range(6))
 CELSIUS, K_COPPER = 23.0, 234.5
+_FAMILY = 5
 BAND, U_CELSIUS = 0.06, 2.0 / 3**0.5
 GAIN, STEP_OHM = 0.005, 0.01
 
 
 def wired(count, dice, *, apart=1):
-    """Variants with six solenoids each, that differ in so many of them at the least; nominal values (N, 6) too."""
+    """Families of five variants with six solenoids each, unlike in `apart` or one more; nominal values (N, 6) too."""
     drawn = []
     while len(drawn) < count:
         one = dice.choice(PALETTE_OHM, len(PAIRS))
+        if len(drawn) % _FAMILY:
+            changed = dice.random(len(PAIRS)).argsort() < apart + dice.integers(0, 2)
+            one = np.where(changed, one, drawn[len(drawn) // _FAMILY * _FAMILY])
         if all((one != other).sum() >= apart for other in drawn):
             drawn.append(one)
     pins = tuple(Pin(name=name) for pair in PAIRS for name in pair)

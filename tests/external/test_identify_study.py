@@ -250,7 +250,8 @@ def test_shares_long_form():
         error = math.sqrt(max(share * (1 - share), 1 / count) / count)
         if not could_be(cell, hits, count, ONE_IN_A_HUNDRED):
             missed.append(cell.name)
-        print(f"{cell.name:<98}{share:.4f} +- {error:.4f} of {count}{_limit(cell)}{'  MISSED' * (cell.name in missed)}")
+        verdict = "  MISSED" * (cell.name in missed)
+        print(f"{cell.name:<108}{share:.4f} +- {error:.4f} of {count}{_limit(cell)}{verdict}")
     assert missed == []
 
 
@@ -266,7 +267,7 @@ def test_looks_long_form():
             missed.append(cell.name)
         limit = f"<= {theirs:.2f} + {cell.extra:g}" if cell.extra is not None else f"ratio <= {cell.at_most:g}"
         found = f"{ours:6.2f} against {theirs:6.2f}, ratio {ours / theirs:.3f} +- {error:.3f}"
-        print(f"{cell.name:<98}{found}, {limit}{'  MISSED' * (not is_kept)}")
+        print(f"{cell.name:<108}{found}, {limit}{'  MISSED' * (not is_kept)}")
     assert missed == []
 
 

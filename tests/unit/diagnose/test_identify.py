@@ -64,6 +64,12 @@ def test_answers_of_several_variants_are_joined():
     assert found["two"] / found["one"] == pytest.approx(0.95 / (0.05 / 2))
 
 
+def test_questions_stand_in_the_order_of_keys_not_of_files():
+    one = variant("one", feature("mark", "dot", ("none", "dot")), feature("cap", "no"))
+    two = variant("two", feature("cap", "no", ("yes", "no")), feature("mark", "star", ("star",)))
+    assert identifier(two, one).questions == identifier(one, two).questions
+
+
 def test_a_feature_nobody_disagrees_about_still_speaks_against_none_of_these():
     found = identifier(variant("only", feature("mark", "dot", ()))).identify(looks("mark=dot"))
     assert found.posterior[0][1] / found.p_none == pytest.approx(49 * 0.95 / 0.5)

@@ -57,6 +57,13 @@ def test_one_odd_device_never_outweighs_the_others():
     assert known.identify((), read).leading == ("five",)
 
 
+def test_no_single_device_can_make_it_sure(two):
+    """At most 0.85 of the density of a sound one over 0.15 of the density of a faulty one: some hundreds to one."""
+    sound, faulty = 0.85 / (0.02 * math.sqrt(2 * math.pi)), 0.15 * 0.5 * BROAD
+    for ohm, fits, other in ((5.0, "five", "twelve"), (12.0, "twelve", "five")):
+        assert 100 < odds(two.identify((), [said("1", "2", ohm)]), fits, other) < sound / faulty
+
+
 def test_open_says_nothing_and_is_named(two):
     found = two.identify((), [said("1", "2", math.inf, entry=7)])
     assert odds(found, "five", "twelve") == 1.0
