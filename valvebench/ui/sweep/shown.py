@@ -20,6 +20,8 @@ OIL_OR_AIR_SAFETY: Final = (
     "vent before opening."
 )
 NOTHING_YET: Final = "Open a file, drop one here or paste a table: ampere, kpa_gauge, branch (up or down)."
+_SAID_ALREADY: Final = ("Hysteresis", "Dead band", "The sweep does not begin at rest", "Rated current not stated")
+"""Reasons that stand in a line of numbers as well."""
 _K: Final = 2.0
 
 
@@ -82,7 +84,7 @@ def found_shown(judged: SweepJudgement, *, aside: str) -> FoundShown:
     return FoundShown(
         verdict=judged.verdict,
         headline=headline,
-        lines=(*_numbers(found), *(one for one in more if not one.startswith("Hysteresis")), *found.advice),
+        lines=(*_numbers(found), *(one for one in more if not one.startswith(_SAID_ALREADY)), *found.advice),
         aside=aside,
     )
 

@@ -95,26 +95,20 @@ class TapsPage(AsidePage):
         self._keys.setColumnStretch(2, 1)
         for words in (self._lead, self._big, self._what, self._expect):
             card.body.addWidget(words)
-        for layout in (self._numbers, self._names, self._gauges):
+        card.body.addLayout(self._numbers)
+        card.body.addWidget(self._ruler)
+        card.body.addWidget(self._sentence)
+        for layout in (self._names, self._gauges, self._keys):
             card.body.addLayout(layout)
-        card.body.addLayout(self._keys)
         card.body.addWidget(self._said)
         card.body.addStretch(1)
         self._row, self._right = QHBoxLayout(self), QVBoxLayout()
         self._row.addWidget(card, 46)
         self._row.addLayout(self._right, 54)
-        self._right.addWidget(self._verdict_card())
+        self._right.addWidget(_safety_card())
         self._right.addWidget(self._table_card(), 1)
-        self._right.addWidget(self._safety_card())
         fonts.zoom.changed.connect(self.rescale)
         self.rescale()
-
-    def _verdict_card(self) -> Card:
-        card = Card()
-        card.setAccessibleName("Verdict")
-        card.body.addWidget(self._ruler)
-        card.body.addWidget(self._sentence)
-        return card
 
     def _table_card(self) -> Card:
         self.table.setModel(self.model)
@@ -122,13 +116,6 @@ class TapsPage(AsidePage):
         self.table_card.head.addWidget(self.take_back)
         self.table_card.body.addWidget(self.table, 1)
         return self.table_card
-
-    def _safety_card(self) -> Card:
-        card = Card()
-        card.setAccessibleName("Safety")
-        card.body.addWidget(MessageLine(OIL_SAFETY, icon="heat"))
-        card.body.addWidget(MessageLine(VEHICLE_SAFETY, icon="hands"))
-        return card
 
     def _connect(self) -> None:
         self.field.text_edited.connect(self._edited)
@@ -315,3 +302,11 @@ class TapsPage(AsidePage):
     def begin(self) -> None:
         """The pressure has the keyboard; in a closed session the table."""
         (self.field if self.field.isEnabled() else self.table).setFocus(_OTHER)
+
+
+def _safety_card() -> Card:
+    card = Card()
+    card.setAccessibleName("Safety")
+    card.body.addWidget(MessageLine(OIL_SAFETY, icon="heat"))
+    card.body.addWidget(MessageLine(VEHICLE_SAFETY, icon="hands"))
+    return card
