@@ -24,7 +24,7 @@ from valvebench.diagnose.compare_doubt import (
     unlike,
     value_of,
 )
-from valvebench.diagnose.compared import Compared, Side
+from valvebench.diagnose.compared import AirBudget, Compared, Side
 from valvebench.judge.row import Row
 from valvebench.judge.rows import rows_of
 from valvebench.judge.session import SAME_PLATEAU_CELSIUS
@@ -42,10 +42,14 @@ ROUNDING: Final = 1e-12  # of the value: decimals that are equal must not differ
 
 
 class Detail(NamedTuple):
-    """One line with all that it rests on; no budget where nothing was measured or nothing can be told."""
+    """One line with all that it rests on; no budget where nothing was measured or nothing can be told.
+
+    `budget` is that of resistances, `air` that of leaks and pressures.
+    """
 
     compared: Compared
     budget: Budget | None
+    air: AirBudget | None = None
 
 
 def compare(a: Side, b: Side) -> tuple[Compared, ...]:
@@ -74,8 +78,9 @@ def details(a: Side, b: Side) -> tuple[Detail, ...]:
         if place in groups_b
         for one, other in _matched(groups_a[place], groups_b[place])
     ]
-    air = (*_compare_ports(a, b), *compare_air(a, b, is_common=is_common))
-    return (*pairs, *(Detail(one, None) for one in air))
+    heard = [Detail(one, None) for one in _compare_ports(a, b)]
+    air = [Detail(told, None, budget) for told, budget in compare_air(a, b, is_common=is_common)]
+    return (*pairs, *heard, *air)
 
 
 def shared_variant(a: Side, b: Side) -> Variant | None:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Final
+from typing import Final, NamedTuple
 
 import msgspec
 
-from valvebench.diagnose.compared import Compared, Side
-from valvebench.diagnose.leak_difference import leak_difference
+from valvebench.diagnose.compared import AirBudget, Compared, Shared, Side
+from valvebench.diagnose.leak_difference import leak_budget, leak_difference
 from valvebench.judge.session import SAME_PLATEAU_CELSIUS
 from valvebench.judge.tap import counts_kpa, gain_kpa, gauge_of, same_state
 from valvebench.model.air_tests import LeakTest, PressureTaken
@@ -16,7 +16,7 @@ from valvebench.model.errors import BadInput
 from valvebench.model.leak import LeakFound, LeakLine, LeakMethod
 from valvebench.model.meter import parse_meter
 from valvebench.physics.two_rectangles import combine_difference
-from valvebench.physics.uncertainty import Line, rectangle
+from valvebench.physics.uncertainty import rectangle
 
 ML_MIN: Final = "ml/min"
 KPA: Final = "kPa"
@@ -35,7 +35,14 @@ _APART: Final = "More than two hours apart: nothing cancels."
 _NOT_TOLD: Final = "A leak is compared with one at the same pressure and reference: "
 
 
-def compare_air(a: Side, b: Side, *, is_common: bool) -> Iterator[Compared]:
+class AirCompared(NamedTuple):
+    """One line, and what its difference rests on where there is one."""
+
+    compared: Compared
+    budget: AirBudget | None = None
+
+
+def compare_air(a: Side, b: Side, *, is_common: bool) -> Iterator[AirCompared]:
     """Leaks port by port, then pressures tap by tap; of several the newest counts.
 
     Parameters
@@ -101,17 +108,18 @@ def _tap_name(taken: PressureTaken) -> str:
     return f"tap {taken.tap} ({taken.state.strip()})"
 
 
-def _compare_leak(a: LeakTest, b: LeakTest, *, is_common: bool) -> Compared:
+def _compare_leak(a: LeakTest, b: LeakTest, *, is_common: bool) -> AirCompared:
     values = [test.found.leak_ml_min.value if test.found.leak_ml_min is not None else None for test in (a, b)]
     same = shared_by(a, b) if is_common else ()
     split = "gauge" in same
+    parted = _parted(a.found, split), _parted(b.found, split)
     try:
-        found = leak_difference(_parted(a.found, split), _parted(b.found, split), same=same)
+        found = leak_difference(*parted, same=same)
     except BadInput as error:
         why = f"{_NOT_TOLD}{error.problems[0].text()}"
-        return Compared(_leak_name(a), values[0], values[1], ML_MIN, None, None, None, None, (), why)
+        return AirCompared(Compared(_leak_name(a), values[0], values[1], ML_MIN, None, None, None, None, (), why))
     common = tuple(word for name in found.common for word in _TOLD_AS[name])
-    return Compared(
+    told = Compared(
         what=_leak_name(a),
         a=values[0],
         b=values[1],
@@ -123,6 +131,7 @@ def _compare_leak(a: LeakTest, b: LeakTest, *, is_common: bool) -> Compared:
         common=common,
         why=_why(a, b, common, is_common=is_common),
     )
+    return AirCompared(told, leak_budget(*parted, same=same))
 
 
 def shared_by(a: LeakTest, b: LeakTest) -> tuple[str, ...]:
@@ -171,21 +180,22 @@ def _listed(common: tuple[str, ...]) -> str:
     return ", ".join(common) or "nothing"
 
 
-def _compare_pressure(a: PressureTaken, b: PressureTaken, *, is_common: bool) -> Compared:
+def _compare_pressure(a: PressureTaken, b: PressureTaken, *, is_common: bool) -> AirCompared:
     what, difference = _tap_name(a), a.kpa_gauge - b.kpa_gauge
     if not _is_as_warm(a, b):
         why = f"Fluid at {a.fluid_celsius:g} and {b.fluid_celsius:g} degrees Celsius: read both equally warm."
-        return Compared(what, a.kpa_gauge, b.kpa_gauge, KPA, difference, None, None, None, (), why)
+        return AirCompared(Compared(what, a.kpa_gauge, b.kpa_gauge, KPA, difference, None, None, None, (), why))
     is_same = is_common and _gauge_key(a) == _gauge_key(b)
-    lines = [rectangle("counts here", counts_kpa(a)), rectangle("counts there", counts_kpa(b))]
-    gains = [rectangle("gain here", gain_kpa(a)), rectangle("gain there", gain_kpa(b))]
-    if is_same:
-        gains = [Line("gain", abs(gains[0].u_ohm - gains[1].u_ohm), is_rectangular=True)]
-    doubt = combine_difference([*lines, *gains])
+    parts = (("counts", counts_kpa, False), ("gain", gain_kpa, is_same))
+    terms = tuple(Shared(name, rectangle(name, of(a)), rectangle(name, of(b)), same) for name, of, same in parts)
+    budget = AirBudget(terms, has_trapezoid=True)
+    doubt = combine_difference(budget.lines())
     u, k = float(doubt.u), float(doubt.k95)
     why = "Same gauge, same two hours." if is_same else (_APART if not is_common else "Not the same gauge.")
     common = ("gain",) if is_same else ()
-    return Compared(what, a.kpa_gauge, b.kpa_gauge, KPA, difference, u, k, abs(difference) > k * u, common, why)
+    is_different = abs(difference) > k * u
+    told = Compared(what, a.kpa_gauge, b.kpa_gauge, KPA, difference, u, k, is_different, common, why)
+    return AirCompared(told, budget)
 
 
 def _gauge_key(taken: PressureTaken) -> str:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
+from valvebench.diagnose.compared import AirBudget, Shared
 from valvebench.judge.leak import lines_of
 from valvebench.model.errors import bad
 from valvebench.model.heat import Sized
-from valvebench.model.leak import LeakFound, LeakLine
+from valvebench.model.leak import LeakFound
 from valvebench.physics.uncertainty import combine
 
 _COMMON_OF: Final = MappingProxyType(
@@ -51,22 +52,21 @@ def leak_difference(a: LeakFound, b: LeakFound, *, same: tuple[str, ...]) -> Lea
     if a.leak_ml_min is None or b.leak_ml_min is None:
         raise bad("leak", "one that is not told", "two numbers", "Repeat the test that gave none.")
     _refuse_unlike(a, b)
-    common = {term for name in same for term in _COMMON_OF[name]}
-    of_a, of_b = ({one.term: one for one in found.lines} for found in (a, b))
-    lines = []
-    for term in dict.fromkeys((*of_a, *of_b)):
-        one, other = of_a.get(term), of_b.get(term)
-        if term in common:
-            u = abs((one.u_ml_min if one else 0.0) - (other.u_ml_min if other else 0.0))
-            flat = any(part.is_rectangular for part in (one, other) if part)
-            lines.append(LeakLine(term=term, u_ml_min=u, is_rectangular=flat))
-        else:
-            lines += [part for part in (one, other) if part]
-    doubt = combine(lines_of(tuple(lines)))
+    budget = leak_budget(a, b, same=same)
+    doubt = combine(budget.lines())
+    of_a, of_b = ({one.term for one in found.lines} for found in (a, b))
     difference = a.leak_ml_min.value - b.leak_ml_min.value
     u, k = float(doubt.u), float(doubt.k95)
     told = tuple(name for name in same if any(term in of_a and term in of_b for term in _COMMON_OF[name]))
     return LeakDifference(Sized(value=difference, u=u), k, abs(difference) > k * u, told)
+
+
+def leak_budget(a: LeakFound, b: LeakFound, *, same: tuple[str, ...]) -> AirBudget:
+    """Every doubt of two leaks, and which of them is the same error in both."""
+    common = {term for name in same for term in _COMMON_OF[name]}
+    of_a, of_b = ({line.term: line for line in lines_of(found.lines)} for found in (a, b))
+    terms = dict.fromkeys((*of_a, *of_b))
+    return AirBudget(tuple(Shared(term, of_a.get(term), of_b.get(term), term in common) for term in terms))
 
 
 def _refuse_unlike(a: LeakFound, b: LeakFound) -> None:

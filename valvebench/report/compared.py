@@ -12,6 +12,7 @@ from valvebench.diagnose.comparison import ANSWER_TEXT, Comparison, amount_text,
 from valvebench.model.session import Session
 from valvebench.physics.uncertainty import INFINITE, Line
 from valvebench.report.cells import Book, Sheet
+from valvebench.report.compared_air import write_compared_air
 from valvebench.report.compared_formulas import COLUMN, FORMULAS, HEADINGS, RECTANGLES, formula_at, letter
 from valvebench.report.layout import embolden, finish_table, group_headings, paragraph, set_page
 from valvebench.report.look import ANSWER, FULL, GENERAL, LIVE, LIVE_ANSWER, QUIET, SECTION, SENTENCE, TEXT, WHOLE
@@ -25,8 +26,8 @@ _WIDE: Final = 9
 _INTRODUCTION: Final = (
     "This body against another one, without limits: a difference is no verdict. What both readings share (one meter, "
     "one set of leads, one room) cancels in a difference; what is each reading's own does not. Every difference is "
-    "computed again from the inputs of its row; the column \u201cAgreement\u201d says whether that is what the program "
-    "said."
+    "computed again from the inputs of its row, that of leaks and pressures below the notes; the column "
+    "\u201cAgreement\u201d says whether that is what the program said."
 )
 _WORDS: Final = frozenset({"answer", "agrees"})
 _GIVEN: Final = "given"
@@ -45,7 +46,8 @@ def write_compared(book: Book, here: Side, other: Side, *, report_id: str) -> No
     finish_table(sheet, header_row=HEADER_ROW, columns=len(HEADINGS), last_row=last_row, freeze_column=2)
     for key in ("answer", "p_answer"):
         embolden(sheet, f"{letter(key)}{HEADER_ROW + 1}:{letter(key)}{last_row}", ANSWER_TEXT[True])
-    _write_notes(sheet, found, last_row + 2)
+    below = _write_notes(sheet, found, last_row + 2)
+    write_compared_air(sheet, found.details, below + 1)
     set_page(sheet, report_id=report_id, repeat_row=HEADER_ROW, pages=_PAGES_WIDE)
 
 
@@ -133,8 +135,10 @@ def _part_inputs(side: str, part: Part) -> dict[str, float | None]:
     return numbers
 
 
-def _write_notes(sheet: Sheet, found: Comparison, row: int) -> None:
+def _write_notes(sheet: Sheet, found: Comparison, row: int) -> int:
     only = ((found.only_a, "this body"), (found.only_b, "the other body"))
     lines = [f"Read on {words} only: {', '.join(pairs)}." for pairs, words in only if pairs]
-    for place, words in enumerate((*lines, *found.notes), start=row):
+    told = (*lines, *found.notes)
+    for place, words in enumerate(told, start=row):
         paragraph(sheet, place, words, QUIET, columns=_WIDE, characters=105)
+    return row + len(told)

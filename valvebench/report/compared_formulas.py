@@ -29,6 +29,17 @@ _TOTAL: Final = "Combined (live)"
 _PROGRAM: Final = "As the program said"
 
 
+def trapezoid_formula(shape: str) -> str:
+    """Coverage factor of a trapezoid, its top over its base in the cell `shape` (EA-4/02 S10).
+
+    Where the interval ends on the flat top, the second form.
+    """
+    unit = f"SQRT((1+{shape}^2)/6)"
+    return (
+        f"IF((1-0.9545)*(1+{shape})<=1-{shape},(1-SQRT((1-0.9545)*(1-{shape}^2)))/{unit},0.5*0.9545*(1+{shape})/{unit})"
+    )
+
+
 def _own_columns(side: str, words: str) -> tuple[tuple[str, str, float], ...]:
     return (
         (f"{side}_terms", f"What they are, {words}", 22.0),
@@ -117,12 +128,6 @@ COLUMN: Final = MappingProxyType({heading.key: number for number, heading in enu
 _ZONE: Final = re.compile(r"\{(\w+)\}")
 _RECTANGLES: Final = "{x_gain}:{x_bw}"
 _ALL: Final = "{x_gain}:{y_bw}"
-_UNIT: Final = "SQRT((1+{shape}^2)/6)"
-# EA-4/02 S10: two rectangles make a trapezoid; where the interval ends on its flat top, the second form.
-_TRAPEZOID: Final = (
-    f"IF((1-0.9545)*(1+{{shape}})<=1-{{shape}},(1-SQRT((1-0.9545)*(1-{{shape}}^2)))/{_UNIT},"
-    f"0.5*0.9545*(1+{{shape}})/{_UNIT})"
-)
 _WEIGHT: Final = "(IF(ISNUMBER({a_dof}),{y_a2}^4/{a_dof},0)+IF(ISNUMBER({b_dof}),{y_b2}^4/{b_dof},0))"
 _DIFFERENT, _ALIKE = (f'"{ANSWER_TEXT[answer]}"' for answer in (True, False))
 
@@ -165,7 +170,7 @@ FORMULAS: Final = MappingProxyType(
         "shape": "IF({first}+{second}=0,0,({first}-{second})/({first}+{second}))",
         "nu": f'IF(COUNT({{a_dof}},{{b_dof}})=0,"infinite",IF({_WEIGHT}=0,1E+9,MIN(1E+9,{{u}}^4/{_WEIGHT})))',
         "k": (
-            f"IF({{dominated}}=1,0.9545*SQRT(3),IF({{dominated}}=2,{_TRAPEZOID},"
+            f"IF({{dominated}}=1,0.9545*SQRT(3),IF({{dominated}}=2,{trapezoid_formula('{shape}')},"
             'IF({nu}="infinite",2,IF({nu}>1000,2,TINV(1-0.9545,MAX(INT({nu}*(1+1E-9)),1))))))'
         ),
         "U": "{k}*{u}",

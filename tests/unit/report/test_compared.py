@@ -16,6 +16,7 @@ from valvebench.model.entry import AirTest, OpenJob, Reading
 from valvebench.model.words import AirResult, LeadState, Place, TemperatureSource
 from valvebench.report.cells import Book
 from valvebench.report.compared import GROUP_ROW, HEADER_ROW, TITLE, write_compared
+from valvebench.report.compared_air import AIR_TITLE
 from valvebench.report.compared_formulas import COLUMN, HEADINGS
 from valvebench.report.workbook import workbook_bytes
 
@@ -149,3 +150,10 @@ def test_a_leak_stands_with_its_unit_and_its_difference_in_words():
     said = [cell.value for row in book.workbook[TITLE] for cell in row if isinstance(cell.value, str)]
     assert {"44 ml/min", "40 ml/min", "leak P6 (steady)"} <= set(said)
     assert any(text.startswith("Difference 4.0") and "ml/min" in text for text in said)
+
+
+def test_leaks_are_computed_again_below_and_without_any_there_is_no_such_table():
+    sheet = sheet_of([leak_test("P6", 250.0)], [leak_test("P6", 240.0)])
+    assert AIR_TITLE in words(sheet)
+    assert "leak P6 (steady), ml/min" in words(sheet)
+    assert AIR_TITLE not in words(sheet_of([read(5.2)], [read(5.2)]))
