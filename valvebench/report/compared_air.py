@@ -16,7 +16,7 @@ from valvebench.physics.uncertainty import INFINITE, Line
 from valvebench.report.cells import Sheet
 from valvebench.report.compared_formulas import trapezoid_formula
 from valvebench.report.layout import embolden, paragraph, set_height
-from valvebench.report.look import ANSWER, FULL, GENERAL, HEADER, LIVE, LIVE_ANSWER, QUIET, SECTION, TEXT, WHOLE, Look
+from valvebench.report.look import ANSWER, GENERAL, HEADER, LIVE, LIVE_ANSWER, QUIET, SECTION, TEXT, WHOLE, Look
 
 AIR_TITLE: Final = "Leaks and pressures, computed again"
 RESULT: Final = MappingProxyType(
@@ -134,7 +134,7 @@ def write_compared_air(sheet: Sheet, details: Sequence[Detail], row: int) -> int
 def _write_heads(sheet: Sheet, row: int, titles: Mapping[str, str]) -> None:
     for column, title in enumerate(titles.values(), start=1):
         sheet.text(row, column, title, HEADER)
-    set_height(sheet, row, 3)
+    set_height(sheet, row, 5)
 
 
 def _write_result(sheet: Sheet, row: int, compared: Compared, budget: AirBudget, lines: tuple[int, int]) -> None:
@@ -150,7 +150,7 @@ def _write_result(sheet: Sheet, row: int, compared: Compared, budget: AirBudget,
     }
     for key, number in numbers.items():
         if isinstance(number, float):
-            sheet.number(row, column[key], number, FULL if key.startswith("p_") else GENERAL)
+            sheet.number(row, column[key], number, GENERAL)
     sheet.number(row, column["two"], float(budget.has_trapezoid), WHOLE)
     ranges = {
         "stays": _range("stays_1", "stays_2", lines),

@@ -64,7 +64,7 @@ def _doubt_columns() -> tuple[tuple[str, str, float], ...]:
 
 
 _OF_GROUP: Final = (
-    ("What", (("what", "What", 18.0),)),
+    ("What", (("what", "What", 26.0),)),
     (
         _RESULT,
         (
