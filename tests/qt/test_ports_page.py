@@ -198,9 +198,9 @@ def test_a_solenoid_by_the_number_block_alone(bench):
         (None, Flow.HOLDS, None),
         (None, None, Flow.HOLDS),
     ]
-    mark = bench.page.solenoid_model.index(0, 5)
+    mark = bench.page.solenoid_model.index(0, 6)
     assert mark.data(Qt.ItemDataRole.AccessibleTextRole) == "Fail"
-    assert bench.page.solenoid_model.index(1, 5).data(Qt.ItemDataRole.AccessibleTextRole) == "not tried yet"
+    assert bench.page.solenoid_model.index(1, 6).data(Qt.ItemDataRole.AccessibleTextRole) == "not tried yet"
     bench.click(KEY.Key_Left)
     assert bench.asked == "Is Reel open?"
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from tests.data.made_air import seat_test
 from tests.fakes.ports_bench import SOLENOIDS, PortsBench, devices_with, variant_with
 from valvebench.model.words import Supply, Verdict
 from valvebench.ui.ports import page as p
@@ -70,7 +71,7 @@ def test_a_digit_says_nothing_of_air_or_in_a_closed_session(bench):
 
 
 def test_the_list_says_what_all_answers_make_together(bench):
-    assert listed(bench)["Gull"].expected == "off: holds, on: flows"
+    assert listed(bench)["Gull"].expected == "holds / flows"
     bench.press("+++-")
     row = listed(bench)["Gull"]
     assert (row.clicks, row.off, row.on, row.verdict) == ("3 of 3", "holds", "holds", Verdict.FAIL)
@@ -121,8 +122,20 @@ def test_a_tab_with_nothing_in_it_is_passed_over_and_says_why(bench):
 
 @pytest.mark.parametrize(
     ("normally", "expected"),
-    [("closed", "off: holds, on: flows"), ("open", "off: flows, on: holds"), (None, "clicks")],
+    [("closed", "holds / flows"), ("open", "flows / holds"), (None, "clicks")],
 )
 def test_what_is_expected_stands_in_the_list(normally, expected):
     bench = PortsBench(variant=variant_with(devices=devices_with(SOLENOIDS[0] | {"normally": normally})))
     assert listed(bench)["Gull"].expected == expected
+
+
+def test_a_leak_measured_at_a_seat_stands_in_its_line_and_counts_for_its_mark():
+    solenoid = SOLENOIDS[1] | {"max_seat_ml_min": 15, "seat_kpa_gauge": 250}
+    bench = PortsBench(variant=variant_with(ports=[], devices=[solenoid]))
+    assert (listed(bench)["Knot"].seat, listed(bench)["Knot"].verdict) == ("", None)
+    bench.desk.record(seat_test("Knot", 20.0))
+    bench.ports.refresh()
+    assert (listed(bench)["Knot"].seat, listed(bench)["Knot"].verdict) == ("20.0 \u00b1 2.0", Verdict.FAIL)
+    bench.press("+++")
+    assert listed(bench)["Knot"].verdict is Verdict.FAIL
+    assert "is above the 15 ml/min allowed" in listed(bench)["Knot"].tip

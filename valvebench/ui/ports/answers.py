@@ -9,9 +9,11 @@ from typing import Final
 
 from valvebench.judge.codes import code_of
 from valvebench.judge.functions import function_row
+from valvebench.judge.leak_rows import leak_row
 from valvebench.judge.row import Row
 from valvebench.judge.rows import heard_row
 from valvebench.judge.session import item_verdict
+from valvebench.model.air_tests import LeakTest
 from valvebench.model.entry import AnyBody, SolenoidTest
 from valvebench.model.session import Item, Session
 from valvebench.model.variant import Variant
@@ -53,6 +55,7 @@ class Answers:
         self._by_item: dict[str, list[Row]] = defaultdict(list)
         self._clicked: dict[str, bool] = {}
         self._tried: dict[str, list[Item]] = defaultdict(list)
+        self._seats: dict[str, list[Row]] = defaultdict(list)
 
     def read(self, session: Session) -> None:
         """Begin anew with everything that counts."""
@@ -60,6 +63,11 @@ class Answers:
         self._by_question.clear()
         self._by_item.clear()
         self._tried.clear()
+        self._seats.clear()
+        for item in session.items_of("leak"):
+            row = leak_row(self._variant, item, None)
+            if row is not None and isinstance(item.body, LeakTest) and item.body.is_seat:
+                self._seats[item.body.of].append(row)
         for item in session.items_of("air", "switch", "solenoid"):
             self.take(item)
 
@@ -105,6 +113,10 @@ class Answers:
         items = self._tried.get(device, [])
         row = function_row(self._variant, items) if items else None
         return tuple(item.body for item in items if isinstance(item.body, SolenoidTest)), row
+
+    def seat(self, device: str) -> tuple[Row, ...]:
+        """The leaks measured at the seat of a solenoid."""
+        return tuple(self._seats.get(device, ()))
 
     def is_done(self, question: Question) -> bool:
         """Whether a question has an answer."""

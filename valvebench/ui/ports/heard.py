@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final, NamedTuple
 
 from valvebench.judge.air import item_of
+from valvebench.judge.leak_rows import leak_words
 from valvebench.judge.row import Row
 from valvebench.model.entry import AirTest, AnyBody, SolenoidTest, SwitchTest
 from valvebench.model.variant import AnyDevice, Solenoid, Switch, Variant
@@ -16,6 +17,9 @@ from valvebench.ui.ports.set_up import COVER_TEXT
 
 KEEPING: Final = "keeping"
 NOT_STATED: Final = "not stated"
+_WORST_FIRST: Final = (
+    *(Verdict.FAIL, Verdict.NOT_USABLE, Verdict.NOT_TAKEN, Verdict.CANT_TELL, Verdict.PASS, Verdict.NO_LIMIT),
+)
 _SHORT_REACTION: Final = {
     Reaction.HOLDS: "holds",
     Reaction.CLICKS: "clicks",
@@ -57,6 +61,7 @@ class SolenoidShown:
     clicks: str = ""
     off: str = ""
     on: str = ""
+    seat: str = ""
     verdict: Verdict | None = None
     tip: str = ""
 
@@ -64,20 +69,32 @@ class SolenoidShown:
 # -- the list of solenoids -----------------------------------------------------------------------
 
 
-def solenoid_shown(number: int, solenoid: Solenoid, tests: Sequence[SolenoidTest], row: Row | None) -> SolenoidShown:
-    """One solenoid with everything tried on it."""
+def solenoid_shown(
+    number: int, solenoid: Solenoid, tests: Sequence[SolenoidTest], row: Row | None, *, seat: Sequence[Row] = ()
+) -> SolenoidShown:
+    """One solenoid with everything tried on it, and what was measured at its seat: the mark is the worst of both."""
+    judged = [one for one in (row, *seat) if one is not None]
     asked = [SolenoidQuestion(solenoid=solenoid, part=part) for part in (Part.AIR_OFF, Part.AIR_ON)]
     is_stated = solenoid.normally is not None
     return SolenoidShown(
         number=number,
         name=solenoid.name,
-        expected=_flows_expected(asked) if is_stated else "clicks",
+        expected=" / ".join(each.flow.value for each in asked) if is_stated else "clicks",
         clicks=_clicks(tests),
         off=" / ".join(dict.fromkeys(test.air_off.value for test in tests if test.air_off is not None)),
         on=" / ".join(dict.fromkeys(test.air_on.value for test in tests if test.air_on is not None)),
-        verdict=row.verdict if row is not None else None,
-        tip="\n".join((*row.reasons, *row.next_steps)) if row is not None else "",
+        seat=_seat_words(seat),
+        verdict=next((verdict for verdict in _WORST_FIRST for one in judged if one.verdict is verdict), None),
+        tip="\n".join(line for one in judged for line in (*one.reasons, *one.next_steps)),
     )
+
+
+def _seat_words(seat: Sequence[Row]) -> str:
+    """The newest leak at a seat; nothing where none was measured."""
+    leak = seat[-1].leak if seat else None
+    if leak is None:
+        return ""
+    return leak_words(leak.found, leak.U_ml_min).removesuffix(" ml/min") or "not told"
 
 
 def _flows_expected(asked: Sequence[SolenoidQuestion]) -> str:

@@ -109,7 +109,10 @@ class PortsPresenter:
         devices = self._desk.variant.devices if self._desk.variant is not None else ()
         solenoids = [device for device in devices if isinstance(device, Solenoid)]
         self._view.show_solenoids(
-            [solenoid_shown(n, each, *self._answers.tried(each.name)) for n, each in enumerate(solenoids)]
+            [
+                solenoid_shown(n, each, *self._answers.tried(each.name), seat=self._answers.seat(each.name))
+                for n, each in enumerate(solenoids)
+            ]
         )
 
     def _wants_supply(self, question: Question) -> bool:

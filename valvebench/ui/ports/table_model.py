@@ -24,13 +24,14 @@ HEADERS: Final = ("What", "Set to", "kPa", "Expected", "Heard", "")
 SOLENOID_COLUMNS: Final = (
     Column(kind=Kind.KEY, width_px=82),
     Column(kind=Kind.MUTED),
-    Column(kind=Kind.TEXT, width_px=54),
     Column(kind=Kind.TEXT, width_px=52),
-    Column(kind=Kind.TEXT, width_px=52),
+    Column(kind=Kind.TEXT, width_px=50),
+    Column(kind=Kind.TEXT, width_px=50),
+    Column(kind=Kind.DOUBT, width_px=98),
     Column(kind=Kind.MARK, width_px=36),
 )
 NOT_TRIED: Final = "not tried yet"
-SOLENOID_HEADERS: Final = ("Solenoid", "Expected", "Clicks", "Off", "On", "")
+SOLENOID_HEADERS: Final = ("Solenoid", "Expected", "Clicks", "Off", "On", "Seat, ml/min", "")
 
 
 class SolenoidModel(JudgedRowsModel[SolenoidShown]):
@@ -41,7 +42,7 @@ class SolenoidModel(JudgedRowsModel[SolenoidShown]):
 
 
 def _solenoid_cells(row: SolenoidShown) -> tuple[str, ...]:
-    return (row.name, row.expected, row.clicks, row.off, row.on, "")
+    return (row.name, row.expected, row.clicks, row.off, row.on, row.seat, "")
 
 
 class HeardModel(JudgedRowsModel[HeardShown]):
