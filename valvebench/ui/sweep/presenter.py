@@ -76,7 +76,6 @@ class SweepPresenter:
         self._source: tuple[bytes, str] | None = None
         self._looked: Looked | None = None
         self._asked = 0
-        keeper.listen(self._changed)
 
     # -- coming and going ------------------------------------------------------------------
 
@@ -102,7 +101,9 @@ class SweepPresenter:
             self._view.show_devices([one.name for one in self._solenoids], name)
             self.device_chosen(name)
 
-    def _changed(self) -> None:
+    def refresh(self) -> None:
+        """The page comes to the front: another page may have changed the session."""
+        self._view.set_enabled(is_enabled=not self._desk.is_closed)
         self._show_lines()
 
     # -- the solenoid ----------------------------------------------------------------------

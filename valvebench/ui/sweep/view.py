@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any, Final
 
 from PySide6.QtCore import QEvent, QModelIndex, QObject, QSize, Qt, Signal
-from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence
+from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence, QShowEvent
 from PySide6.QtWidgets import (
     QBoxLayout,
     QFileDialog,
@@ -108,6 +108,7 @@ class SweepPage(AsidePage):
     withdrawn = Signal(int)
     undo_asked = Signal()
     redo_asked = Signal()
+    came_to_front = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -245,6 +246,11 @@ class SweepPage(AsidePage):
                 self._paste()
                 return True
         return super().eventFilter(watched, event)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """The page comes to the front."""
+        super().showEvent(event)
+        self.came_to_front.emit()
 
     # -- layout ----------------------------------------------------------------------------
 

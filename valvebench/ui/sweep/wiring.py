@@ -35,5 +35,6 @@ def make(desk: Desk, keeper: Keeper, *, reader: Runs, files: AirFiles) -> Sweep:
     page.withdrawn.connect(presenter.withdraw)
     page.undo_asked.connect(presenter.undo)
     page.redo_asked.connect(presenter.redo)
+    page.came_to_front.connect(presenter.refresh)
     presenter.start()
     return Sweep(page, presenter)

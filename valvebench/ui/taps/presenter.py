@@ -79,7 +79,6 @@ class TapsPresenter:
         self._settled = ""
         self._correcting: int | None = None
         self._sent: Typed | None = None
-        keeper.listen(self._changed)
 
     # -- coming and going ------------------------------------------------------------------
 
@@ -98,7 +97,8 @@ class TapsPresenter:
         self._view.say(CLOSED if self._desk.is_closed else f"{all_read}{HOW}")
 
     def refresh(self) -> None:
-        """The page comes to the front."""
+        """The page comes to the front: another page may have changed the session."""
+        self._view.set_enabled(is_enabled=not self._desk.is_closed)
         self._show_lines()
 
     def choose(self, key: str) -> None:
@@ -112,9 +112,6 @@ class TapsPresenter:
     def _item_of(self, key: str) -> Item | None:
         rows = self._keeper.book.rows_of_item(key) if self._keeper.book is not None else ()
         return self._desk.find_item(rows[-1].entries[-1]) if rows else None
-
-    def _changed(self) -> None:
-        self._show_lines()
 
     # -- what was read ---------------------------------------------------------------------
 
