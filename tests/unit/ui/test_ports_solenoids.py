@@ -139,3 +139,8 @@ def test_a_leak_measured_at_a_seat_stands_in_its_line_and_counts_for_its_mark():
     bench.press("+++")
     assert listed(bench)["Knot"].verdict is Verdict.FAIL
     assert "is above the 15 ml/min allowed" in listed(bench)["Knot"].tip
+
+
+def test_a_finding_about_a_seat_leads_to_its_solenoid(bench):
+    bench.ports.choose("seat Ruff")
+    assert bench.asked.name == "Limited to 0.8 A?"

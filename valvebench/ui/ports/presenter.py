@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from valvebench.bench.desk import Desk
+from valvebench.judge.leak_rows import SEAT_KEY
 from valvebench.judge.row import Row
 from valvebench.model.entry import AnyBody, Entry, SolenoidTest, SwitchTest, Withdraw
 from valvebench.model.errors import BadInput, BenchError
@@ -290,6 +291,8 @@ class PortsPresenter:
 
     def choose(self, item: str) -> None:
         """Go to an item such as `port P4`, its first open question if it has one; else to the port it speaks of."""
+        if item.startswith(SEAT_KEY):
+            item = f"function {item.removeprefix(SEAT_KEY)}"
         if not self._choose(lambda question: question.item == item):
             self.port_chosen(item.removeprefix("port ").partition(" (")[0])
 
