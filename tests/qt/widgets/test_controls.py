@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import QEvent, Qt
-from PySide6.QtGui import QAccessible, QKeyEvent
+from PySide6.QtGui import QAccessible, QKeyEvent, QPalette
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 
@@ -10,6 +10,7 @@ from tests.qt.widgets.test_theme import strongest
 from valvebench.ui import fonts
 from valvebench.ui.widgets.announce import announce
 from valvebench.ui.widgets.controls import Choice, LineEntry, Option, TextArea, TickBox
+from valvebench.ui.widgets.pick import PickField
 from valvebench.ui.widgets.scroll import ScrollPage
 
 CONTROLS = {
@@ -125,3 +126,14 @@ def test_the_key_of_the_editor_is_left_to_it(qtbot, code, is_left):
     event.ignore()
     QApplication.sendEvent(line, event)
     assert event.isAccepted() is not is_left
+
+
+@pytest.mark.parametrize("words", [["Heron", "Gull"], []])
+def test_a_list_that_is_filled_later_leaves_the_field_its_one_ground(qtbot, words):
+    field = PickField("Solenoid", [])
+    qtbot.addWidget(field)
+    told = []
+    field.changed.connect(lambda: told.append(field.text()))
+    field.set_words(words, "Gull")
+    assert field.entry.lineEdit().palette().color(QPalette.ColorRole.Base).alpha() == 0
+    assert (field.text(), told) == ("Gull", [])
