@@ -49,6 +49,7 @@ if TYPE_CHECKING:
     from valvebench.bench.library import Library
     from valvebench.bench.papers import Paper
     from valvebench.bench.suspecting import Suspecting, Suspicion
+    from valvebench.bench.papers import Paper, Step
     from valvebench.bench.variants import VariantFiles
     from valvebench.bench.view import DemoMade, SessionView
     from valvebench.diagnose.explain_priors import Priors
@@ -260,33 +261,19 @@ def write_pictures(folder: Path, root: Path, *, step: Callable[[str], bool] | No
 
 
 def write_paper(
-    folder: Path,
-    paper: Paper,
-    target: Path,
-    *,
-    rule: Rule | None = None,
-    new: Path | None = None,
-    step: Callable[[str], bool] | None = None,
+    folder: Path, paper: Paper, target: Path, *, new: Path | None = None, step: Step | None = None, **more: Any
 ) -> bool:
-    """Write a report, claim page, order sheet or tag (raises BadInput, WorldFailed, EvidenceBroken); see services."""
+    """Write a paper of a session (raises BadInput, WorldFailed, EvidenceBroken); `more` goes to `paper_bytes`."""
     from valvebench.bench.desk import PROGRAM
-    from valvebench.bench.papers import WITH_QT, check_target
-    from valvebench.report.form import Printing
-    from valvebench.report.papers import paper_bytes
+    from valvebench.report.papers import printed
 
-    ending, go_on = check_target(paper, target), step or _always
-    if ending in WITH_QT and (problem := window_problem()) is not None:
-        raise WorldFailed(problem)
     view = view_session(folder)
-    other = view_session(new).session if new is not None else None
-    if not go_on("filling the page"):
-        return False
-    printing = Printing(photos_of(folder, view), SystemClock().now(), PROGRAM)
-    raw = paper_bytes(paper, ending, view, printing, rule=rule, new=other)
-    if not go_on("putting it on disk"):
-        return False
-    save(target, raw)
-    return True
+    more["new"] = view_session(new).session if new is not None else None
+    of = view, photos_of(folder, view), SystemClock().now(), PROGRAM
+    raw = printed(paper, target, *of, step=step or _always, no_qt=window_problem, **more)
+    if raw is not None:
+        save(target, raw)
+    return raw is not None
 
 
 def _always(_: str) -> bool:

@@ -7,12 +7,14 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Final, NamedTuple
 
+from valvebench.bench.identifying import spelled
+from valvebench.diagnose.identified import CANNOT_SEE, Identified
+from valvebench.diagnose.identify_words import against_text, holding_text
 from valvebench.model.entry import FeatureSeen, Photo, Reading
 from valvebench.model.session import Item, Session
-from valvebench.model.variant import OrderLine, Variant
+from valvebench.model.variant import Feature, OrderLine, Variant
 from valvebench.model.words import Seen
 
-CANNOT_SEE: Final = "cannot see"
 _LOOKED: Final = (Seen.US, Seen.PHOTO)
 
 
@@ -120,6 +122,32 @@ class OrderSheet:
         return self.sure in (Sure.CONFIRMED, Sure.NARROWED, Sure.NOT_ASKED)
 
 
+_MOST_LIKELY: Final = 4
+_MOST_ASKED: Final = 3
+
+
+def which_of(found: Identified, variants: Iterable[Variant]) -> Which:
+    """The answer of an identification against these variants, as an order sheet tells it."""
+    known = {variant.key: variant for variant in variants}
+    leads = found.leading[0] if len(found.leading) == 1 else None
+    against = [one for one in found.contradictions if one.variant == leads]
+    ask = [*(one.feature for one in found.first), *(one.feature for one in found.next[:_MOST_ASKED])]
+    return Which(
+        sure=Sure(found.verdict.value),
+        leading=known[leads] if leads is not None else None,
+        likely=tuple(Chance(known[key].title, p) for key, p in found.posterior[:_MOST_LIKELY]),
+        p_none=found.p_none,
+        holds_back=tuple(holding_text(one) for one in found.holds_back),
+        against=tuple(f"{_capital(against_text(one))}." for one in against),
+        look_next=tuple(dict.fromkeys(ask)),
+        not_checked=found.not_checked,
+    )
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
 def order_sheet(
     session: Session, variant: Variant | None, which: Which | None = None, *, new: Session | None = None
 ) -> OrderSheet:
@@ -137,8 +165,9 @@ def order_sheet(
     looks = looks_in(session)
     points = points_of(leading, looks, looks_in(new) if new is not None else ())
     features = [one.name for one in leading.features] if leading is not None else []
-    seen = {look.feature for look in looks if look.is_answer}
-    left = dict.fromkeys(name for name in (*features, *answer.not_checked) if name not in seen)
+    asked = dict.fromkeys((*features, *answer.not_checked))
+    seen = {spelled(look.feature, asked) for look in looks if look.is_answer}
+    left = [name for name in asked if name not in seen]
     return OrderSheet(
         session=session,
         which=answer,
@@ -164,11 +193,14 @@ def looks_in(session: Session) -> tuple[Looked, ...]:
 def points_of(variant: Variant | None, old: Sequence[Looked], new: Sequence[Looked]) -> tuple[Point, ...]:
     """The must-match points of a variant with what was seen of them."""
     features = [one for one in variant.features if one.must_match] if variant is not None else []
-    return tuple(Point(one.name, one.this, _of(old, one.name), _of(new, one.name)) for one in features)
+    return tuple(Point(one.name, one.this, _of(old, one), _of(new, one)) for one in features)
 
 
-def _of(looks: Iterable[Looked], feature: str) -> tuple[Looked, ...]:
-    return tuple(look for look in looks if look.feature == feature)
+def _of(looks: Iterable[Looked], feature: Feature) -> tuple[Looked, ...]:
+    """The looks at one feature, spelled as the variant spells it where only capitals or blanks differ."""
+    answers = (*feature.values, *([feature.this] if feature.this is not None else []), CANNOT_SEE)
+    own = [look for look in looks if spelled(look.feature, [feature.name]) == feature.name]
+    return tuple(look._replace(feature=feature.name, value=spelled(look.value, dict.fromkeys(answers))) for look in own)
 
 
 def _fit(looks: Sequence[Looked], needs: str | None) -> Fit:

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from enum import Enum
 from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
 from valvebench.model.errors import bad
+
+Step = Callable[[str], bool]
+"""Hears what comes next, and says whether to go on."""
 
 
 class Paper(Enum):

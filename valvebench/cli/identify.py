@@ -79,20 +79,21 @@ def run(given: Sequence[str], services: MakeServices) -> int:
     if "variants" not in found:
         raise bad("--variants", "nothing", "a folder with variant files")
     world = services()
-    identifier, faults = _identifier(world, found["variants"])
+    identifier, faults = library_in(world, found["variants"])
     saw = [text for several in arguments.saw or () for text in several]
     read = [text for several in arguments.reading or () for text in several]
     shared = with_meter({name: value for name, value in found.items() if name in _SHARED})
     looks = _all(saw, lambda text: _look(text, identifier.questions))
     readings = _all(read, lambda text: _reading(text, shared, identifier))
-    told, said = _of_session(world, found.get("session"), identifier.questions, faults)
+    told, said = said_in(world, found.get("session"), identifier.questions, faults)
     answered = identifier.identify((*told, *looks), (*said, *_in_numbers(readings, faults)))
     titles = {variant.key: variant.title for variant in identifier.variants}
     answer(arguments.json, as_data(answered), "\n".join(_lines(answered, identifier.questions, titles)))
     return _EXIT[answered.verdict]
 
 
-def _identifier(world: Services, folder: str) -> tuple[Identifier, Priors]:
+def library_in(world: Services, folder: str) -> tuple[Identifier, Priors]:
+    """A folder of variant files, ready to be asked, and the spread of good parts (raises BadInput, WorldFailed)."""
     from valvebench.diagnose.explain_priors import read_priors
     from valvebench.diagnose.identify import Identifier
     from valvebench.diagnose.identify_priors import read_identify_priors
@@ -183,10 +184,10 @@ def _in_numbers(readings: Sequence[Reading], faults: Priors) -> list[Said]:
     return [said_one(0, reading, faults) for reading in readings]
 
 
-def _of_session(
+def said_in(
     world: Services, folder: str | None, questions: Sequence[Question], faults: Priors
 ) -> tuple[tuple[Look, ...], list[Said]]:
-    """Features and readings of a session that was named."""
+    """Features and readings of a session, where one was named."""
     if folder is None:
         return (), []
     from valvebench.diagnose.explain_readings import said_of

@@ -12,6 +12,7 @@ from valvebench.bench.desk import Desk
 from valvebench.bench.evidence import Bundled, Verified
 from valvebench.bench.flex_log import FlexFiles
 from valvebench.bench.heat_log import HeatFiles, HeatLog
+from valvebench.bench.ordering import Which
 from valvebench.bench.papers import Paper
 from valvebench.bench.ports import Archives
 from valvebench.bench.view import DemoMade, SessionView
@@ -90,9 +91,19 @@ class Services(Protocol):
         ...
 
     def write_paper(
-        self, folder: Path, paper: Paper, target: Path, *, rule: Rule | None = None, new: Path | None = None
+        self,
+        folder: Path,
+        paper: Paper,
+        target: Path,
+        *,
+        rule: Rule | None = None,
+        which: Which | None = None,
+        new: Path | None = None,
     ) -> bool:
-        """Write a report, claim page, order sheet or tag; `new` is the session of the new part for an order sheet."""
+        """Write a report, claim page, order sheet or tag (raises BadInput, WorldFailed, EvidenceBroken).
+
+        For an order sheet `which` is what an identification said, `new` the session of the new part.
+        """
         ...
 
     def write_bundle(self, folder: Path, target: Path) -> Bundled | None:

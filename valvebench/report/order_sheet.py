@@ -55,7 +55,7 @@ SURE_TEXT: Final = MappingProxyType(
     }
 )
 _POINT_HEADS: Final = (
-    *(Head("Must match", 3), Head("Needed", 2), Head("Old part", 3), Head("New part", 3), Head("Old / new", 1)),
+    *(Head("Must match", 3), Head("Needed", 2), Head("Old part", 3), Head("New part", 3), Head("Fits", 1)),
 )
 _LOOK_HEADS: Final = (Head("Checked", 3), Head("Found", 3), Head("How", 3), Head("Who and when", 3))
 STATEMENT: Final = (

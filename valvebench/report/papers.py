@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
 from valvebench.bench.claiming import claim_facts
 from valvebench.bench.handing import tag_facts
 from valvebench.bench.ordering import Which, order_sheet
-from valvebench.bench.papers import Paper
+from valvebench.bench.papers import WITH_QT, Paper, Step, check_target
 from valvebench.bench.view import SessionView
+from valvebench.model.errors import WorldFailed
 from valvebench.model.session import Session
 from valvebench.model.words import Rule
 from valvebench.report.claim import claim_pdf, claim_xlsx
@@ -48,6 +53,29 @@ def paper_bytes(
         claim = claim_facts(view.session, view.variant, view.judged(rule))
         return claim_xlsx(claim, printing) if ending == ".xlsx" else claim_pdf(claim, printing)
     return session_pdf(_front(view, rule, printing))
+
+
+def printed(
+    paper: Paper,
+    target: Path,
+    view: SessionView,
+    *printing: Any,
+    step: Step,
+    no_qt: Callable[[], str | None],
+    **more: Any,
+) -> bytes | None:
+    """The bytes for a file, None where `step` said not to go on (raises BadInput, WorldFailed).
+
+    `printing` is photos, time and program as in `Printing`; `no_qt` says why nothing can be drawn here, None where it
+    can; `more` goes to `paper_bytes`.
+    """
+    ending = check_target(paper, target)
+    if ending in WITH_QT and (problem := no_qt()) is not None:
+        raise WorldFailed(problem)
+    if not step("filling the page"):
+        return None
+    raw = paper_bytes(paper, ending, view, Printing(*printing), **more)
+    return raw if step("putting it on disk") else None
 
 
 def _front(view: SessionView, rule: Rule | None, printing: Printing) -> Front:

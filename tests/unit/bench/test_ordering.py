@@ -2,10 +2,21 @@
 
 from __future__ import annotations
 
+import msgspec
 import pytest
 
 from tests.unit.report.samples import session_of
-from valvebench.bench.ordering import Fit, Sure, Which, numbers_of, order_sheet
+from valvebench.bench.ordering import Fit, Sure, Which, numbers_of, order_sheet, which_of
+from valvebench.diagnose.identified import (
+    Ask,
+    Because,
+    Contradiction,
+    First,
+    HoldBack,
+    Holding,
+    Identified,
+    Identity,
+)
 from valvebench.model.entry import FeatureSeen, Photo, Reading
 from valvebench.model.variant import Feature, OrderLine, PartNumber, Pin, Variant
 from valvebench.model.words import Seen
@@ -151,3 +162,56 @@ def test_photos_and_readings_are_counted():
     photo = Photo(sha256="0" * 64, file_name="a.png", of="plug", size_bytes=3)
     found = sheet(photo, Reading(from_node="1", to_node="2", ohm=5.0, celsius=20.0))
     assert ([item.n for item in found.photos], found.readings) == ([2], 1)
+
+
+# What an identification said
+
+FOUND = Identified(
+    posterior=(("tern-test", 0.97), ("tern-other", 0.02)),
+    p_none=0.01,
+    verdict=Identity.NARROWED,
+    leading=("tern-test",),
+    contradictions=(
+        Contradiction("tern-test", "ears", "three", "four", 2),
+        Contradiction("tern-other", "plate mark", "dot", "bar", 1),
+    ),
+    must=(),
+    holds_back=(HoldBack(Holding.MUST_MATCH, ("ears",)),),
+    next=(Ask("cast mark", 0.5), Ask("ears", 0.2)),
+    first=(First("ears", Because.MUST_MATCH),),
+    not_checked=("ears", "cast mark"),
+    told_only=(),
+    groups=(),
+    lost=(),
+    left_out=(),
+)
+LIBRARY = (variant(), msgspec.structs.replace(variant(), key="tern-other", title="Tern other"))
+
+
+def test_an_identification_is_told_as_it_was():
+    found = which_of(FOUND, LIBRARY)
+    assert (found.sure, found.leading.key, found.p_none) == (Sure.NARROWED, "tern-test", 0.01)
+    assert found.likely == (("Tern test", 0.97), ("Tern other", 0.02))
+    assert found.holds_back == ("Not seen by us or in a photo: ears.",)
+    assert found.against == ("Ears: saw three, also on a second look, needs four.",), (
+        "only what speaks against this one"
+    )
+    assert (found.look_next, found.not_checked) == (("ears", "cast mark"), ("ears", "cast mark"))
+
+
+def test_several_that_lead_together_are_no_variant_to_order():
+    found = which_of(FOUND._replace(leading=("tern-test", "tern-other"), verdict=Identity.OPEN), LIBRARY)
+    assert (found.leading, found.against) == (None, ())
+    assert not order_sheet(session_of(), None, found).may_name
+
+
+@pytest.mark.parametrize("identity", Identity)
+def test_every_identity_has_its_word(identity):
+    assert which_of(FOUND._replace(verdict=identity), LIBRARY).sure.value == identity.value
+
+
+def test_capitals_and_blanks_are_no_difference():
+    found = sheet(look("Plate  Mark", "DOT"), look("ears", " four "))
+    assert [point.old_fit for point in found.points] == [Fit.FITS, Fit.FITS]
+    assert found.sure is Sure.CONFIRMED
+    assert found.not_checked == ("cast mark",)

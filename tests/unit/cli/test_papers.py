@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import openpyxl
@@ -11,6 +12,7 @@ from tests.unit.report.pdf_text import letters_of, pages_of, words_of
 from valvebench.archive.verify import verify
 
 SAMPLES = Path(__file__).parents[3] / "sample_sessions"
+MARKS = ("one", "two", "three", "four", "five")
 CLOSED, OPEN, OTHER = (SAMPLES / name for name in ("2219-grows-with-heat", "2217-in-work", "2218-healthy-spare"))
 
 
@@ -50,6 +52,40 @@ def test_the_order_sheet_sets_the_new_part_beside_the_old(run, tmp_path):
     assert "Old and new part, as Quillon Tern, body 2 needs it" in words
 
 
+@pytest.fixture
+def library(tmp_path):
+    """Two invented bodies, told apart by five marks that all must match."""
+    folder = tmp_path / "library"
+    folder.mkdir()
+    for key, value, number in (("tern-a", "dot", "QT-1"), ("tern-b", "bar", "QT-2")):
+        features = [
+            {"name": name, "values": ["dot", "bar", "star", "wave"], "this": value, "must_match": True}
+            for name in MARKS
+        ]
+        body = {"format": 1, "key": key, "title": f"Body {key[-1]}", "pins": [{"name": "1"}], "features": features}
+        body["part_numbers"] = [{"number": number}]
+        (folder / f"{key}.json").write_text(json.dumps(body), "utf-8")
+    return folder
+
+
+@pytest.mark.parametrize(
+    ("looks", "words"),
+    [
+        (MARKS, ["Confirmed Body a.", "Part number QT-1"]),
+        (MARKS[:-1], ["Not confirmed Most likely Body a", "photo: five.", "only if it is Body a: QT-1"]),
+        ((), ["Open Which variant it is stays open.", "none is named"]),
+    ],
+)
+def test_the_order_sheet_says_what_the_identification_says(run, job, record, library, tmp_path, looks, words):
+    for name in looks:
+        record("feature", "--name", name, "--value", "dot")
+    assert run("order", job, "--variants", library, "--pdf", tmp_path / "o.pdf").code == 0
+    text = words_of((tmp_path / "o.pdf").read_bytes())
+    assert [word for word in words if word not in text] == []
+    assert ("QT-1" in text) is bool(looks)
+    assert "QT-2" not in text
+
+
 def test_the_tag_prints_the_words_of_an_e_mail(run, tmp_path):
     answer = run("tag", CLOSED, "--png", tmp_path / "t.png", "--pdf", tmp_path / "t.pdf", "--json")
     head = verify(CLOSED).head
@@ -84,6 +120,7 @@ def test_the_words_alone_need_no_file(run):
         (["claim", CLOSED, "--pdf", "no such folder/c.pdf"], "found no such folder, expected a folder that is there"),
         (["order", CLOSED, "--new", CLOSED, "--pdf", "o.pdf"], "--new: found the session itself"),
         (["order", CLOSED, "--new", SAMPLES, "--pdf", "o.pdf"], "found no journal.jsonl"),
+        (["order", CLOSED, "--variants", "nowhere", "--pdf", "o.pdf"], "--variants: found nowhere, expected a folder"),
         (["tag", OPEN], "session: found an open session, expected a closed one"),
     ],
 )
