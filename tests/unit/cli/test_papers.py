@@ -132,6 +132,7 @@ def test_what_is_refused_and_nothing_is_written(run, tmp_path, monkeypatch, word
     assert list(tmp_path.iterdir()) == []
 
 
-def test_the_second_file_is_checked_before_the_first_is_written(run, tmp_path):
-    assert run("report", CLOSED, "--xlsx", tmp_path / "r.xlsx", "--pdf", tmp_path / "gone" / "r.pdf").code == 2
+@pytest.mark.parametrize("command", ["report", "claim", "order"])
+def test_the_second_file_is_checked_before_the_first_is_written(run, tmp_path, command):
+    assert run(command, CLOSED, "--xlsx", tmp_path / "r.xlsx", "--pdf", tmp_path / "gone" / "r.pdf").code == 2
     assert list(tmp_path.iterdir()) == []

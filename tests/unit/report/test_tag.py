@@ -23,7 +23,9 @@ def code_in(path):
     return done.stdout.decode("utf-8").rstrip("\n")
 
 
-@pytest.mark.parametrize("job", ["T-1", "\u00c4\u00d6 7", "x" * 180], ids=["plain", "umlauts", "too long a name"])
+@pytest.mark.parametrize(
+    "job", ["T-1", "\u00c4\u00d6 \u4e2d\u6587 7", "x" * 180], ids=["plain", "other letters", "too long a name"]
+)
 def test_a_reader_reads_what_the_tag_means(tmp_path, job):
     tag = dataclasses.replace(PLAIN, job=job)
     path = tmp_path / "tag.png"
