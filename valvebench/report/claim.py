@@ -33,7 +33,7 @@ from valvebench.report.form_sheet import form_xlsx
 from valvebench.report.identity import given_words, report_id
 from valvebench.report.method import check_words
 from valvebench.report.method_words import method_words
-from valvebench.report.summary import row_name, row_words
+from valvebench.report.summary import row_name, row_words, ruler_of
 from valvebench.report.words import field_words, lead_words, meter_words, temperature_words
 
 SHEET: Final = "Claim"
@@ -159,7 +159,8 @@ def _marks(facts: ClaimFacts) -> Lines:
 def _failed_blocks(facts: ClaimFacts) -> list[Block]:
     rows = tuple(_failed_row(one, facts) for one in facts.failed)
     rule = f"Rule of the session: {RULE_TEXT[facts.judged.rule]}."
-    table = Table(title="What failed", heads=_HEADS, rows=rows, verdicts=1, none=_NONE_FAILED)
+    rulers = tuple(ruler_of(one.row) for one in facts.failed)
+    table = Table(title="What failed", heads=_HEADS, rows=rows, verdicts=1, none=_NONE_FAILED, rulers=rulers, ruled=2)
     return [table, Words(text=rule, is_quiet=True)]
 
 

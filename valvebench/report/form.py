@@ -6,8 +6,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
+from valvebench.model.words import Verdict
+
 NOT_RECORDED: Final = "not recorded"
 """What stands where a fact is missing: a blank could mean anything."""
+_RULER_ROOM: Final = 0.15
 _LONG_TEXT: Final = 120
 
 
@@ -59,6 +62,24 @@ class Head(NamedTuple):
     twelfths: int
 
 
+class Ruler(NamedTuple):
+    """A value with its expanded uncertainty between limits, in one unit; `guard` is the zone too close to tell."""
+
+    low: float | None
+    high: float | None
+    value: float
+    expanded: float
+    guard: float
+    verdict: Verdict
+
+    def span(self) -> tuple[float, float]:
+        """The numbers at the two ends: everything that is drawn, and some room."""
+        ends = (self.low, self.high, self.value - self.expanded, self.value + self.expanded)
+        seen = [end for end in ends if end is not None]
+        room = _RULER_ROOM * (max(seen) - min(seen)) or 1.0
+        return min(seen) - room, max(seen) + room
+
+
 @dataclass(frozen=True, kw_only=True)
 class Table:
     """Rows below headings; the column of verdicts is coloured beside its word."""
@@ -69,6 +90,9 @@ class Table:
     verdicts: int | None = None
     none: str = ""
     """What is said where there is no row."""
+    rulers: tuple[Ruler | None, ...] = ()
+    """One for each row, drawn on paper below its text in the column `ruled`."""
+    ruled: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import singledispatchmethod
+from itertools import zip_longest
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from valvebench.report.form import Block, Form, Line, Lines, Photos, Signatures, Table, Words
+from valvebench.report.form import Block, Form, Line, Lines, Photos, Ruler, Signatures, Table, Words
 from valvebench.report.look import INK, LINE, MUTED, SOFT, VERDICT_COLOUR
 from valvebench.report.square_code import modules_of
 
@@ -26,6 +27,7 @@ _STEP: Final = 0.97
 _OVER_PAGES: Final = (0.9, 0.85, 0.8)
 _PHOTOS_IN_ROW: Final = 3
 _PHOTO_HEIGHT: Final = 112.0
+_RULER_WIDTH: Final = 150.0
 _SIGN_HEIGHT: Final = 34.0
 
 
@@ -38,6 +40,11 @@ class Cell(NamedTuple):
     kind: Type
     fill: str = ""
     is_centred: bool = False
+    ruler: Ruler | None = None
+
+    def inset(self, pad: float) -> float:
+        """White beside the text; a centred word needs hardly any."""
+        return min(pad, 1.0) if self.is_centred else pad
 
 
 def form_pdf(form: Form, *, printed_at: str) -> bytes:
@@ -135,9 +142,11 @@ class _Flow:
         """Cells beside each other; a row that no page holds goes on over the next."""
         from valvebench.report.pdf import Text
 
-        texts = [Text(cell.text, cell.width - 2 * pad, cell.kind, is_centred=cell.is_centred) for cell in cells]
+        texts = [
+            Text(cell.text, cell.width - 2 * cell.inset(pad), cell.kind, is_centred=cell.is_centred) for cell in cells
+        ]
         first, count = 0, max((text.count for text in texts), default=0)
-        height = max((text.height_pt for text in texts), default=0.0)
+        height = max((_whole_height(cell, text) for cell, text in zip(cells, texts, strict=True)), default=0.0)
         if self._y + height + 2 * pad > _BOTTOM and height + 2 * pad < _BOTTOM - 2 * _MARGIN:
             self._next_page()
         while True:
@@ -160,7 +169,12 @@ class _Flow:
     ) -> None:
         from valvebench.report.pdf import box, rule
 
-        height = max((_height(text, first, last) for text in texts), default=0.0) + 2 * pad
+        is_whole = first == 0 and all(last >= text.count for text in texts)
+        heights = [
+            _whole_height(cell, text) if is_whole else _height(text, first, last)
+            for cell, text in zip(cells, texts, strict=True)
+        ]
+        height = max(heights, default=0.0) + 2 * pad
         page = self._pages[-1]
         page.extend(
             box(_MARGIN + cell.left, self._y, cell.width, _fill_height(cell, text, height, pad), code=cell.fill)
@@ -168,13 +182,25 @@ class _Flow:
             if cell.fill and (first == 0 or not cell.is_centred)
         )
         page.extend(
-            text.drawn(_MARGIN + cell.left + pad, self._y + pad, first=first, last=last)
+            text.drawn(_MARGIN + cell.left + cell.inset(pad), self._y + pad, first=first, last=last)
             for cell, text in zip(cells, texts, strict=True)
             if first < text.count
         )
+        if is_whole:
+            self._rulers(cells, texts, pad)
         self._y += height
         if is_ruled:
             page.append(rule(_MARGIN, _MARGIN + _WIDTH, self._y, code=LINE))
+
+    def _rulers(self, cells: Sequence[Cell], texts: Sequence[Text], pad: float) -> None:
+        """Below the numbers they draw; a row that goes on over a page has the numbers alone."""
+        from valvebench.report.pdf import ruler
+
+        for cell, text in zip(cells, texts, strict=True):
+            if cell.ruler is not None:
+                top = self._y + pad + text.height_pt + 1
+                width = min(cell.width - 2 * pad, _RULER_WIDTH)
+                self._pages[-1].append(ruler(cell.ruler, _MARGIN + cell.left + pad, top, width))
 
     def _next_page(self) -> None:
         self._pages.append([])
@@ -243,15 +269,14 @@ class _Flow:
         self._keep(self._px(50))
         self._row(heads, pad=pad)
         self._again = heads
-        for row in block.rows:
-            self._row(
-                [
-                    self._cell(text, left, width, is_verdict=place == block.verdicts)
-                    for place, (text, left, width) in enumerate(zip(row, lefts, widths, strict=True))
-                ],
-                pad=pad,
-                is_ruled=True,
-            )
+        for row, ruler in zip_longest(block.rows, block.rulers):
+            cells = [
+                self._cell(text, left, width, is_verdict=place == block.verdicts)
+                for place, (text, left, width) in enumerate(zip(row, lefts, widths, strict=True))
+            ]
+            if ruler is not None:
+                cells[block.ruled] = cells[block.ruled]._replace(ruler=ruler)
+            self._row(cells, pad=pad, is_ruled=True)
         self._again = []
 
     def _cell(self, text: str, left: float, width: float, *, is_verdict: bool) -> Cell:
@@ -294,6 +319,12 @@ class _Flow:
         self._pages[-1].extend(rule(_MARGIN + left, _MARGIN + left + width, self._y, code=INK) for left in lefts)
         self._y += 2
         self._row([Cell(text, left, width, self._quiet) for text, left in zip(block.labels, lefts, strict=True)])
+
+
+def _whole_height(cell: Cell, text: Text) -> float:
+    from valvebench.report.pdf import RULER_PT
+
+    return text.height_pt + (RULER_PT + 1 if cell.ruler is not None else 0.0)
 
 
 def _fill_height(cell: Cell, text: Text, height: float, pad: float) -> float:

@@ -12,6 +12,7 @@ MUTED: Final = "5A6762"
 LINE: Final = "D5DAD6"
 SOFT: Final = "E9ECE8"
 BAND: Final = "DCE8F0"
+GUARD: Final = "C9D6DE"
 PAPER: Final = "FFFFFF"
 _MOST_DECIMALS: Final = 9
 

@@ -11,9 +11,10 @@ import uuid
 from collections.abc import Callable, Sequence
 from functools import cache, lru_cache
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, Final, NamedTuple
 
-from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QPointF, QRectF, QSizeF, QUuid
+from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QPointF, QRectF, QSizeF, Qt, QUuid
 from PySide6.QtGui import (
     QColor,
     QFont,
@@ -23,12 +24,15 @@ from PySide6.QtGui import (
     QPageSize,
     QPainter,
     QPdfWriter,
+    QPen,
     QTextLayout,
     QTextOption,
 )
 
 from valvebench.model.errors import WorldFailed
-from valvebench.report.look import INK, LINE, PAPER
+from valvebench.model.words import Verdict
+from valvebench.report.form import Ruler
+from valvebench.report.look import BAND, GUARD, INK, LINE, PAPER
 from valvebench.report.printable import printable
 from valvebench.report.square_code import QUIET_MODULES
 
@@ -186,6 +190,80 @@ def _runs(row: Sequence[bool]) -> list[tuple[int, int]]:
     return runs
 
 
+_MARKS: Final = MappingProxyType(
+    {
+        Verdict.PASS: ("disc", "0072B2", PAPER, (((-0.42, 0.04), (-0.12, 0.36), (0.44, -0.32)),)),
+        Verdict.FAIL: ("square", "D55E00", INK, (((-0.36, -0.36), (0.36, 0.36)), ((-0.36, 0.36), (0.36, -0.36)))),
+        Verdict.CANT_TELL: ("triangle", "F0E442", INK, (((0.0, -0.3), (0.0, 0.25)), ((0.0, 0.55), (0.0, 0.56)))),
+    }
+)
+"""Shape, colour, and the strokes of the sign in it; every other verdict is a dot."""
+_SHAPES: Final = MappingProxyType(
+    {
+        "square": ((-0.84, -0.84), (0.84, -0.84), (0.84, 0.84), (-0.84, 0.84)),
+        "triangle": ((0.0, -0.98), (1.02, 0.84), (-1.02, 0.84)),
+    }
+)
+RULER_PT: Final = 17.0
+_BAND_PT: Final = 8.0
+_MARK_PT: Final = 4.6
+
+
+def ruler(shown: Ruler, left_pt: float, top_pt: float, width_pt: float) -> Act:
+    """Band with its guard zones, limits as posts, and the reading as its mark with a whisker."""
+    low, high = shown.span()
+
+    def x(value: float) -> float:
+        return left_pt + width_pt * (value - low) / (high - low)
+
+    axis = top_pt + RULER_PT / 2
+    top, bottom = axis - _BAND_PT / 2, axis + _BAND_PT / 2
+    start = x(shown.low) if shown.low is not None else left_pt
+    end = x(shown.high) if shown.high is not None else left_pt + width_pt
+    guard = min(width_pt * shown.guard / (high - low), (end - start) / 2)
+    acts = [box(start, top, end - start, _BAND_PT, code=BAND)]
+    if shown.low is not None:
+        acts += [box(start, top, guard, _BAND_PT, code=GUARD), _line(start, top - 3, start, bottom + 3)]
+    if shown.high is not None:
+        acts += [box(end - guard, top, guard, _BAND_PT, code=GUARD), _line(end, top - 3, end, bottom + 3)]
+    from_x, to_x = x(shown.value - shown.expanded), x(shown.value + shown.expanded)
+    acts += [_line(from_x, axis, to_x, axis), *(_line(one, axis - 2.5, one, axis + 2.5) for one in (from_x, to_x))]
+    acts.append(_mark(shown.verdict, x(shown.value), axis))
+    return lambda painter: _paint(painter, acts)
+
+
+def _line(from_x: float, from_y: float, to_x: float, to_y: float) -> Act:
+    def act(painter: QPainter) -> None:
+        painter.setPen(QPen(QColor(f"#{INK}"), 0.9))
+        painter.drawLine(QPointF(from_x, from_y), QPointF(to_x, to_y))
+
+    return act
+
+
+def _mark(verdict: Verdict, x: float, y: float) -> Act:
+    """Colour, shape and sign, as in the window."""
+    shape, fill, sign, strokes = _MARKS.get(verdict, ("disc", INK, PAPER, ()))
+
+    def act(painter: QPainter) -> None:
+        painter.save()
+        painter.translate(x, y)
+        painter.scale(_MARK_PT, _MARK_PT)
+        painter.setPen(QPen(QColor(f"#{INK}"), 0.16))
+        painter.setBrush(QColor(f"#{fill}"))
+        if shape in _SHAPES:
+            painter.drawPolygon([QPointF(*corner) for corner in _SHAPES[shape]])
+        else:
+            painter.drawEllipse(QPointF(0, 0), 0.92, 0.92)
+        pen = QPen(QColor(f"#{sign}"), 0.24)
+        pen.setCapStyle(Qt.PenCapStyle.RoundCap)
+        painter.setPen(pen)
+        for stroke in strokes:
+            painter.drawPolyline([QPointF(*point) for point in stroke])
+        painter.restore()
+
+    return act
+
+
 class Picture:
     """A photo that fits into a width and a height; None from `read` where its bytes are no picture."""
 
@@ -211,7 +289,6 @@ _MOST_PIXELS: Final = 40_000_000
 
 
 def _turned(raw: bytes) -> QImage:
-    from PySide6.QtCore import Qt
     from PySide6.QtGui import QImageReader
 
     buffer = QBuffer()

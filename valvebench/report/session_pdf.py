@@ -14,10 +14,10 @@ from valvebench.report.form_pdf import form_pdf
 from valvebench.report.identity import FROM_CUSTOMER, given_words, job_details
 from valvebench.report.method import check_words
 from valvebench.report.method_text import CHECKING, COVERAGE, ON_A_LIMIT, RULES, STATEMENTS
-from valvebench.report.summary import CAUTION, OPEN_SESSION, Front, Item, items_of, row_words
+from valvebench.report.summary import CAUTION, OPEN_SESSION, Front, Item, items_of, row_words, ruler_of
 from valvebench.report.words import body_words, lead_words, meter_words, temperature_words
 
-_HEADS: Final = (Head("Item", 2), Head("Verdict", 1), Head("Value", 2), Head("Limits", 2), Head("Why", 5))
+_HEADS: Final = (Head("Item", 2), Head("Verdict", 1), Head("Value and limits", 4), Head("Why", 5))
 _NOTHING: Final = "Nothing was taken, and nothing is asked for."
 _KINDS: Final = ((FluidFound, "Fluid and debris"), (FeatureSeen, "Feature"), (Photo, "Photo"), (Note, "Note"))
 
@@ -32,6 +32,7 @@ def session_form(front: Front) -> Form:
     session = front.session
     variant = f", {front.variant.title}" if front.variant is not None else ", no variant"
     serial = f", serial {session.job.serial}" if session.job.serial else ""
+    items = items_of(front.judged)
     return Form(
         title="Valve body test report",
         about=f"Job {session.job.job}{variant}{serial}",
@@ -44,8 +45,10 @@ def session_form(front: Front) -> Form:
             Table(
                 title="Items",
                 heads=_HEADS,
-                rows=tuple(_row(item) for item in items_of(front.judged)),
+                rows=tuple(_row(item) for item in items),
                 verdicts=1,
+                rulers=tuple(ruler_of(item.row) for item in items),
+                ruled=2,
                 none=_NOTHING,
             ),
             *_found(front),
@@ -83,7 +86,8 @@ def _job(front: Front) -> Lines:
 def _row(item: Item) -> tuple[str, ...]:
     value, limits, entries, why = row_words(item.row)
     told = f"{why} Entries: {entries}." if entries else why
-    return item.what, VERDICT_TEXT[item.verdict], value, limits, told
+    numbers = "\n".join(part for part in (value, f"limits {limits}" if limits else "") if part)
+    return item.what, VERDICT_TEXT[item.verdict], numbers, told
 
 
 def _found(front: Front) -> list[Block]:

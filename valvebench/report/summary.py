@@ -19,6 +19,7 @@ from valvebench.model.session import Session
 from valvebench.model.variant import Variant
 from valvebench.model.words import RULE_TEXT, VERDICT_TEXT, ItemState, Verdict
 from valvebench.report.cells import Book, Sheet
+from valvebench.report.form import Ruler
 from valvebench.report.identity import anchor_words, job_details
 from valvebench.report.layout import Column, colour_verdicts, header, lines_of, paragraph, set_height, set_page
 from valvebench.report.look import (
@@ -226,6 +227,17 @@ def row_words(row: Row | None) -> tuple[str, str, str, str]:
     words = limits_text(limits.low_ohm, limits.high_ohm)
     why = " ".join((*row.reasons, *row.judgement.advice))
     return _value_words(row), _with_unit(words) if words else "", entries, why
+
+
+def ruler_of(row: Row | None) -> Ruler | None:
+    """Value, doubt and limits as they are drawn; nothing where there is no value, no limit, or another last word."""
+    judged = row.judgement if row is not None else None
+    if row is None or judged is None or judged.verdict is not row.verdict:
+        return None
+    value, expanded, limits = judged.ohm_at_ref, judged.U_ohm_at_ref, judged.limits
+    if value is None or expanded is None or not limits.is_stated:
+        return None
+    return Ruler(limits.low_ohm, limits.high_ohm, value, expanded, judged.guard_ohm or 0.0, row.verdict)
 
 
 def _of_air(row: Row) -> tuple[str, str]:
