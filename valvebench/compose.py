@@ -47,9 +47,8 @@ if TYPE_CHECKING:
     from valvebench.bench.explaining import Explaining
     from valvebench.bench.identifying import Identifying
     from valvebench.bench.library import Library
-    from valvebench.bench.papers import Paper
-    from valvebench.bench.suspecting import Suspecting, Suspicion
     from valvebench.bench.papers import Paper, Step
+    from valvebench.bench.suspecting import Suspecting, Suspicion
     from valvebench.bench.variants import VariantFiles
     from valvebench.bench.view import DemoMade, SessionView
     from valvebench.diagnose.explain_priors import Priors

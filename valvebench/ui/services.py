@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from valvebench.bench.glimpse import Glimpse
     from valvebench.bench.heat_log import HeatFiles
     from valvebench.bench.library import Library
+    from valvebench.bench.ordering import Which
     from valvebench.bench.papers import Paper
     from valvebench.bench.suspecting import Suspecting
     from valvebench.bench.variants import VariantFiles
@@ -84,11 +85,19 @@ class WindowServices(Protocol):
         ...
 
     def write_paper(
-        self, folder: Path, paper: Paper, target: Path, *, step: Callable[[str], bool] | None = None
+        self,
+        folder: Path,
+        paper: Paper,
+        target: Path,
+        *,
+        step: Callable[[str], bool] | None = None,
+        which: Which | None = None,
+        new: Path | None = None,
     ) -> bool:
         """Write a report, claim page, order sheet or tag; returns whether it was written (raises BenchError).
 
-        `step` hears what comes next and says whether to go on.
+        `step` hears what comes next and says whether to go on.  For an order sheet `which` is what an identification
+        said, `new` the session of the new part.
         """
         ...
 

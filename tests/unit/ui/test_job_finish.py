@@ -10,6 +10,7 @@ import pytest
 from tests.fakes.pins_bench import Bench, last, told
 from tests.fakes.runners import HeldRunner
 from valvebench.bench.evidence import Bundled, ChainProblem, Verified
+from valvebench.bench.ordering import Sure, Which
 from valvebench.bench.papers import Paper
 from valvebench.model.errors import WorldFailed
 from valvebench.ui.job.exports import BUNDLE, CANCELLED, GIVE_HEAD, NONE_WRITTEN, PICTURES, WAIT, WORKBOOK, no_folders
@@ -53,12 +54,13 @@ class World:
         self.compared.append(compare)
         return True
 
-    def write_paper(self, folder, paper, target, *, step=None):
+    def write_paper(self, folder, paper, target, *, step=None, which=None, new=None):
         if not step("filling the page"):
             return False
         if self.is_full:
             raise WorldFailed("no space left")
         self.papers.append((paper, target))
+        self.order = which, new
         return True
 
     def write_bundle(self, folder, target, *, step=None):
@@ -277,6 +279,12 @@ def test_the_report_goes_beside_the_workbook_under_its_name(page):
     page.finish.export_report("sub/out.xlsx")
     assert page.world.papers == [(Paper.REPORT, Path("sub/out.pdf"))]
     assert told(page.view.say) == ["Writing the report \u2026", "Report written to sub/out.pdf"]
+
+
+def test_an_order_sheet_takes_the_identification_and_the_new_part_along(page):
+    which = Which(sure=Sure.OPEN)
+    page.finish.exports.paper(Paper.ORDER, Path("sub/order.pdf"), which=which, new=Path("job-2"))
+    assert (page.world.papers, page.world.order) == ([(Paper.ORDER, Path("sub/order.pdf"))], (which, Path("job-2")))
 
 
 def test_cancelled_pictures_leave_nothing(page):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Final, Protocol
+from typing import TYPE_CHECKING, Final, Protocol
 
 from valvebench.bench.evidence import Bundled
 from valvebench.bench.papers import Paper
@@ -12,6 +12,9 @@ from valvebench.model.errors import BenchError, WorldFailed
 from valvebench.model.words import Rule
 from valvebench.ui.keeper import Runs
 from valvebench.ui.start.drops import as_path
+
+if TYPE_CHECKING:
+    from valvebench.bench.ordering import Which
 
 WORKBOOK: Final = "workbook"
 PICTURES: Final = "pictures"
@@ -57,8 +60,17 @@ class Exporting(Protocol):
         compare: Path | None = None,
     ) -> bool: ...
     def write_pictures(self, folder: Path, root: Path, *, step: Step | None = None) -> Path | None: ...
-    def write_paper(self, folder: Path, paper: Paper, target: Path, *, step: Step | None = None) -> bool: ...
     def write_bundle(self, folder: Path, target: Path, *, step: Step | None = None) -> Bundled | None: ...
+    def write_paper(
+        self,
+        folder: Path,
+        paper: Paper,
+        target: Path,
+        *,
+        step: Step | None = None,
+        which: Which | None = None,
+        new: Path | None = None,
+    ) -> bool: ...
 
 
 class Export:
@@ -113,12 +125,18 @@ class ExportPresenter:
         export = Export(PICTURES, as_path(workbook).parent, tell)
         self._begin(export, lambda: self._services.write_pictures(self._folder, export.target, step=export.step))
 
-    def paper(self, paper: Paper, target: Path, *, then: str = "") -> None:
-        """Print a paper into a file; `then` says what to do with it."""
+    def paper(
+        self, paper: Paper, target: Path, *, then: str = "", which: Which | None = None, new: Path | None = None
+    ) -> None:
+        """Print a paper into a file; `then` says what to do with it.
+
+        For an order sheet `which` is what an identification said, `new` the session of the new part.
+        """
         export = Export(NOUNS[paper], target, then=then)
 
         def work() -> Path | None:
-            is_written = self._services.write_paper(self._folder, paper, target, step=export.step)
+            write = self._services.write_paper
+            is_written = write(self._folder, paper, target, step=export.step, which=which, new=new)
             return target if is_written else None
 
         self._begin(export, work)
