@@ -57,6 +57,13 @@ class LogWatch(logging.Handler):
             self.unexpected.append(f"{record.levelname} {record.name}: {line}")
 
 
+@pytest.fixture(scope="session", autouse=True)
+def one_application(request) -> None:
+    """A paper that is drawn makes a small application where there is none, and a window could not live in it."""
+    if any(QT_FIXTURES & set(getattr(item, "fixturenames", ())) for item in request.session.items):
+        request.getfixturevalue("qapp")
+
+
 @pytest.fixture(autouse=True)
 def log_watch() -> Iterator[LogWatch]:
     """Fail on a log line of WARNING or above unless `log_watch.expect(pattern)` announced it."""
