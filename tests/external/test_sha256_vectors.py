@@ -38,16 +38,16 @@ def fields(text: str, name: str) -> list[str]:
 
 
 @pytest.mark.parametrize(("name", "count"), [("SHA256ShortMsg.rsp", 65), ("SHA256LongMsg.rsp", 64)])
-def test_messages_of_the_validation_program(name, count):
+def test_messages_of_the_validation_program(name, count, record_property):
     text = vectors(name)
     found = list(zip(fields(text, "Len"), fields(text, "Msg"), fields(text, "MD"), strict=True))
     for bits, message, digest in found:
         assert sha256_of(bytes.fromhex(message)[: int(bits) // 8]) == digest
-    print(f"\n{name}: {len(found)} of {len(found)}")
+    record_property("row 17", f"{name}: {len(found)} of {len(found)}")
     assert len(found) == count
 
 
-def test_the_hundred_rounds_of_the_validation_program():
+def test_the_hundred_rounds_of_the_validation_program(record_property):
     """Each of a thousand hashes chained, as the Secure Hash Algorithm Validation System describes it."""
     text = vectors("SHA256Monte.rsp")
     (seed,), digests = [bytes.fromhex(found) for found in fields(text, "Seed")], fields(text, "MD")
@@ -58,4 +58,4 @@ def test_the_hundred_rounds_of_the_validation_program():
             last = [*last[1:], bytes.fromhex(sha256_of(b"".join(last)))]
         seed = last[-1]
         assert seed.hex() == digest
-    print("\nSHA256Monte.rsp: 100 of 100")
+    record_property("row 17", "SHA256Monte.rsp: 100 of 100")

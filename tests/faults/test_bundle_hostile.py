@@ -179,11 +179,12 @@ def test_its_bytes_alone_would_refuse_it(good, name, monkeypatch):
         checked(io.BytesIO(HOSTILE[name](good)), source="sent.zip")
 
 
-def test_the_good_one_is_opened(good, tmp_path, capsys):
+def test_the_good_one_is_opened(good, tmp_path, capsys, figure):
     (tmp_path / "sent.zip").write_bytes(good)
     assert main(["open-bundle", str(tmp_path / "sent.zip"), "--to", str(tmp_path / "back")]) == 0
     assert "as it was packed" in capsys.readouterr().out
     assert len(HOSTILE) >= 12
+    figure(22, f"{len(HOSTILE)} hostile bundles, each refused by name and by its bytes alone, nothing left")
 
 
 def refused(raw: bytes) -> bool:
@@ -195,14 +196,14 @@ def refused(raw: bytes) -> bool:
 
 
 @pytest.mark.parametrize("corpus", ["json_parsing", "json_transform"])
-def test_no_corpus_file_passes_as_manifest_or_journal(good, corpus):
+def test_no_corpus_file_passes_as_manifest_or_journal(good, corpus, figure):
     """JSONTestSuite: 318 and 22 files."""
     paths = json_files(corpus)
     for path in paths:
         raw = path.read_bytes()
         assert refused(packed([(MANIFEST_NAME, raw), *files_of(good)])), path.name
         assert refused(fitting(good, raw)), path.name
-    print(f"\n{corpus}: {len(paths)} files as manifest and as journal of a bundle, all refused")
+    figure(18, f"{corpus}: {len(paths)} files as manifest and as journal of a bundle, all refused")
 
 
 def fitting(good: bytes, journal: bytes) -> bytes:
@@ -258,7 +259,7 @@ def test_bad_json_in_a_journal_is_refused_though_the_manifest_fits(good, name):
 
 
 @pytest.mark.parametrize("trials", [300, pytest.param(20_000, marks=pytest.mark.study)])
-def test_noise_is_refused_and_never_a_fault_of_ours(good, trials):
+def test_noise_is_refused_and_never_a_fault_of_ours(good, trials, figure):
     """Bytes changed, cut out, doubled or put in at random: only our own errors come out."""
     chance = random.Random(trials)
     for _ in range(trials):
@@ -268,4 +269,4 @@ def test_noise_is_refused_and_never_a_fault_of_ours(good, trials):
             piece = chance.choice((b"", chance.randbytes(length), raw[place : place + length] * 2, b"PK\x01\x02"))
             raw[place : place + (length if chance.random() < 0.7 else 0)] = piece
         assert bytes(raw) == good or refused(bytes(raw))
-    print(f"\n{trials} bundles with noise, all refused")
+    figure(22, f"{trials} bundles with noise, all refused")

@@ -91,9 +91,9 @@ def holds(tally: Tally) -> bool:
     return tally.lost == tally.not_verified == tally.left == 0 and 0 <= tally.unsaid <= tally.kills
 
 
-def test_twenty_kills_lose_nothing(tmp_path):
+def test_twenty_kills_lose_nothing(tmp_path, figure):
     tally = kill_often(tmp_path, "twenty kills", 20)
-    print(f"\n{tally}")
+    figure(4, f"recorder: {tally}")
     assert tally.accepted > 20
     assert holds(tally)
 
@@ -101,9 +101,9 @@ def test_twenty_kills_lose_nothing(tmp_path):
 @pytest.mark.study
 @pytest.mark.parametrize("part", range(5))
 @pytest.mark.parametrize("where", ["disk", "memory"])
-def test_two_hundred_kills_lose_nothing(tmp_path, ram_path, where, part):
+def test_two_hundred_kills_lose_nothing(tmp_path, ram_path, where, part, figure):
     tally = kill_often(tmp_path if where == "disk" else ram_path, f"{where}, part {part}", 20)
-    print(f"\n{where}: {tally}")
+    figure(4, f"recorder: {tally}")
     assert holds(tally)
 
 
@@ -126,7 +126,7 @@ def commands_until_killed(job: Path, seconds: float) -> list[str]:
         assert child.returncode == 0
 
 
-def test_killed_commands_lose_nothing(tmp_path):
+def test_killed_commands_lose_nothing(tmp_path, figure):
     job = tmp_path / "job"
     new_job(job).release()
     chance = random.Random(zlib.crc32(b"killed commands"))
@@ -135,5 +135,5 @@ def test_killed_commands_lose_nothing(tmp_path):
         before = hashes_of(job)
         accepted = commands_until_killed(job, chance.uniform(0.05, 0.6))
         tally = after(job, before, accepted, _torn(job), tally)
-    print(f"\n{tally}")
+    figure(4, f"commands: {tally}")
     assert holds(tally)

@@ -30,6 +30,11 @@ class Counted(NamedTuple):
     absent: int
 
 
+def told(what: str, found: Counted) -> str:
+    states = f"{found.states} states of the disk, {found.neither} neither old nor new"
+    return f"{what}: {states}, {found.absent} said and absent"
+
+
 def recorded(start: Path, act: Callable[[], object]) -> tuple[list[State], int]:
     """Crash states of what `act` does under a folder, and the number of its calls."""
     copy = start.parent / "copy"
@@ -72,9 +77,9 @@ def order_of_save(save, start: Path, *, old: bytes | None, **given) -> Counted:
 
 
 @pytest.mark.parametrize(("old", "replace"), [(None, True), (OLD, True), (None, False)], ids=["new", "over", "first"])
-def test_a_saved_file_survives_a_power_cut(start, old, replace):
+def test_a_saved_file_survives_a_power_cut(start, old, replace, figure):
     found = order_of_save(saver.save, start, old=old, replace=replace)
-    print(f"\nsave: {found}")
+    figure(3, told("save", found))
     assert found.states >= 20
     assert (found.neither, found.absent) == (0, 0)
 
@@ -155,18 +160,18 @@ def heat_run(folder: Path) -> None:
 
 
 @pytest.mark.parametrize("act", [record, close, photo, heat_run])
-def test_an_accepted_entry_survives_a_power_cut(ram_path, start, act):
+def test_an_accepted_entry_survives_a_power_cut(ram_path, start, act, figure):
     found = session_order(ram_path, start, act)
-    print(f"\n{act.__name__}: {found}")
+    figure(3, told(act.__name__, found))
     assert (found.neither, found.absent) == (0, 0)
 
 
-def test_a_new_job_survives_a_power_cut(ram_path, start):
+def test_a_new_job_survives_a_power_cut(ram_path, start, figure):
     def create(folder: Path) -> None:
         compose.create_job(folder, {"job": "J1"}, variant_raw=VARIANT, by="Wren").release()
 
     found = session_order(ram_path, start, create, before=0)
-    print(f"\ncreate: {found}")
+    figure(3, told("create", found))
     assert (found.neither, found.absent) == (0, 0)
 
 
@@ -179,7 +184,7 @@ def test_a_new_job_in_new_folders_survives_a_power_cut(start):
     assert found.absent == 0
 
 
-def test_a_bundle_survives_a_power_cut(start):
+def test_a_bundle_survives_a_power_cut(start, figure):
     closed_job(start / "job")
     (start / "file.zip").write_bytes(OLD)
     whole = bundle_of(start / "job")[0]
@@ -190,16 +195,16 @@ def test_a_bundle_survives_a_power_cut(start):
 
     states, calls = recorded(start, lambda: compose.write_bundle(start / "job", start / "file.zip"))
     found = counted(states, calls, kind)
-    print(f"\nbundle: {found}")
+    figure(3, told("bundle", found))
     assert found.states >= 20
     assert (found.neither, found.absent) == (0, 0)
 
 
-def test_settings_survive_a_power_cut(start):
+def test_settings_survive_a_power_cut(start, figure):
     (start / "file").write_bytes(OLD)
     states, calls = recorded(start, lambda: KeptFile(start / "file").write(NEW))
     found = counted(states, calls, file_kind)
-    print(f"\nsettings: {found}")
+    figure(3, told("settings", found))
     assert (found.neither, found.absent) == (0, 0)
 
 
@@ -224,9 +229,9 @@ def opened_order(start: Path, *, fill: Callable[[Path], object]) -> Counted:
     return counted(states, calls, kind)
 
 
-def test_a_bundle_opened_survives_a_power_cut(start):
+def test_a_bundle_opened_survives_a_power_cut(start, figure):
     found = opened_order(start, fill=closed_job)
-    print(f"\nopen a bundle: {found}")
+    figure(3, told("open a bundle", found))
     assert found.states >= 20
     assert (found.neither, found.absent) == (0, 0)
 
@@ -253,7 +258,7 @@ def test_a_planted_fault_of_opening_is_found(start, monkeypatch, fault):
     assert found.neither or found.absent
 
 
-def test_a_torn_line_is_set_aside_and_not_lost(ram_path, start):
+def test_a_torn_line_is_set_aside_and_not_lost(ram_path, start, figure):
     job = start / "job"
     new_job(job).release()
     with (job / JOURNAL_NAME).open("ab") as journal:
@@ -268,7 +273,7 @@ def test_a_torn_line_is_set_aside_and_not_lost(ram_path, start):
 
     states, calls = recorded(start, lambda: compose.open_desk(job).release())
     found = counted(states, calls, kind)
-    print(f"\nset aside: {found}")
+    figure(3, told("set aside", found))
     assert (found.neither, found.absent) == (0, 0)
 
 

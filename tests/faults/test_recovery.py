@@ -84,13 +84,13 @@ def _seconds(first, job, mode: str, k: int):
     ("first", "second"),
     [("die-after", "EIO"), pytest.param("EIO", "die-after", marks=pytest.mark.study)],
 )
-def test_two_faults_while_mending_leave_the_same_end(torn_job, first, second):
+def test_two_faults_while_mending_leave_the_same_end(torn_job, first, second, figure):
     before = hashes_of(torn_job)
     trials = 0
     for job, calls in pairs(torn_job, first, second):
         assert is_mended(job, before), calls
         trials += 1
-    print(f"\n{first}, then {second}: {trials} pairs, the same end each time")
+    figure(5, f"{first}, then {second}: {trials} pairs, the same end each time")
     assert trials >= 50
 
 

@@ -24,15 +24,15 @@ BUNDLE_WRITERS = (BUNDLE, OPENED, SETTINGS)
 
 
 @pytest.mark.parametrize("writer", [*FILE_WRITERS, *SESSION_WRITERS, *BUNDLE_WRITERS], ids=lambda writer: writer.name)
-def test_no_fault_at_any_call_does_harm(writer, ram_path, record_property):
+def test_no_fault_at_any_call_does_harm(writer, ram_path, figure):
     swept = sweep(writer, ram_path)
-    record_property("trials", swept.trials)
-    print(f"\n{writer.name}: {swept.trials} trials in {len(MODES)} modes, {len(swept.violations)} violations")
+    told = f"{writer.name}: {swept.trials} trials in {len(MODES)} modes, {len(swept.violations)} violations"
+    figure(2 if writer in BUNDLE_WRITERS else 1, told)
     assert not swept.violations, "\n".join(swept.violations)
     assert swept.trials >= len(MODES), "the sweep met no calls"
 
 
-def test_no_fault_at_any_call_harms_a_workbook(ram_path, monkeypatch):
+def test_no_fault_at_any_call_harms_a_workbook(ram_path, monkeypatch, figure):
     if importlib.util.find_spec("valvebench.report.workbook") is None:
         pytest.skip("the workbook is not there yet")
     from valvebench.report import workbook
@@ -44,7 +44,7 @@ def test_no_fault_at_any_call_harms_a_workbook(ram_path, monkeypatch):
     monkeypatch.setattr(workbook, "workbook_bytes", lambda *_, **__: raw)
     (ram_path / "trials").mkdir()
     swept = sweep(WORKBOOK, ram_path / "trials")
-    print(f"\n{WORKBOOK.name}: {swept.trials} trials in {len(MODES)} modes, {len(swept.violations)} violations")
+    figure(2, f"workbook: {swept.trials} trials in {len(MODES)} modes, {len(swept.violations)} violations")
     assert not swept.violations, "\n".join(swept.violations)
 
 

@@ -54,7 +54,7 @@ def joined(lines: list[bytes]) -> bytes:
     return b"".join(line + b"\n" for line in lines)
 
 
-def test_every_single_bit_of_a_journal(raw):
+def test_every_single_bit_of_a_journal(raw, figure):
     head = head_of(raw)
     last_line_from = raw.rstrip(b"\n").rindex(b"\n") + 1
     unseen_with, unseen_without = [], []
@@ -67,7 +67,8 @@ def test_every_single_bit_of_a_journal(raw):
             if not journal.problems:
                 unseen_without.append(place)
     early = [place for place in unseen_without if place < last_line_from]
-    print(f"\n{8 * len(raw)} flips: {len(unseen_with)} unseen with head, {len(unseen_without)} without (last line)")
+    told = f"{8 * len(raw)} bits of a journal flipped: {len(unseen_with)} missed with the head"
+    figure(14, f"{told}, {len(unseen_without)} without it (all in the last line)")
     assert unseen_with == []
     assert early == []
 
@@ -156,7 +157,7 @@ def test_a_line_after_the_last_is_not_seen_and_the_answer_says_so(raw, job, tmp_
     assert verify(copy, head=head_of(raw)).ok, "later lines are allowed"
 
 
-def test_every_single_bit_of_every_blob(job, ram_path):
+def test_every_single_bit_of_every_blob(job, ram_path, figure):
     copy = ram_path / "job"
     shutil.copytree(job, copy)
     blobs = sorted((copy / "blobs").iterdir())
@@ -175,7 +176,7 @@ def test_every_single_bit_of_every_blob(job, ram_path):
         assert not verify(copy).ok
         blob.write_bytes(whole)
         assert verify(copy).ok
-    print(f"\n{flips} flips in blobs, all noticed")
+    figure(14, f"{flips} bits of blobs flipped, 0 missed")
 
 
 def test_a_swapped_blob_is_noticed(job, tmp_path):

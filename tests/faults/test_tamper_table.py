@@ -146,7 +146,7 @@ def is_seen_packed(files, raw: bytes, head: str | None = None) -> bool:
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_every_kind_of_tampering_at_every_position(raw, kind):
+def test_every_kind_of_tampering_at_every_position(raw, kind, figure):
     journal, bundle = raw
     lines, files = lines_of(journal), files_of(bundle)
     head = f"{len(lines)}:{sha256_of(lines[-1])}"
@@ -155,7 +155,8 @@ def test_every_kind_of_tampering_at_every_position(raw, kind):
     alone = sum(is_seen(one) for one in trials)
     with_head = sum(is_seen(one, head) for one in trials)
     packed = sum(is_seen_packed(files, one, head) for one in trials)
-    print(f"\n{kind}: {len(trials)} trials, chain alone {alone}, with the head {with_head}, as a bundle {packed}")
+    told = f"{kind}: {len(trials)} trials, seen by the chain alone {alone}, with the head {with_head}"
+    figure(15 if sees_alone is False else 14, f"{told}, as a bundle made to fit {packed}")
     assert len(trials) >= LINES - 1
     assert with_head == packed == len(trials)
     expected = {True: len(trials), False: 0, None: len(trials) - 1}[sees_alone]
@@ -173,12 +174,12 @@ def test_a_bundle_without_a_head_says_what_it_cannot_see(raw):
 
 
 @pytest.mark.parametrize("share", [3_000, pytest.param(None, marks=pytest.mark.study)], ids=["some bits", "every bit"])
-def test_every_single_bit_of_a_bundle(tmp_path, share):
+def test_every_single_bit_of_a_bundle(tmp_path, share, figure):
     bundle = bundle_of(closed_job(tmp_path / "job"))[0]
     bits = range(8 * len(bundle))
     chosen = bits if share is None else random.Random(share).sample(bits, share)
     missed = [bit for bit in chosen if not is_refused(flipped(bundle, bit))]
-    print(f"\n{len(chosen)} of {len(bits)} bits of a bundle flipped, {len(missed)} missed")
+    figure(14, f"{len(chosen)} of {len(bits)} bits of a bundle flipped, {len(missed)} missed")
     assert missed == []
     assert not is_refused(bundle)
 

@@ -167,21 +167,25 @@ def in_small_disk(place: Path, *command: str, size: str = "300k") -> subprocess.
     )
 
 
-def test_a_full_disk_is_survived_and_said(tmp_path):
-    run = in_small_disk(tmp_path, sys.executable, full_disk_child.__file__, str(tmp_path))
+def test_a_full_disk_is_survived_and_said(tmp_path, figure):
+    run = in_small_disk(tmp_path, sys.executable, full_disk_child.__file__, str(tmp_path), size="1m")
     assert run.returncode == 0, run.stderr
     tale = json.loads(run.stdout)
-    print(f"\nfull after {tale['accepted']} entries, said in {1000 * tale['seconds']:.1f} ms: {tale['words']}")
+    told = f"1 MB, full after {tale['accepted']} entries, said in {1000 * tale['seconds']:.1f} ms"
+    figure(6, f"{told}; six more writers refuse, old files stand, afterwards all goes on")
     assert tale["accepted"] > 10
     assert "No space left on device" in tale["words"]
     assert "Make room" in tale["words"]
     assert tale["seconds"] < 2
     full = tale["full"]
-    assert all("No space left on device" in full[what] for what in ("picture", "report", "job")), full
+    refused = ("picture", "report", "job", "bundle", "open a bundle", "settings")
+    assert all("No space left on device" in full[what] for what in refused), full
     assert full["report_is_old"]
+    assert all(full["old_stand"])
+    assert full["no_folder"]
     assert full["verified"]
     assert full["temporaries"] == []
-    assert tale["after"] == {"verified": True, "same": True, "temporaries": []}
+    assert tale["after"] == {"verified": True, "same": True, "temporaries": [], "opened": True}
 
 
 def test_a_disk_for_reading_only(tmp_path, job):

@@ -68,7 +68,7 @@ def _listed(file: BinaryIO, size: int, source: str) -> list[Listed]:
     if sign != END_SIGN or comment:
         raise refused(what, "a bundle", source=source)
     if count > MOST_MEMBERS or length > MOST_MEMBERS * (CENTRAL.size + LONGEST_NAME):
-        raise refused(f"{count} files in it", f"at most {MOST_MEMBERS}", source=source)
+        raise refused(f"{count} files, listed in {length} bytes", f"at most {MOST_MEMBERS} files", source=source)
     if disk or first_disk or here != count or begins + length + END.size != size:
         raise refused("a zip file whose list does not fit it", "a bundle", source=source)
     file.seek(begins)
