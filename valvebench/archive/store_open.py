@@ -39,6 +39,8 @@ _PRAGMAS: Final = (
     "PRAGMA cell_size_check = ON",
     "PRAGMA mmap_size = 0",
 )
+_OURS: Final = (sqlite3.ProgrammingError, sqlite3.InterfaceError, sqlite3.IntegrityError)
+"""A fault of this program, not of the world: it goes to the log of faults as it is."""
 LARGEST_BYTES: Final = 300 * 1024 * 1024
 """No longer text or blob is read: a journal of the largest size and a little more."""
 
@@ -138,6 +140,8 @@ def translated(path: Path) -> Iterator[None]:
     try:
         yield
     except (DBAPIError, sqlite3.Error) as error:
+        if isinstance(getattr(error, "orig", None) or error, _OURS):
+            raise
         raise told(path, error) from error
 
 

@@ -79,8 +79,8 @@ def rejudge(database: Database, shelf: Shelf, again: Again, *, at: str, step: St
     work = _Work(database, shelf, again)
     with database.reading():
         work.prepare()
-    run, digest = _begin(database, again, at)
     tests, values = _matching(again)
+    run, digest = _begin(database, again, at)
     last = int(database.rows("SELECT coalesce(max(id), 0) FROM session")[0][0])
     total = int(database.rows(f"SELECT count(*) FROM session s WHERE s.id <= ?{tests}", (last, *values))[0][0])
     done, after = 0, 0
@@ -88,8 +88,9 @@ def rejudge(database: Database, shelf: Shelf, again: Again, *, at: str, step: St
         found = work.judged(chunk, lambda extra, done=done: step(done + extra, total))
         if found is None:
             return None
-        with database.writing():
-            database.execute(_ROW, [(run, *row) for row in found])
+        if found:
+            with database.writing():
+                database.execute(_ROW, [(run, *row) for row in found])
         digest.add(found)
         done, after = done + len(chunk.numbers), chunk.numbers[-1]
         if not step(done, total):

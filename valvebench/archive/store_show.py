@@ -50,12 +50,11 @@ def kept(database: Database, number: int) -> Kept:
         raise bad("archive", f"no session number {number}", "one that was added")
     tail_sql = "SELECT bytes, sha256 FROM journal_tail WHERE session_id = ? ORDER BY seq"
     tail = [(bytes(line), bytes(sha256).hex()) for line, sha256 in database.execute(tail_sql, (number,)).fetchall()]
-    shas = database.execute("SELECT sha256 FROM session_blob WHERE session_id = ?", (number,)).fetchall()
+    files = database.execute("SELECT sha256 FROM session_blob WHERE session_id = ?", (number,)).fetchall()
     raw = bytes(row[3]) + b"".join(line + b"\n" for line, _ in tail)
     hashes = tuple(sha256 for _, sha256 in tail)
-    return Kept(
-        number, bytes(row[0]), bytes(row[1]), int(row[2]), raw, hashes, tuple(bytes(one[0]).hex() for one in shas)
-    )
+    shas = tuple(bytes(one[0]).hex() for one in files)
+    return Kept(number, bytes(row[0]), bytes(row[1]), int(row[2]), raw, hashes, shas)
 
 
 def file_bytes(database: Database, shelf: Shelf, sha256: str) -> bytes | None:
