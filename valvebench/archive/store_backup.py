@@ -119,7 +119,7 @@ class _Copying:
 
     def heard(self, _status: int, left: int, total: int) -> None:
         """After each step."""
-        if self._left is not None and left > self._left + PAGES and not self._is_alone:
+        if self._left is not None and left >= self._left and not self._is_alone:
             self._restarts += 1
             if self._restarts > _MOST_RESTARTS:
                 raise _BegunAgain

@@ -1,6 +1,8 @@
-"""An empty archive for each test, and one with a few sessions."""
+"""An empty archive for each test, and copies of one that was filled once."""
 
 from __future__ import annotations
+
+import shutil
 
 import pytest
 
@@ -23,3 +25,17 @@ def jobs(tmp_path):
         return session_in(tmp_path / "jobs", job, bodies, **more)
 
     return make
+
+
+@pytest.fixture
+def copy_of(tmp_path):
+    """Opens a copy of a closed archive, which the test may change."""
+    opened = []
+
+    def copy(template):
+        opened.append(Store(shutil.copytree(template, tmp_path / f"copy-{len(opened)}"), clock=DayClock("2032-01-01")))
+        return opened[-1]
+
+    yield copy
+    for store in opened:
+        store.close()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-import shutil
 from pathlib import Path
 
 import pytest
@@ -55,10 +54,8 @@ def template(tmp_path_factory):
 
 
 @pytest.fixture
-def filled(template, tmp_path):
-    store = Store(Path(shutil.copytree(template, tmp_path / "filled")), clock=DayClock("2032-01-01"))
-    yield store
-    store.close()
+def filled(template, copy_of):
+    return copy_of(template)
 
 
 def whole(store, *, rule=None, variant_with=None):

@@ -1,0 +1,174 @@
+"""The whole archive checked: every change of content is named by session, and nothing crashes."""
+
+from __future__ import annotations
+
+import random
+import sqlite3
+import zlib
+
+import pytest
+
+from tests.data.archived import DayClock, add_to, reading, session_in
+from tests.data.made_photo import made_photo
+from valvebench.archive.store import Store
+from valvebench.bench.archived import Again, Asked
+from valvebench.compose import open_desk
+from valvebench.model.entry import Outcome, sha256_of
+from valvebench.model.errors import BenchError
+from valvebench.model.words import Rule
+
+PHOTO = made_photo(size=(60, 40))
+SESSIONS = 8
+
+
+@pytest.fixture(scope="module")
+def template(tmp_path_factory):
+    root = tmp_path_factory.mktemp("template")
+    store = Store(root / "archive", clock=DayClock())
+    for number in range(SESSIONS):
+        bodies = [reading("Heron", 5.0 + number / 20), reading("Plover", 12.5)]
+        folder = session_in(root, f"V-{number}", bodies, is_closed=False, serial=f"QV-{number}")
+        desk = open_desk(folder)
+        if number == 0:
+            desk.add_photo(PHOTO, file_name="body.jpg", of="the body")
+        desk.close()
+        desk.release()
+        add_to(folder, Outcome(fitted=True, months=number + 1))
+        store.add(folder)
+    store.rejudge(Again(rule=Rule.PLAIN))
+    store.close()
+    return root / "archive"
+
+
+@pytest.fixture
+def filled(template, copy_of):
+    return copy_of(template)
+
+
+def test_a_sound_archive_is_as_it_was_written(filled):
+    heard = []
+    checked = filled.verify(step=lambda done, of: heard.append((done, of)) or True)
+    assert (checked.ok, checked.sessions, checked.files, checked.problems, checked.notes) == (True, SESSIONS, 9, (), ())
+    assert heard == [(n, SESSIONS) for n in range(1, SESSIONS + 1)]
+
+
+def test_stopped_it_says_that_it_did_not_look_at_the_rest(filled):
+    checked = filled.verify(step=lambda done, of: done < 2)
+    assert (checked.sessions, len(checked.notes)) == (2, 1)
+
+
+OF_INDEX = {
+    "a job number": "UPDATE session SET job = 'V-9' WHERE id = 3",
+    "a verdict": "UPDATE session SET verdict = 2 WHERE id = 3",
+    "a code less": "DELETE FROM code WHERE session_id = 3 AND norm = 'v2'",
+    "a value": "UPDATE reading SET ohm_ref = ohm_ref + 1e-9 WHERE session_id = 3 AND seq = 0",
+    "a temperature": "UPDATE reading SET celsius = celsius + 1e-9 WHERE session_id = 3 AND seq = 0",
+    "a reading less": "DELETE FROM reading WHERE session_id = 3 AND seq = 1",
+    "a packed byte": "UPDATE pack SET b = zeroblob(length(b)) WHERE session_id = 3",
+    "a pack less": "DELETE FROM pack WHERE session_id = 3",
+    "an outcome": "UPDATE outcome SET months = 7 WHERE session_id = 3",
+    "a link too many": "INSERT INTO comeback VALUES ('x', 3)",
+    "words": "INSERT INTO fts (fts, rowid, w) VALUES ('delete', 3, 'v2')",
+}
+
+
+@pytest.mark.parametrize("what", OF_INDEX)
+def test_a_changed_index_is_named_by_session_and_mended(filled, what):
+    filled.database.execute(OF_INDEX[what])
+    checked = filled.verify()
+    assert not checked.ok
+    assert {one.job for one in checked.problems if one.job is not None} <= {"V-2"}
+    assert any(one.job == "V-2" and one.what.startswith("index: ") for one in checked.problems)
+    filled.rebuild()
+    assert filled.verify().ok
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "INSERT INTO code VALUES ('x', 99)",
+        "INSERT INTO reading VALUES (1, 0, 99, 0, 1.0, 1.0, 1.0, 1.0, 1)",
+        "UPDATE device SET name = name || 'x'",
+        "UPDATE device SET ref_celsius = 25",
+    ],
+)
+def test_rows_that_belong_nowhere_are_told(filled, statement):
+    filled.database.execute(statement)
+    assert not filled.verify().ok
+
+
+def test_a_file_that_nobody_names_is_a_note(filled):
+    (filled.folder / "blobs" / sha256_of(b"x")).write_bytes(b"x")
+    checked = filled.verify()
+    assert (checked.ok, len(checked.notes)) == (True, 1)
+
+
+def test_a_changed_photo_is_named(filled):
+    path = filled.folder / "blobs" / sha256_of(PHOTO)
+    path.write_bytes(path.read_bytes()[:-1])
+    assert {one.job for one in filled.verify().problems} == {"V-0"}
+
+
+def contents(path):
+    """Every row of every table that holds more than structure, as SQLite reads it now; None where it cannot."""
+    try:
+        with sqlite3.connect(path) as other:
+            names = [row[0] for row in other.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
+            wanted = [name for name in names if not name.startswith("fts") and name != "meta"]
+            return {name: other.execute(f"SELECT * FROM {name}").fetchall() for name in wanted}
+    except (sqlite3.Error, UnicodeDecodeError):
+        return None
+    finally:
+        other.close()
+
+
+def flip(template, tmp_path, count):
+    """One bit at a time: how many changed what is read, and how many of those went unnoticed."""
+    chance = random.Random(zlib.crc32(b"bits of an archive"))
+    raw = (template / "archive.sqlite").read_bytes()
+    sound = contents(template / "archive.sqlite")
+    folder = tmp_path / "flipped"
+    (folder / "blobs").mkdir(parents=True)
+    (folder / "blobs" / sha256_of(PHOTO)).write_bytes(PHOTO)
+    path = folder / "archive.sqlite"
+    changed, unnoticed, crashed = 0, [], []
+    for _ in range(count):
+        place = chance.randrange(len(raw) * 8)
+        spoilt = bytearray(raw)
+        spoilt[place // 8] ^= 1 << place % 8
+        path.write_bytes(spoilt)
+        is_changed = contents(path) != sound
+        changed += is_changed
+        try:
+            store = Store(folder, clock=DayClock())
+        except BenchError:
+            continue  # noticed when it is opened
+        except Exception as error:
+            crashed.append((place, repr(error)))
+            continue
+        try:
+            if store.verify().ok and is_changed:
+                unnoticed.append(place)
+            store.find(Asked(text="heron"))
+        except BenchError:
+            pass
+        except Exception as error:
+            crashed.append((place, repr(error)))
+        finally:
+            store.close()
+    return changed, unnoticed, crashed
+
+
+def test_a_flipped_bit_is_noticed_wherever_it_changes_what_is_read(template, tmp_path):
+    changed, unnoticed, crashed = flip(template, tmp_path, 20)
+    assert (unnoticed, crashed) == ([], [])
+    assert changed > 2
+
+
+@pytest.mark.study
+def test_fifteen_hundred_flipped_bits(template, tmp_path):
+    changed, unnoticed, crashed = flip(template, tmp_path, 1500)
+    print(
+        f"1500 bits flipped, {changed} changed what is read, {len(unnoticed)} of them unnoticed, {len(crashed)} crashes"
+    )
+    assert (unnoticed, crashed) == ([], [])
