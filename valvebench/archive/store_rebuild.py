@@ -11,7 +11,7 @@ from valvebench.archive.store_add import Shelf, Writer
 from valvebench.archive.store_open import DIALECT, Database
 from valvebench.archive.store_rows import index_of, outcome_of
 from valvebench.archive.store_schema import FTS, FTS_OPTIONS, derived_tables
-from valvebench.archive.store_show import view
+from valvebench.archive.store_show import Variants, view
 from valvebench.archive.store_words import TOKENIZER
 from valvebench.bench.archived import Counted, Step, always
 from valvebench.bench.judging import judged_whole
@@ -45,6 +45,7 @@ class _Rebuild:
         self._database, self._shelf = database, shelf
         self.done, self.notes = 0, list[str]()
         self._tails: dict[int, int] = {}
+        self._variants = Variants()
 
     def run(self, step: Step) -> bool:
         self.drop()
@@ -90,7 +91,7 @@ class _Rebuild:
     def _index(self, writer: Writer, number: int) -> None:
         """One session; of one that does not verify it is said that it cannot be found."""
         try:
-            seen = view(self._database, self._shelf, number)
+            seen = view(self._database, self._shelf, number, variants=self._variants)
             judged = judged_whole(seen.session, seen.variant, closing_rule(seen.session))
             indexed = index_of(seen.session, seen.variant, judged)
         except BenchError as error:
@@ -104,7 +105,7 @@ class _Rebuild:
         now = self._count_tails()
         for number in [number for number, count in now.items() if self._tails.get(number) != count]:
             self._database.execute(f"DELETE FROM {PREFIX}outcome WHERE session_id = ?", (number,))
-            seen = view(self._database, self._shelf, number)
+            seen = view(self._database, self._shelf, number, variants=self._variants)
             writer.tell_outcome(number, index_of(seen.session, seen.variant, None), outcome_of(seen.session))
 
     def _swap(self) -> None:

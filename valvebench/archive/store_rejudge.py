@@ -32,7 +32,7 @@ from valvebench.archive.store_rows import (
     records_of,
 )
 from valvebench.archive.store_schema import written_tables
-from valvebench.archive.store_show import view
+from valvebench.archive.store_show import Variants, view
 from valvebench.archive.store_sql import insert_into
 from valvebench.archive.store_trend import Device, factor_between
 from valvebench.bench.archived import Again, Rejudged, Step
@@ -196,6 +196,7 @@ class _Work:
         self._band: Band | None = None
         self.changed: Counter[tuple[int, int]] = Counter()
         self.readings = 0
+        self._variants = Variants()
         self.not_judged: list[tuple[str, str]] = []
 
     def prepare(self) -> None:
@@ -239,7 +240,7 @@ class _Work:
     def _whole(self, number: int) -> tuple[int, int, bytes] | None:
         again = self._again
         try:
-            seen = view(self._database, self._shelf, number)
+            seen = view(self._database, self._shelf, number, variants=self._variants)
             variant = _with_band(seen.variant, again)
             judged = judged_whole(seen.session, variant, again.rule or closing_rule(seen.session))
         except BenchError as error:

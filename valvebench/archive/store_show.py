@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import os
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, Final, NamedTuple
 
 from valvebench.archive.chain import Journal, read_journal
 from valvebench.archive.saver import advice, reason, save, sync_folder
@@ -22,7 +22,10 @@ from valvebench.bench.view import SessionView
 from valvebench.judge.again import CODES
 from valvebench.model.entry import Close, OpenJob, sha256_of
 from valvebench.model.errors import BenchError, EvidenceBroken, WorldFailed, bad
-from valvebench.model.session import fold
+from valvebench.model.session import Session, fold
+from valvebench.model.variant import Variant
+
+_MOST_VARIANTS: Final = 64
 
 
 class Kept(NamedTuple):
@@ -95,15 +98,34 @@ def _file_problems(database: Database, shelf: Shelf, found: Kept, journal: Journ
     return [ChainProblem(line=0, what=f"its file {sha256[:12]}... is missing or changed") for sha256 in missing]
 
 
-def view(database: Database, shelf: Shelf, number: int) -> SessionView:
+class Variants:
+    """Frozen variants that were read already, by the hash of their file: thousands of sessions share a few."""
+
+    def __init__(self) -> None:
+        self._known: dict[str, Variant] = {}
+
+    def of(self, session: Session, database: Database, shelf: Shelf) -> Variant | None:
+        """The variant of a session whose files were checked (raises BadInput where it cannot be read)."""
+        sha256 = session.job.variant or ""
+        if sha256 not in self._known:
+            found = variant_from(session, lambda wanted: file_bytes(database, shelf, wanted))
+            if found is None:
+                return None
+            if len(self._known) >= _MOST_VARIANTS:
+                self._known.clear()
+            self._known[sha256] = found
+        return self._known[sha256]
+
+
+def view(database: Database, shelf: Shelf, number: int, *, variants: Variants | None = None) -> SessionView:
     """The session to look at, never to change (raises EvidenceBroken, BadInput)."""
     with database.reading():
         found = kept(database, number)
-        _, problems = problems_of(database, shelf, found)
+        journal, problems = problems_of(database, shelf, found)
         if problems:
             raise EvidenceBroken(f"{found.source}: the evidence does not verify. {_first(problems)}")
-        session = fold(checked_entries(read_journal(found.raw, source=found.source), source=found.source))
-        variant = variant_from(session, lambda sha256: file_bytes(database, shelf, sha256))
+        session = fold(checked_entries(journal, source=found.source))
+        variant = (variants or Variants()).of(session, database, shelf)
     return SessionView(session=session, variant=variant)
 
 

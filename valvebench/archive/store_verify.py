@@ -13,10 +13,9 @@ from valvebench.archive.saver import TEMPORARY_PREFIX
 from valvebench.archive.store_add import Shelf
 from valvebench.archive.store_open import Database
 from valvebench.archive.store_rows import FATES, RECORD, Indexed, RunDigest, digest_of, index_of, outcome_of
-from valvebench.archive.store_show import Kept, file_bytes, kept, problems_of
+from valvebench.archive.store_show import Kept, Variants, kept, problems_of
 from valvebench.archive.store_words import TOKENIZER, variant_word, verdict_word
 from valvebench.bench.archived import Checked, Step, Unlike, always
-from valvebench.bench.desk import variant_from
 from valvebench.model.entry import OpenJob
 from valvebench.model.errors import BenchError
 from valvebench.model.session import Session, fold
@@ -48,6 +47,7 @@ class _Check:
         self._database, self._shelf = database, shelf
         self.problems: list[Unlike] = []
         self.notes: list[str] = []
+        self._variants = Variants()
         self.done, self.files, self._readings, self._codes = 0, 0, 0, 0
 
     def _found(self, what: str, found: Kept | None = None, job: str | None = None) -> None:
@@ -108,7 +108,7 @@ class _Check:
         if problems:
             return
         session = fold(journal.entries)
-        variant = variant_from(session, lambda sha256: file_bytes(self._database, self._shelf, sha256))
+        variant = self._variants.of(session, self._database, self._shelf)
         for what in self._index_problems(number, session, index_of(session, variant, None)):
             self._found(f"index: {what}. The evidence is as it was; run 'archive rebuild'", found, job)
 

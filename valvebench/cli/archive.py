@@ -80,9 +80,7 @@ def _overview(before: Sequence[str]) -> int:
 
 def _not_shared(word: str) -> NoReturn:
     advice = "To take an archive to another computer, use 'valvebench archive backup' and 'restore'."
-    raise bad(
-        "archive", repr(word), "a word for an archive in a folder: this program shares none over a server", advice
-    )
+    raise bad("archive", repr(word), "a word for an archive in a folder: none is shared over a server", advice)
 
 
 def archive_parser(word: str, text: str) -> Parser:
