@@ -124,7 +124,7 @@ def test_a_file_is_dropped_where_it_belongs(person, tmp_path):
 def test_a_clock_runs_only_while_it_is_looked_at(person):
     person.key(F4)
     enter(person, "50")
-    for _ in range(4):
+    for _ in page(person).protocol.steps:
         person.key(Qt.Key.Key_Asterisk)
     assert page(person)._ticker.isActive()
     assert page(person).protocol.count.text().endswith("s since the start")

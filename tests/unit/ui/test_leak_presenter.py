@@ -160,6 +160,14 @@ def test_the_set_up_goes_on_to_the_next_port_and_to_the_next_day(bench):
     assert again.texts["restriction"] == "conductance"
 
 
+def test_on_another_day_what_belongs_to_a_day_is_read_anew(bench, monkeypatch):
+    bench.enter("900", "250", "")
+    monkeypatch.setattr(bench.desk, "now", lambda: "2031-05-07T08:00:00.000Z")
+    again = bench.open()
+    assert again.texts["restriction_c"] == "0.0004"
+    assert {"zero_kpa", "celsius", "ambient_kpa_abs"}.isdisjoint(again.texts)
+
+
 def test_what_is_not_kept_waits_at_its_port(bench):
     bench.enter("900", "250")
     bench.leak.next_port()
@@ -236,6 +244,18 @@ def test_the_pump_is_read_first_and_serves_the_next_port_too(bench):
     assert bench.asked.words == "On the bore, reading 1"
 
 
+def test_a_pump_read_anew_is_that_of_every_port(bench):
+    bench.leak.begin("P3")
+    bench.enter("85", "52")
+    bench.leak.begin("P1")
+    bench.leak.method_chosen(1)
+    bench.leak.line_chosen(0)
+    bench.leak.remove()
+    bench.enter("80", "50")
+    bench.leak.begin("P3")
+    assert [line[1] for line in bench.lines] == ["80", "50"]
+
+
 def test_another_blank_asks_for_the_pump_anew(bench):
     bench.leak.begin("P3")
     bench.enter("85", "52", "84")
@@ -262,6 +282,13 @@ def test_verdicts_come_at_doubling_times_only(bench):
     bench.enter("11", "250", "")
     (body,) = bench.bodies
     assert any("watched" in reason for reason in body.found.reasons)
+
+
+def test_the_blank_of_another_hose_is_not_taken_off(bench):
+    decay(bench, hose_id="short", blank_ml_min="1")
+    bench.set_up(hose_id="long")
+    assert bench.said == page.OTHER_HOSE
+    assert "blank_ml_min" not in bench.texts
 
 
 def test_two_readings_are_one_look(bench):
@@ -294,7 +321,8 @@ def test_steps_are_ticked_and_the_clock_takes_the_times(bench):
     bench.enter("249.5")
     assert bench.lines == [("1", "0", "250"), ("2", "23", "249.5")]
     bench.enter("")
-    assert bench.bodies[0].t_s == (0.0, 23.0)
+    assert (bench.bodies[0].t_s, bench.bodies[0].held_s) == ((0.0, 23.0), 16)
+    assert "held_s" not in bench.texts, "the next run has its own"
     assert bench.asked.words == "Time since the start"
 
 
@@ -375,6 +403,29 @@ def test_enter_waits_for_the_answer_that_is_on_its_way(bench):
     assert bench.bodies == []
     bench.reader.release()
     assert len(bench.bodies) == 1
+
+
+def test_what_is_typed_after_enter_is_not_kept_with_it(bench):
+    bench.reader.is_held = True
+    bench.enter("900", "250", "", "900", "100")
+    assert bench.said == page.NOT_KEPT_YET
+    bench.reader.release()
+    assert bench.bodies == []
+    bench.enter("")
+    assert bench.bodies[0].port_kpa_gauge == (250.0, 100.0)
+
+
+@pytest.mark.parametrize("is_full", [False, True], ids=["kept", "refused"])
+def test_what_is_typed_while_the_disk_is_slow_stays(bench, is_full):
+    bench.enter("900", "250")
+    bench.runner.is_held, bench.store.is_full = True, is_full
+    bench.enter("", "900", "251")
+    fields = bench.view.set_field.call_count
+    bench.runner.release()
+    assert bench.view.set_field.call_count == fields, "what is in the field now is left alone"
+    first = [("1", "900", "250")] if is_full else []
+    assert [line[1:] for line in bench.lines] == [line[1:] for line in [*first, ("2", "900", "251")]]
+    assert len(bench.bodies) == (not is_full)
 
 
 def test_only_the_newest_answer_counts(bench):

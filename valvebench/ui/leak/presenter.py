@@ -23,8 +23,8 @@ from valvebench.ui.leak.opening import Opening
 from valvebench.ui.leak.page import LeakView
 from valvebench.ui.leak.protocol import Protocol
 from valvebench.ui.leak.readings import HEADERS, cells_of
-from valvebench.ui.leak.set_up import FIELDS, Said, field_of, missing, read, shown_fields, texts_of
-from valvebench.ui.leak.sheets import Sheet, Sheets
+from valvebench.ui.leak.set_up import DAY, FIELDS, Said, field_of, missing, read, shown_fields, texts_of
+from valvebench.ui.leak.sheets import Sent, Sheet, Sheets
 from valvebench.ui.leak.shown import HOW, METHODS, ResultShown, kept_words, port_shown, refusal_words, result_shown
 from valvebench.ui.leak.taking_back import TakingBack
 from valvebench.ui.leak.typed import TypedNumber
@@ -57,9 +57,11 @@ class LeakPresenter:
         self._number = TypedNumber()
         self._typed_at: float | None = None
         self._last_kept = ""
+        today = desk.now()[:DAY]
         for item in desk.session.items_of("leak"):
             if isinstance(item.body, LeakTest):
-                self._texts, self._method = texts_of(item.body, self._texts), item.body.method
+                self._method = item.body.method
+                self._texts = texts_of(item.body, self._texts, is_today=item.at[:DAY] == today)
         keeper.listen(self.changed)
 
     # -- into it and out of it -------------------------------------------------------------
@@ -106,15 +108,13 @@ class LeakPresenter:
         return stated if stated is not None else self._said.fields.get("max_ml_min")
 
     def _show_all(self) -> None:
-        self._number.forget()
-        self._typed_at = None
         self._said = read(self._method, self._texts)
         self._view.set_enabled(is_enabled=not self._desk.is_closed)
         self._view.show_method(METHODS.index(self._method), HOW[self._method])
         self._show_port()
         self._show_set_up()
         self._show_protocol()
-        self._show_lines()
+        self._show_anew()
         self._look()
 
     def _show_port(self) -> None:
@@ -150,8 +150,19 @@ class LeakPresenter:
     def _show_lines(self) -> None:
         readings = self._sheet.readings
         self._view.show_lines(HEADERS[self._method], cells_of(readings), readings.at)
-        self._view.show_question(readings.asked(self._protocol.since_s()))
+        self._ask()
+
+    def _ask(self) -> None:
+        """The number that is asked for; what somebody types just now is left alone."""
+        self._view.show_question(self._sheet.readings.asked(self._protocol.since_s()))
+
+    def _show_anew(self) -> None:
+        """The lines, and the field ready for the number that is asked for."""
+        self._number.forget()
+        self._typed_at = None
         self._view.show_problem("")
+        self._view.set_field("")
+        self._show_lines()
 
     def tick(self) -> None:
         """A moment has passed: the clock goes on."""
@@ -160,7 +171,10 @@ class LeakPresenter:
     # -- what the readings say -------------------------------------------------------------
 
     def _look(self) -> None:
-        """Work out beside the window what stands there."""
+        """Work out beside the window what stands there; what was to be kept was something else."""
+        if self._wants_keep:
+            self._wants_keep = False
+            self._view.say(page.NOT_KEPT_YET, is_problem=True)
         self._problem, taken = "", None
         if self._port is not None and not self._said.problems and not missing(self._method, self._texts):
             taken = self._sheet.taken(self._port.name, self._said, self._limit)
@@ -223,7 +237,7 @@ class LeakPresenter:
         readings = self._sheet.readings
         if readings.is_correcting:
             readings.go_to(len(readings.rows))
-            self._show_lines()
+            self._show_anew()
         elif readings.is_begun or self._sheet.is_empty:
             self._view.show_problem(page.NO_READING)
         else:
@@ -249,9 +263,7 @@ class LeakPresenter:
             is_line = readings.take_at(round(since if self._typed_at is None else self._typed_at, 1), value)
         else:
             is_line = readings.take(value)
-        self._typed_at = None
-        self._view.set_field("")
-        self._show_lines()
+        self._show_anew()
         if is_line:
             self._warn(value)
             self._look()
@@ -276,13 +288,13 @@ class LeakPresenter:
         if self._desk.is_closed or not self._sheet.readings.step(by):
             self._view.show_problem("" if self._desk.is_closed else page.NO_LINE)
             return
-        self._show_lines()
+        self._show_anew()
 
     def line_chosen(self, place: int) -> None:
         """One line of the table is typed anew."""
         if not self._desk.is_closed:
             self._sheet.readings.go_to(place)
-            self._show_lines()
+            self._show_anew()
 
     def remove(self) -> None:
         """The line at hand, else the newest, is taken away; a file is put away."""
@@ -295,7 +307,7 @@ class LeakPresenter:
             self._view.show_problem(page.NO_LINE)
             return
         self._view.say("")
-        self._show_lines()
+        self._show_anew()
         self._look()
 
     # -- set-up ----------------------------------------------------------------------------
@@ -310,12 +322,20 @@ class LeakPresenter:
         """Take up what was typed beside the readings."""
         if dict(texts) == self._texts:
             return
-        self._texts = dict(texts)
+        is_other_hose = self._is_other_hose(texts)
+        self._texts = {name: text for name, text in texts.items() if not (is_other_hose and name == "blank_ml_min")}
+        if is_other_hose:
+            self._view.say(page.OTHER_HOSE, is_problem=True)
         self._said = read(self._method, self._texts)
         self._show_port()
         self._show_set_up()
         self._show_protocol()
         self._look()
+
+    def _is_other_hose(self, texts: Mapping[str, str]) -> bool:
+        """Whether the blank test that stands there was of another hose."""
+        was, now = ((one.get("hose_id", ""), one.get("blank_ml_min", "")) for one in (self._texts, texts))
+        return bool(was[0]) and was[0] != now[0] and bool(now[1]) and was[1] == now[1]
 
     def step_done(self) -> None:
         """The next step of the protocol; the last one starts the clock."""
@@ -341,7 +361,7 @@ class LeakPresenter:
             return
         blank = max(0.0, leak.value + (looked.body.blank_ml_min or 0.0))
         self._sheet.clear()
-        self._protocol.again()
+        self._begin_run_again()
         self._texts = {**self._texts, "blank_ml_min": f"{blank:.3g}"}
         self._show_all()
         self._view.say(f"Blank test of this hose: {blank:.3g} ml/min, taken off from now on. Now the port itself.")
@@ -376,24 +396,35 @@ class LeakPresenter:
             return
         self._view.say("Keeping \u2026")
         raw = looked.file.raw if looked.file is not None else None
-        self._keeper.keep(looked.body, kept=self._kept, failed=self._not_kept, picture=raw)
+        sent = self._sheet.send()
+        self._show_anew()
+        self._keeper.keep(looked.body, kept=self._kept, failed=lambda error: self._not_kept(sent, error), picture=raw)
 
     def _kept(self, entry: Entry, rows: tuple[Row, ...]) -> None:
+        """On disk; what is typed meanwhile stays as it is."""
         row = next((row for row in rows if row.entries == (entry.n,)), None)
-        body = entry.body
-        if isinstance(body, LeakTest) and body.port is not None:
-            self._sheets.of(body.port, body.method).clear()
-        self._protocol.again()
-        self._looking.forget()
+        self._begin_run_again()
         self._last_kept = kept_words((row,)).replace("Kept here: ", "Kept: ") if row is not None else ""
-        self._show_protocol()
-        self._show_lines()
         self._show_port()
-        if row is not None:
+        if row is not None and self._sheet.is_empty:
+            self._looking.forget()
+            self._view.show_busy(is_busy=False)
             self._view.show_result(result_shown(row))
         self._view.say(f"{self._last_kept} / goes on to the next port.".strip())
 
-    def _not_kept(self, error: Exception) -> None:
+    def _begin_run_again(self) -> None:
+        """The next run on the same hose: how long the supply is open is taken from the clock anew."""
+        held_s = self._protocol.held_s
+        self._protocol.again()
+        if held_s is not None and self._texts.get("held_s") == f"{held_s:.0f}":
+            self.set_up_typed({name: text for name, text in self._texts.items() if name != "held_s"})
+        self._show_protocol()
+        self._ask()
+
+    def _not_kept(self, sent: Sent, error: Exception) -> None:
+        sent.give_back()
+        self._show_lines()
+        self._look()
         words = refusal_words(error).rstrip(".")
         self._view.say(f"Not saved. {words}. The readings still stand here: Enter tries again.", is_problem=True)
         if not isinstance(error, BenchError):

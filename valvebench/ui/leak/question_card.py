@@ -48,6 +48,7 @@ class QuestionCard(Card):
         self.field = BigField("Reading", unit="kPa")
         self.said = MessageLine()
         self.caps = {name: KeyCap(key, word, parent=self) for name, key, word in _KEYS}
+        self._now: Asked | None = None
         self._is_decay, self._columns = False, _COLUMNS
         self._port = Text(size_px=40, weight=fonts.BOLD)
         self._about = ElidedText(size_px=15, muted=True)
@@ -122,9 +123,10 @@ class QuestionCard(Card):
         self._lead.setText(asked.lead)
         self.field.set_unit(asked.unit)
         self.field.set_name(", ".join(part for part in (asked.words, asked.lead) if part))
-        self.field.set_text(asked.text)
-        if asked.text:
+        if asked.text and asked != self._now:  # asked again, it may be half typed
+            self.field.set_text(asked.text)
             self.field.entry.selectAll()
+        self._now = asked
 
     def show_keys(self, *, is_decay: bool) -> None:
         """The keys of this way of testing."""

@@ -142,6 +142,13 @@ class Readings:
         self.rows = self.rows[:_PUMP_ROWS] if self.is_vacuum else []
         self.at, self._typed = len(self.rows), ()
 
+    def put_back(self, rows: Sequence[tuple[float, ...]]) -> None:
+        """Lines of the port that were sent and are not kept, before those typed since."""
+        pump = self.rows[:_PUMP_ROWS] if self.is_vacuum else []
+        added = len(rows) if self.at >= len(pump) else 0
+        self.rows = [*pump, *rows, *self.of_port]
+        self.at += added
+
     def fill(self, body: LeakTest) -> None:
         """The readings of a test that was kept."""
         columns = [getattr(body, name) for name in TYPED_OF[self.method]]

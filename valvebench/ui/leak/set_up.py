@@ -100,6 +100,10 @@ _ENTRY: Final = (
     *("zero_kpa", "gauge", "gauge_id", "celsius", "ambient_kpa_abs"),
 )
 """What an entry keeps under the same name."""
+_OF_THE_RUN: Final = frozenset({"held_s"})
+_OF_THE_DAY: Final = frozenset({"zero_kpa", "blank_ml_min", "celsius", "ambient_kpa_abs"})
+DAY: Final = 10
+"""So many signs of a time say the day."""
 _USUAL_KNOWN_PCT: Final = 3.0
 _USUAL_CHAMBER_PCT: Final = 1.0
 _ASSUMED_GAUGE: Final = Meter(percent=1.0, counts=1.0, step=1.0)
@@ -225,10 +229,15 @@ def _expanded(own: Mapping[str, float], fields: Mapping[str, Any]) -> _Made:
     return {"volume_ml": found.value, "volume_pct": found.pct}, words, note
 
 
-def texts_of(body: LeakTest, before: Texts) -> dict[str, str]:
-    """The fields as they stood for a kept test; what it does not say stays as it was."""
+def texts_of(body: LeakTest, before: Texts, *, is_today: bool) -> dict[str, str]:
+    """The fields as they stood for a kept test; what it does not say stays as it was.
+
+    What belongs to one run is said anew, and on another day what belongs to a day.
+    """
     texts = dict(before)
     for name in _ENTRY:
+        if name in _OF_THE_RUN or (name in _OF_THE_DAY and not is_today):
+            continue
         value = getattr(body, name)
         if value is not None:
             texts[name] = value if isinstance(value, str) else f"{value:.6g}"

@@ -30,6 +30,7 @@ class SetUpCard(Card):
         self._names: tuple[str, ...] = ()
         self._stated, self._is_open = "", True
         self._columns = 0
+        self.follows: QWidget | None = None  # after it the keyboard comes here
         self._grid = QGridLayout()
         self._computed = MessageLine()
         self._computed.hide()
@@ -120,15 +121,14 @@ class SetUpCard(Card):
             self._grid.removeWidget(field)
             if name not in self._names:  # one that stays may have the keyboard: hiding it would take that away
                 field.hide()
-        before: QWidget | None = None
+        before = self.follows
         for place, name in enumerate(self._names):
             field = self.fields[name]
             self._grid.addWidget(field, place // columns, place % columns, Qt.AlignmentFlag.AlignTop)
             field.show()
-            entry = field.box if isinstance(field, ChoiceField) else field.entry
             if before is not None:
-                self.setTabOrder(before, entry)
-            before = entry
+                self.setTabOrder(before, field)
+            before = field
 
     def rescale(self) -> None:
         """Take up the zoom in force."""

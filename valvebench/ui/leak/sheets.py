@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from valvebench.bench.heat_find import LogFile
 from valvebench.bench.leak_take import Taken
@@ -65,10 +65,29 @@ class Sheet:
             return ""
         return f"The verdict comes at {next_look_s(times[-1]):g} s."
 
+    def send(self) -> Sent:
+        """What stands here is on its way to the disk; the sheet is ready for more."""
+        sent = Sent(self, tuple(self.readings.of_port), self.file)
+        self.clear()
+        return sent
+
     def clear(self) -> None:
-        """What was kept stands in the journal now."""
+        """Ready for the next test."""
         self.readings.clear()
         self.file = None
+
+
+class Sent(NamedTuple):
+    """What was on a sheet when it was sent."""
+
+    sheet: Sheet
+    rows: tuple[tuple[float, ...], ...]
+    file: LogFile | None
+
+    def give_back(self) -> None:
+        """It is not on disk: before whatever was typed since."""
+        self.sheet.readings.put_back(self.rows)
+        self.sheet.file = self.sheet.file or self.file
 
 
 class Sheets:
@@ -84,7 +103,7 @@ class Sheets:
         if made is None:
             made = self._sheets[port, method] = Sheet(Readings(method))
         if method is LeakMethod.VACUUM:
-            if not made.readings.rows and self._pump is not None:
+            if self._pump is not None and self._pump is not made.readings and not made.readings.of_port:
                 made.readings.rows = list(self._pump.rows)
                 made.readings.clear()
             self._pump = made.readings

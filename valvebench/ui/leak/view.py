@@ -84,6 +84,7 @@ class LeakPage(AsidePage):
         self.table = Table(_COLUMNS, name="Readings so far")
         self.lines_card = Card("Readings", is_outdented=True)
         self.ask_for_log = ask_for_log
+        self.set_up.follows = self.table
         self._models: dict[tuple[str, ...], RowsModel[tuple[str, ...]]] = {}
         self._needed = ""
         self._ticker = QTimer(self)
