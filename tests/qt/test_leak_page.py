@@ -132,6 +132,17 @@ def test_a_clock_runs_only_while_it_is_looked_at(person):
     assert not page(person)._ticker.isActive()
 
 
+def test_in_a_closed_session_the_keys_that_only_look_still_work(person):
+    person.window.desk.close()
+    person.key(ESC)
+    person.key(F6)
+    assert page(person).table.hasFocus()
+    person.key(SLASH)
+    assert page(person).question._port.text() == "P7"
+    person.key(ESC)
+    assert person.window.later_pages["Ports"].isVisible()
+
+
 def test_the_keys_of_the_page_are_in_the_overview(person):
     window = person.window
     assert ("Leak", page(person)) in window.named_pages()
@@ -141,8 +152,7 @@ def test_the_keys_of_the_page_are_in_the_overview(person):
     assert ("F6", "Measure the leak of the port that is asked") in ports
 
 
-@pytest.mark.parametrize("zoom", [1.0, 1.5])
-@pytest.mark.parametrize("palette", ["light", "dark", "high_contrast"])
+@pytest.mark.parametrize(("palette", "zoom"), [("light", 2.0), ("dark", 1.5), ("high_contrast", 1.0)])
 def test_nothing_is_cut_or_faint(person, palette, zoom):
     enter(person, "255", "250")
     looked(person)

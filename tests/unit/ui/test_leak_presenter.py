@@ -291,6 +291,12 @@ def test_the_blank_of_another_hose_is_not_taken_off(bench):
     assert "blank_ml_min" not in bench.texts
 
 
+def test_times_that_do_not_grow_are_refused_in_words(bench):
+    decay(bench)
+    bench.enter("0", "250", "20", "249", "10", "248")
+    assert bench.result.headline.startswith("time: found 10 s after 20 s")
+
+
 def test_two_readings_are_one_look(bench):
     decay(bench)
     bench.enter("0", "250", "60", "249.9")
@@ -445,6 +451,15 @@ def test_what_could_not_be_saved_still_stands_there(bench):
     bench.store.is_full = False
     bench.enter("")
     assert len(bench.bodies) == 1
+
+
+def test_what_was_kept_stands_there_again(bench):
+    bench.enter("900", "250", "")
+    assert bench.result.about == "kept, entry 2"
+    again = bench.open()
+    assert (again.result.about, again.result.verdict) == ("kept, entry 2", Verdict.PASS)
+    again.enter("900", "100")
+    assert again.result.about == ""
 
 
 def test_undo_gives_the_readings_back_and_redo_the_entry(bench):

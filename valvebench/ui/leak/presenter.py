@@ -25,7 +25,16 @@ from valvebench.ui.leak.protocol import Protocol
 from valvebench.ui.leak.readings import HEADERS, cells_of
 from valvebench.ui.leak.set_up import DAY, FIELDS, Said, field_of, missing, read, shown_fields, texts_of
 from valvebench.ui.leak.sheets import Sent, Sheet, Sheets
-from valvebench.ui.leak.shown import HOW, METHODS, ResultShown, kept_words, port_shown, refusal_words, result_shown
+from valvebench.ui.leak.shown import (
+    HOW,
+    METHODS,
+    ResultShown,
+    kept_shown,
+    kept_words,
+    port_shown,
+    refusal_words,
+    result_shown,
+)
 from valvebench.ui.leak.taking_back import TakingBack
 from valvebench.ui.leak.typed import TypedNumber
 from valvebench.ui.leak.vessel import vessel_words
@@ -120,9 +129,13 @@ class LeakPresenter:
     def _show_port(self) -> None:
         if self._port is None:
             return
-        book = self._keeper.book
-        rows = book.rows_of_item(leak_key(self._port.name)) if book is not None else ()
+        rows = self._kept_rows()
         self._view.show_port(port_shown(self._port, self._method, limit_ml_min=self._limit, kept=kept_words(rows)))
+
+    def _kept_rows(self) -> tuple[Row, ...]:
+        """The leaks of this port that were kept, the newest last."""
+        book = self._keeper.book
+        return tuple(book.rows_of_item(leak_key(self._port.name))) if book is not None and self._port else ()
 
     def _show_set_up(self) -> None:
         stated = self._port.max_ml_min if self._port is not None else None
@@ -181,7 +194,9 @@ class LeakPresenter:
         self._view.show_busy(is_busy=taken is not None)
         if taken is None:
             self._looking.forget()
-            self._view.show_result(ResultShown(headline=self._nothing_words()))
+            kept = self._kept_rows() if self._sheet.is_empty else ()
+            shown = kept_shown(kept[-1]) if kept else ResultShown(headline=self._nothing_words())
+            self._view.show_result(shown)
             return
         rule = self._keeper.rule
         self._looking.ask(taken, None if rule is Rule.PROVED else rule)
@@ -409,7 +424,7 @@ class LeakPresenter:
         if row is not None and self._sheet.is_empty:
             self._looking.forget()
             self._view.show_busy(is_busy=False)
-            self._view.show_result(result_shown(row))
+            self._view.show_result(kept_shown(row))
         self._view.say(f"{self._last_kept} / goes on to the next port.".strip())
 
     def _begin_run_again(self) -> None:

@@ -14,10 +14,11 @@ from valvebench.ui.widgets.announce import announce
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.mark import MarkLabel
 from valvebench.ui.widgets.message_line import MessageLine
-from valvebench.ui.widgets.ruler import Ruler, RulerState
+from valvebench.ui.widgets.ruler import EMPTY_TEXT, Ruler, RulerState
 from valvebench.ui.widgets.text import Text
 
 UNIT: Final = "ml/min"
+NO_NUMBER: Final = "No number can be told"
 
 
 class ResultCard(Card):
@@ -30,6 +31,7 @@ class ResultCard(Card):
         self.ruler = Ruler()
         self.lines = Text(size_px=14, wraps=True)
         self.problem = MessageLine()
+        self._about = ""
         self._heads = QHBoxLayout()
         self._heads.addWidget(self.mark, 0, Qt.AlignmentFlag.AlignTop)
         self._heads.addWidget(self.headline, 1)
@@ -53,12 +55,15 @@ class ResultCard(Card):
         self.problem.show_message(result.headline if result.is_problem else "", icon="problem")
         self.problem.setVisible(result.is_problem)
         self.lines.setText("\n".join(result.lines))
+        self._about = result.about
+        self.show_busy(is_busy=False)
         self._show_ruler(result)
 
     def _show_ruler(self, result: ResultShown) -> None:
         ruler = result.ruler
         if ruler is None:
-            self.ruler.show_state(RulerState(unit=UNIT))
+            is_asked = result.is_problem or result.verdict is not None
+            self.ruler.show_state(RulerState(unit=UNIT, empty_text=NO_NUMBER if is_asked else EMPTY_TEXT))
             return
         self.ruler.show_state(
             RulerState(
@@ -75,4 +80,4 @@ class ResultCard(Card):
 
     def show_busy(self, *, is_busy: bool) -> None:
         """While it is worked out anew."""
-        self.set_aside(WORKING if is_busy else "")
+        self.set_aside(WORKING if is_busy else self._about)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from valvebench.judge.decide import guard_width
@@ -51,6 +51,7 @@ _PHRASES: Final = (
     ("use --method vacuum", "take the vacuum test"),
     ("--blank-kpa", "vacuum on the blank"),
     ("--known-kpa", "vacuum on the known hole"),
+    ("t_s: ", "time: "),
 )
 _K: Final = 2.0
 _MOST_LINES: Final = 7
@@ -88,6 +89,7 @@ class ResultShown:
     lines: tuple[str, ...] = ()
     ruler: RulerShown | None = None
     is_problem: bool = False
+    about: str = ""
 
 
 def plain_words(words: str) -> str:
@@ -134,6 +136,11 @@ def _pressure(port: Port, method: LeakMethod) -> str:
     if method is LeakMethod.DECAY:
         return f"Fill to {port.kpa_gauge:g} kPa above the air around, as the variant states, and no further."
     return f"Raise the supply until the port stands at {port.kpa_gauge:g} kPa, as the variant states, and no further."
+
+
+def kept_shown(row: Row) -> ResultShown:
+    """A leak that was kept before; its entry is named."""
+    return replace(result_shown(row), about=f"kept, entry {row.entries[0]}")
 
 
 def result_shown(row: Row, *, look: str = "") -> ResultShown:

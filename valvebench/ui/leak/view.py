@@ -171,13 +171,16 @@ class LeakPage(AsidePage):
             self.file_named.emit(path)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Delete takes the line away on which the table stands."""
+        """In the table Delete takes the line away on which it stands; the key of the next port holds there too."""
         is_key = watched is self.table and isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress
         if is_key and isinstance(event, QKeyEvent) and event.key() == Qt.Key.Key_Delete:
             index = self.table.currentIndex()
             if index.isValid():
                 self.line_chosen.emit(index.row())
                 self.remove_asked.emit()
+            return True
+        if is_key and isinstance(event, QKeyEvent) and event.text() == NEXT:
+            self.port_asked.emit()
             return True
         return super().eventFilter(watched, event)
 
@@ -277,6 +280,8 @@ class LeakPage(AsidePage):
         self.question.said.show_message(words, icon="problem" if is_problem else "note")
         if words:
             announce(self, words)
+        if is_problem and words and self.isVisible():
+            self._bring(self.question.said)
 
     def leave(self, port: str, words: str) -> None:
         """Back to Ports, at the port, with what is to be said there."""
@@ -293,11 +298,19 @@ class LeakPage(AsidePage):
         """What has to be said first has the keyboard, else the reading."""
         needed = self.set_up.fields.get(self._needed)
         is_open = self.question.field.isEnabled()
-        self._to(needed if needed is not None and is_open else self.question.field)
+        if not is_open:
+            self._to(self.table)  # what cannot be typed in has no keys of its own
+            return
+        self._to(needed if needed is not None else self.question.field)
 
     def _to(self, target: QWidget) -> None:
         target.setFocus(_OTHER)
+        self._bring(target)
+
+    def _bring(self, target: QWidget) -> None:
+        """Into sight, from the top of the page."""
         parent = self.parentWidget()
         area = parent.parentWidget() if parent is not None else None
         if isinstance(area, QScrollArea):
+            area.verticalScrollBar().setValue(0)
             area.ensureWidgetVisible(target, 0, fonts.whole_px(80))
