@@ -61,6 +61,7 @@ def coded_job(folder):
 def build_everything(window) -> None:
     for word in window.rail.pages():
         window.show_page(word)
+    window.show_editor()
     window.later.show_flex()
     window.show_start()
     for name in aside_names():

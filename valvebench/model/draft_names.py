@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any, Final
 
 from valvebench.model.draft_cells import Unread, read_cell, write_cell
@@ -28,6 +28,23 @@ def with_cell(draft: Draft, spot: Spot, text: str) -> Draft:
     changed = with_cells(draft, {spot: text})
     is_renamed = spot.key == "name" and old and text and draft.texts(spot.part, "name").count(old) == 1
     return with_cells(changed, dict(_followers(draft, spot.part, old, text))) if is_renamed else changed
+
+
+def clutches_named(draft: Draft) -> tuple[str, ...]:
+    """The clutches that the body has; none where the cell cannot be read."""
+    text = draft.body("clutches")
+    try:
+        return tuple(read_cell(field_of(Part.BODY, "clutches"), text)) if text else ()
+    except Unread:
+        return ()
+
+
+def with_clutches_named(draft: Draft, names: Iterable[str]) -> Draft:
+    """The body with clutches that it did not name yet, behind the others."""
+    known = clutches_named(draft)
+    new = tuple(dict.fromkeys(name for name in names if name not in known))
+    text = write_cell(field_of(Part.BODY, "clutches"), [*known, *new])
+    return with_cells(draft, {Spot(Part.BODY, 0, "clutches"): text}) if new else draft
 
 
 def _followers(draft: Draft, part: Part, old: str, new: str) -> Iterator[tuple[Spot, str]]:

@@ -208,6 +208,18 @@ def nodes_of(plan: Plan) -> list[str]:
     return [name for name in names if name and name != CASE and "." not in name]
 
 
+def clutches_of(plan: Plan) -> list[str]:
+    """The clutches that pasted gears name; a cell that cannot be read names none."""
+    field = field_of(Part.GEARS, "clutches")
+    found: list[str] = []
+    for row in rows_of(plan):
+        try:
+            found += read_cell(field, row["clutches"]) if "clutches" in row else []
+        except Unread:
+            continue
+    return [name for name in found if "=" not in name]
+
+
 def summary(plan: Plan, known: Sequence[str]) -> str:
     """What taking it over would do."""
     rows = rows_of(plan)

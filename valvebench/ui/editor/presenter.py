@@ -12,7 +12,7 @@ from valvebench.model.draft_codes import SWITCH_KEY, switches_in, with_code, wor
 from valvebench.model.draft_field import CODE_PARTS, FORMS, PART_TITLE, Part
 from valvebench.model.draft_fields import field_of
 from valvebench.model.draft_lacks import Checked, Lack, check_draft
-from valvebench.model.draft_names import with_cell
+from valvebench.model.draft_names import clutches_named, with_cell
 from valvebench.model.draft_places import (
     filled_up,
     moved,
@@ -23,7 +23,6 @@ from valvebench.model.draft_places import (
     stepped,
     with_layout,
     with_pin_count,
-    with_pins_named,
 )
 from valvebench.model.errors import BenchError
 from valvebench.model.variant import Picture, Variant
@@ -33,12 +32,12 @@ from valvebench.model.variant_draft import (
     empty_draft,
     identities_of,
     with_cells,
-    with_merged,
     without_rows,
 )
 from valvebench.model.words import Place
-from valvebench.ui.editor.code_sheet import gathered, sheet_of
-from valvebench.ui.editor.paste import Plan, is_one_cell, nodes_of, rows_of, tsv_of, understand
+from valvebench.ui.editor.code_sheet import sheet_of
+from valvebench.ui.editor.paste import Plan, is_one_cell, rows_of, tsv_of, understand
+from valvebench.ui.editor.pasting import prepared, with_pasted
 from valvebench.ui.editor.photos import Photos, Runs, Shrink
 
 SAVE, DISCARD, CANCEL = "save", "discard", "cancel"
@@ -370,9 +369,7 @@ class EditorPresenter:
         if is_one_cell(text):
             self.cell_typed(*(self._switch_cell(spot, text) if is_switch else (spot, text)))
             return
-        if spot.part in CODE_PARTS:
-            switches = switches_in(self._steps.draft, spot.part)
-            text = gathered(spot.part, text, switches, at=spot.key.removeprefix(SWITCH_KEY))
+        text = prepared(self._steps.draft, spot, text)
         plan = understand(spot.part, text, at_key=spot.key)
         if plan is None:
             self._view.say("The clipboard holds no rows.", is_problem=True)
@@ -387,14 +384,12 @@ class EditorPresenter:
 
     def paste_taken(self, plan: Plan) -> None:
         """The previewed rows become one step."""
-        rows = rows_of(plan)
-        draft = with_merged(self._steps.draft, plan.part, rows)
-        if plan.part is Part.PINS:
-            draft = filled_up(draft)
-        elif plan.adds_pins and plan.part is Part.DEVICES:
-            draft = with_pins_named(draft, nodes_of(plan))
-        self._push(f"paste {_counted(len(rows), 'row')}", draft)
-        self._view.say(f"Pasted {_counted(len(rows), 'row')}; Ctrl+Z takes them back")
+        count = _counted(len(rows_of(plan)), "row")
+        draft = with_pasted(self._steps.draft, plan)
+        new = len(clutches_named(draft)) - len(clutches_named(self._steps.draft))
+        named = f", {new} new clutch{'' if new == 1 else 'es'} named in Body" if new > 0 else ""
+        self._push(f"paste {count}", draft)
+        self._view.say(f"Pasted {count}{named}; Ctrl+Z takes them back")
 
 
 def _counted(count: int, what: str) -> str:
