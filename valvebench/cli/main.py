@@ -42,6 +42,7 @@ COMMANDS: Final = MappingProxyType(
         "band": ("band", "a band learned from bodies that did well, and the odd ones among them"),
         "archive": ("archive", "closed sessions, kept for years: add, find, show, trend and more"),
         "compare": ("compare", "two sessions pair by pair, without limits"),
+        "variants": ("variants", "the variant library, and what two variants do not have in common"),
         "demo": ("demo", "make the demo jobs (invented)"),
         "doctor": ("doctor", "look whether everything the program needs is there"),
         "schema": ("schema", "print the JSON Schema of variant files or of entries"),

@@ -12,6 +12,7 @@ from valvebench.bench.desk import Desk
 from valvebench.bench.evidence import Bundled, Verified
 from valvebench.bench.flex_log import FlexFiles
 from valvebench.bench.heat_log import HeatFiles, HeatLog
+from valvebench.bench.library import Library
 from valvebench.bench.ordering import Which
 from valvebench.bench.papers import Paper
 from valvebench.bench.ports import Archives
@@ -28,6 +29,10 @@ class Services(Protocol):
 
     def write_file(self, path: Path, raw: bytes) -> None:
         """Write a file the person named, whole or not at all (raises WorldFailed)."""
+        ...
+
+    def library(self, folder: str) -> Library:
+        """The variants of that folder, else of the usual one, and the examples."""
         ...
 
     def heat_files(self) -> HeatFiles:
