@@ -34,24 +34,12 @@ _QUIET: Final = QFileDialog.Option.DontConfirmOverwrite
 class LibraryPage(Page):
     """Shows what the presenter says; tells it in plain words what the person did."""
 
-    typed = Signal(str)
-    chosen = Signal(object)
     new_asked = Signal()
     file_chosen = Signal(object)
     job_asked = Signal()
-    open_asked = Signal()
-    duplicate_asked = Signal()
-    compare_asked = Signal()
-    compare_with = Signal(object)
-    compare_left = Signal()
-    copy_asked = Signal()
-    remove_asked = Signal()
-    remove_confirmed = Signal()
-    keep_asked = Signal()
     undo_asked = Signal()
     files_chosen = Signal(object)
     folder_chosen = Signal(object)
-    export_asked = Signal()
     export_chosen = Signal(object)
     export_all_chosen = Signal(object)
     left = Signal()
@@ -129,9 +117,6 @@ class LibraryPage(Page):
         self._said.setFixedHeight(fonts.whole_px(40 if self._is_narrow else 20))
 
     def _connect(self) -> None:
-        self.list.typed.connect(self.typed)
-        self.list.chosen.connect(self.chosen)
-        self.list.opened.connect(self.open_asked)
         for name, act in (
             ("new", self.new_asked),
             ("file", self.ask_open),
@@ -142,24 +127,8 @@ class LibraryPage(Page):
             ("back", self.left),
         ):
             self.buttons[name].clicked.connect(act)
-        self._connect_card()
+        self.told.compare_left.connect(self.begin)
         self._connect_keys()
-
-    def _connect_card(self) -> None:
-        card = self.told
-        for told, asked in (
-            (card.open_asked, self.open_asked),
-            (card.duplicate_asked, self.duplicate_asked),
-            (card.compare_asked, self.compare_asked),
-            (card.compare_with, self.compare_with),
-            (card.compare_left, self._leave_compare),
-            (card.copy_asked, self.copy_asked),
-            (card.export_asked, self.export_asked),
-            (card.remove_asked, self.remove_asked),
-            (card.remove_confirmed, self.remove_confirmed),
-            (card.keep_asked, self.keep_asked),
-        ):
-            told.connect(asked)
 
     def _connect_keys(self) -> None:
         standard = QKeySequence.StandardKey
@@ -168,13 +137,13 @@ class LibraryPage(Page):
             (standard.New, self.new_asked.emit, "New variant"),
             (standard.Open, self.ask_open, "Open a variant file from anywhere"),
             ("Ctrl+F", self.list.begin, "Search"),
-            ("Ctrl+D", self.duplicate_asked.emit, "Duplicate"),
-            ("F8", self.compare_asked.emit, "Compare with another variant"),
+            ("Ctrl+D", self.told.duplicate_asked.emit, "Duplicate"),
+            ("F8", self.told.compare_asked.emit, "Compare with another variant"),
             ("F6", self.ask_import, "Import files"),
             ("Shift+F6", self.ask_import_folder, "Import a folder"),
-            ("F7", self.export_asked.emit, "Export the variant"),
+            ("F7", self.told.export_asked.emit, "Export the variant"),
             ("Shift+F7", self.ask_export_all, "Export all of your own"),
-            ("Ctrl+Del", self.remove_asked.emit, "Remove"),
+            ("Ctrl+Del", self.told.remove_asked.emit, "Remove"),
             (standard.Undo, self.undo_asked.emit, "Bring back what was removed"),
             ("Ctrl+W", self.left.emit, "Close the library"),
         )
@@ -211,10 +180,6 @@ class LibraryPage(Page):
         chosen = QFileDialog.getExistingDirectory(self, "Export all of your own variants")
         if chosen:
             self.export_all_chosen.emit(Path(chosen))
-
-    def _leave_compare(self) -> None:
-        self.compare_left.emit()
-        self.begin()
 
     def begin(self) -> None:
         """The search field has the keyboard."""
