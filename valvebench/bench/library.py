@@ -12,13 +12,13 @@ from typing import Final, NamedTuple, Protocol
 
 from valvebench.bench.pictures import NamedPicture, pictures_beside, put_beside
 from valvebench.bench.variants import SaveFile
-from valvebench.model.draft_file import draft_from, variant_bytes
-from valvebench.model.draft_lacks import Lack, check_draft
+from valvebench.model.draft_file import draft_of, variant_bytes
+from valvebench.model.draft_lacks import Lack, check_draft, lacks_beside
 from valvebench.model.errors import BadInput, BenchError, WorldFailed
 from valvebench.model.strict_json import loads
 from valvebench.model.variant import Variant
 from valvebench.model.variant_draft import Draft
-from valvebench.model.variant_rules import read_variant
+from valvebench.model.variant_rules import check_variant, read_variant
 
 REMOVED_SUFFIX: Final = ".removed"
 PATTERN: Final = "*.json"
@@ -92,6 +92,25 @@ class _Read(NamedTuple):
         return [picture.file for picture in self.variant.named_pictures if picture.sha256 not in found]
 
 
+class _Looked(NamedTuple):
+    """A usable file as it was looked at last."""
+
+    raw: bytes
+    draft: Draft
+    variant: Variant
+    lacks: tuple[Lack, ...]
+
+
+def _looked(raw: bytes) -> _Looked:
+    """Read and check a file (raises BadInput with every problem)."""
+    data = loads(raw, source="")
+    variant, _ = check_variant(data)
+    if variant is None:
+        variant = read_variant(raw, source="")  # raises, each problem with its line
+    draft = draft_of(data)
+    return _Looked(raw, draft, variant, check_draft(draft).lacks)
+
+
 class Library:
     """The variants of one folder, and the examples that come with the program."""
 
@@ -107,6 +126,7 @@ class Library:
     ) -> None:
         self.own, self._examples = own, examples
         self._read, self._save, self._move, self._make_own = read, save, move, make_own
+        self._seen: dict[Path, _Looked] = {}
 
     # -- listed ----------------------------------------------------------------------------
 
@@ -115,24 +135,27 @@ class Library:
         return (*self._shelf(self.own, is_example=False), *self._shelf(self._examples, is_example=True))
 
     def _shelf(self, folder: Path, *, is_example: bool) -> list[OnShelf]:
-        paths = _files_in(folder)
-        drafts = [self._draft(path) for path in paths]
-        variants = [read[1] for read in drafts if not isinstance(read, str)]
-        found = []
-        for path, read in zip(paths, drafts, strict=True):
-            if isinstance(read, str):
-                found.append(OnShelf(path, is_example, None, problem=read))
-            else:
-                beside = [other for other in variants if other is not read[1]]
-                found.append(OnShelf(path, is_example, read[1], check_draft(read[0], others=beside).lacks))
-        return found
+        looked = [(path, self._looked_at(path)) for path in _files_in(folder)]
+        variants = [found.variant for _, found in looked if not isinstance(found, str)]
+        shelf = []
+        for path, found in looked:
+            if isinstance(found, str):
+                shelf.append(OnShelf(path, is_example, None, problem=found))
+                continue
+            beside = (other for other in variants if other is not found.variant)
+            lacks = (*found.lacks, *lacks_beside(found.draft, found.variant, beside))
+            shelf.append(OnShelf(path, is_example, found.variant, lacks))
+        return shelf
 
-    def _draft(self, path: Path) -> tuple[Draft, Variant] | str:
+    def _looked_at(self, path: Path) -> _Looked | str:
+        """A file with what is missing from it, or why it cannot be used; one that did not change is not read anew."""
         try:
             raw = self._read(path)
-            return draft_from(raw, source=""), read_variant(raw, source="")
+            if (seen := self._seen.get(path)) is None or seen.raw != raw:
+                seen = self._seen[path] = _looked(raw)
         except BenchError as error:
             return str(error)
+        return seen
 
     # -- taken in --------------------------------------------------------------------------
 
@@ -169,8 +192,8 @@ class Library:
 
     def _own_variants(self) -> dict[str, Path]:
         """The keys that are taken, and by which file."""
-        found = ((path, self._draft(path)) for path in _files_in(self.own))
-        return {read[1].key: path for path, read in found if not isinstance(read, str)}
+        looked = ((path, self._looked_at(path)) for path in _files_in(self.own))
+        return {found.variant.key: path for path, found in looked if not isinstance(found, str)}
 
     def _all_read(self, paths: Iterable[Path]) -> tuple[list[_Read], list[Trouble]]:
         read, troubles = [], []

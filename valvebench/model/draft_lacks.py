@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, Final, NamedTuple
 
 from valvebench.model.draft_field import FORMS, PART_TITLE, Part
@@ -82,6 +82,12 @@ def _odd(draft: Draft, variant: Variant | None, others: Sequence[Variant]) -> It
         beside = [other for other in others if other.key != draft.body("key")]
         for doubt in (*doubts_of(variant), *library_doubts(variant, beside)):
             yield spot_of(draft, doubt.path), doubt.words
+
+
+def lacks_beside(draft: Draft, variant: Variant, others: Iterable[Variant]) -> tuple[Lack, ...]:
+    """What is only seen beside the others of a library: nothing tells them apart, one number orders both."""
+    spots = ((spot_of(draft, doubt.path), doubt.words) for doubt in library_doubts(variant, others))
+    return tuple(Lack(spot, where_of(draft, spot), words, is_wrong=False) for spot, words in spots)
 
 
 def _in_order(wrong: Mapping[Spot, Lack]) -> list[Lack]:

@@ -29,7 +29,9 @@ class Page:
 
     def __init__(self, folder):
         self.own, self.examples = folder / "own", folder / "examples"
-        self.example = written(self.examples, "tern", part_numbers=[{"number": "QT-2", "superseded_by": "QT-3"}])
+        mark = {"name": "mark", "values": ["none", "dot"], "this": "dot", "must_match": True}
+        numbers = [{"number": "QT-2", "superseded_by": "QT-3"}]
+        self.example = written(self.examples, "tern", part_numbers=numbers, features=[mark])
         self.auk = written(self.own, "auk", devices=[{**DEVICES[0], "name": "Whimbrel"}], solenoid_chart={}, ports=[])
         self.view, self.ways = create_autospec(LibraryView, instance=True), create_autospec(Ways, instance=True)
         self.presenter = LibraryPresenter(self.view, self.library, InlineRunner(), self.ways)
@@ -105,6 +107,7 @@ def test_all_is_told_of_the_chosen_one(page):
     words = {line.what: line.words for line in lines}
     assert (title, about) == ("Body tern", "an example, comes with the program")
     assert words["Part number"] == "QT-3; it took the place of QT-2"
+    assert words["Must match"] == "mark dot"
     assert words["Limits"].startswith("1 from the manual, 1 measured, 1 from memory, 2 source not said")
     assert words["Heron"] == "4.9\u20135.5 \u03a9 at 20 \u00b0C; manual: shop manual, page 12"
     assert any(line.what == "Missing" and line.words.startswith("Gull, Source: ") for line in lines)

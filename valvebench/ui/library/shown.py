@@ -91,6 +91,7 @@ def told_of(shelf: OnShelf) -> tuple[Told, ...]:
     variant = shelf.variant
     return (
         *_number_lines(variant),
+        *_must_match_lines(variant),
         *(Told("Order with", _order_words(line)) for line in variant.order_lines),
         Told("Limits", _limits_words(variant)),
         *(Told("Missing", f"{lack.where}: {lack.words}") for lack in shelf.lacks),
@@ -103,6 +104,12 @@ def _number_lines(variant: Variant) -> Iterator[Told]:
         *old, newest = chain
         words = f"{newest}; it took the place of {' and '.join(reversed(old))}" if old else newest
         yield Told("Part number", words)
+
+
+def _must_match_lines(variant: Variant) -> Iterator[Told]:
+    points = [f"{feature.name} {feature.this or '?'}" for feature in variant.features if feature.must_match]
+    if points:
+        yield Told("Must match", "; ".join(points))
 
 
 def _order_words(line: OrderLine) -> str:

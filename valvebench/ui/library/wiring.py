@@ -82,13 +82,18 @@ class Variants(QObject):
         self.page: LibraryPage | None = None
         self.presenter: LibraryPresenter | None = None
         self._is_from_library = False
+        self._libraries: dict[str, Library] = {}
 
     def pages(self) -> list[tuple[str, QWidget | None]]:
         """The pages that are there, by their words."""
         return [(VARIANTS, self.page), (EDITOR, self.editor.page if self.editor is not None else None)]
 
     def _library(self) -> Library:
-        return self._services.library(self._frame.settings.now.variants_folder)
+        """One for each folder: it reads only what has changed."""
+        folder = self._frame.settings.now.variants_folder
+        if folder not in self._libraries:
+            self._libraries[folder] = self._services.library(folder)
+        return self._libraries[folder]
 
     def _shelves(self) -> tuple[OnShelf, ...]:
         """What the folders hold; none where they cannot be read, which the page of the library tells."""
