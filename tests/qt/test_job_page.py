@@ -220,7 +220,7 @@ def test_tag_mail_and_claim_page_are_handed_over_by_keyboard(person, tmp_path):
     hand, after = person.job.hand, person.job.after
     assert "the head was given to nobody" in hand._given.text()
     person.job.workbook.set_text(str(tmp_path / "out.xlsx"))
-    name = person.window._folder.name
+    name = person.window.desk._store.folder.name
     for button, file in ((hand.tag_button, f"{name}-tag.pdf"), (hand.claim_button, f"{name}-claim.pdf")):
         button.setFocus()
         person.key(Qt.Key.Key_Space)
