@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import singledispatchmethod
 from itertools import zip_longest
 from typing import TYPE_CHECKING, Final, NamedTuple
@@ -12,7 +12,7 @@ from valvebench.report.look import INK, LINE, MUTED, SOFT, VERDICT_COLOUR
 from valvebench.report.square_code import modules_of
 
 if TYPE_CHECKING:
-    from valvebench.report.pdf import Act, Picture, Text, Type
+    from valvebench.report.pdf import Act, Image, Picture, Text, Type
 
 A4_PT: Final = (595.0, 842.0)
 _MARGIN: Final = 40.0
@@ -58,15 +58,24 @@ def form_pdf(form: Form, *, printed_at: str) -> bytes:
 
 def _fitted(form: Form) -> list[list[Act]]:
     """On one page as large as it fits there; what cannot be read on one any more goes on over pages."""
+    images = _images(form)
     factor = 1.0
     while form.is_one_page and factor >= _SMALLEST:
-        pages = _Flow(factor).of(form)
+        pages = _Flow(factor, images).of(form)
         if len(pages) == 1:
             return pages
         factor *= _STEP
     if not form.is_one_page:
-        return _Flow(1.0).of(form)
-    return min((_Flow(one).of(form) for one in _OVER_PAGES), key=len)
+        return _Flow(1.0, images).of(form)
+    return min((_Flow(one, images).of(form) for one in _OVER_PAGES), key=len)
+
+
+def _images(form: Form) -> dict[bytes | None, Image | None]:
+    """Each photo read once, whatever size is tried."""
+    from valvebench.report.pdf import image_of
+
+    raws = {one.raw for block in form.blocks if isinstance(block, Photos) for one in block.shown}
+    return {raw: image_of(raw) for raw in raws}
 
 
 def _foot(form: Form, number: int, count: int) -> list[Act]:
@@ -85,10 +94,10 @@ def _foot(form: Form, number: int, count: int) -> list[Act]:
 class _Flow:
     """Lays one form out at a size; `factor` is 1 for the drawn size."""
 
-    def __init__(self, factor: float) -> None:
+    def __init__(self, factor: float, images: Mapping[bytes | None, Image | None]) -> None:
         from valvebench.report.pdf import Type
 
-        self._factor = factor
+        self._factor, self._images = factor, images
         self._pages: list[list[Act]] = [[]]
         self._y = _MARGIN
         self._again: list[Cell] = []
@@ -294,8 +303,9 @@ class _Flow:
         width = (_WIDTH - 12 * (_PHOTOS_IN_ROW - 1)) / _PHOTOS_IN_ROW
         for start in range(0, len(block.shown), _PHOTOS_IN_ROW):
             row = block.shown[start : start + _PHOTOS_IN_ROW]
-            pictures = [Picture.read(one.raw, width, self._px(_PHOTO_HEIGHT)) for one in row]
-            self._pictures(pictures, width)
+            images = [self._images[one.raw] for one in row]
+            height = self._px(_PHOTO_HEIGHT)
+            self._pictures([Picture(image, width, height) if image is not None else None for image in images], width)
             captions = [Cell(one.caption, place * (width + 12), width, self._quiet) for place, one in enumerate(row)]
             self._row(captions, below=self._px(4))
 

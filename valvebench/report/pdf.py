@@ -14,13 +14,14 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final, NamedTuple
 
-from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QPointF, QRectF, QSizeF, Qt, QUuid
+from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QPointF, QRectF, QSize, QSizeF, Qt, QUuid
 from PySide6.QtGui import (
     QColor,
     QFont,
     QFontDatabase,
     QGuiApplication,
     QImage,
+    QImageReader,
     QPageSize,
     QPainter,
     QPdfWriter,
@@ -37,6 +38,8 @@ from valvebench.report.printable import printable
 from valvebench.report.square_code import QUIET_MODULES
 
 Act = Callable[[QPainter], None]
+Image = QImage
+"""A photo that was read."""
 _DOTS_PER_INCH: Final = 1200
 _POINTS_PER_INCH: Final = 72.0
 _FINE: Final = 20
@@ -265,18 +268,11 @@ def _mark(verdict: Verdict, x: float, y: float) -> Act:
 
 
 class Picture:
-    """A photo that fits into a width and a height; None from `read` where its bytes are no picture."""
+    """A photo that fits into a width and a height."""
 
     def __init__(self, image: QImage, width_pt: float, height_pt: float) -> None:
         factor = min(width_pt / image.width(), height_pt / image.height())
         self._image, self.width_pt, self.height_pt = image, image.width() * factor, image.height() * factor
-
-    @classmethod
-    def read(cls, raw: bytes | None, width_pt: float, height_pt: float) -> Picture | None:
-        """From PNG or JPEG, turned as the camera was held, no finer than paper shows."""
-        _application()
-        image = _turned(raw) if raw else QImage()
-        return cls(image, width_pt, height_pt) if not image.isNull() else None
 
     def drawn(self, left_pt: float, top_pt: float) -> Act:
         """Draws it with its corner there."""
@@ -288,21 +284,22 @@ _LARGEST_SIDE_PX: Final = 1000
 _MOST_PIXELS: Final = 40_000_000
 
 
-def _turned(raw: bytes) -> QImage:
-    from PySide6.QtGui import QImageReader
-
+def image_of(raw: bytes | None) -> QImage | None:
+    """From PNG or JPEG, turned as the camera was held, no finer than paper shows; None where it is no picture."""
+    _application()
     buffer = QBuffer()
-    buffer.setData(raw)
+    buffer.setData(raw or b"")
     reader = QImageReader(buffer)
     reader.setAutoTransform(True)
     size = reader.size()
     if not 0 < size.width() * size.height() <= _MOST_PIXELS:
-        return QImage()
+        return None
+    longest = max(size.width(), size.height())
+    if longest > _LARGEST_SIDE_PX:
+        factor = _LARGEST_SIDE_PX / longest
+        reader.setScaledSize(QSize(max(round(size.width() * factor), 1), max(round(size.height() * factor), 1)))
     image = reader.read()
-    if max(image.width(), image.height()) <= _LARGEST_SIDE_PX:
-        return image
-    keep, smooth = Qt.AspectRatioMode.KeepAspectRatio, Qt.TransformationMode.SmoothTransformation
-    return image.scaled(_LARGEST_SIDE_PX, _LARGEST_SIDE_PX, keep, smooth)
+    return image if not image.isNull() else None
 
 
 def pdf_bytes(pages: Sequence[Sequence[Act]], *, size_pt: tuple[float, float], title: str, printed_at: str) -> bytes:

@@ -22,6 +22,7 @@ from valvebench.report.form import (
     told,
 )
 from valvebench.report.form_pdf import form_pdf
+from valvebench.report.pdf import image_of
 
 AT = "2031-05-06T10:11:12Z"
 HEADS = (Head("Item", 3), Head("Verdict", 2), Head("Why", 7))
@@ -133,6 +134,32 @@ def test_a_photo_of_any_shape_fits():
         Shown(f"photo {n}", photo(*size)) for n, size in enumerate(((3000, 20), (20, 3000), (1, 1), (50, 50)))
     )
     assert pages_of(pdf(Photos(title="Photos", shown=shown))) == 1
+
+
+@pytest.mark.parametrize(
+    ("orientation", "size", "corner"),
+    [(1, (40, 20), (3, 3)), (6, (20, 40), (16, 3)), (8, (20, 40), (3, 36)), (3, (40, 20), (36, 16))],
+    ids=["upright", "turned right", "turned left", "upside down"],
+)
+def test_a_photo_stands_as_the_camera_was_held(orientation, size, corner):
+    """What the numbers mean: Exif 2.3, tag 274."""
+    picture = Image.new("RGB", (40, 20), "#336699")
+    picture.paste("#ff0000", (0, 0, 8, 8))
+    exif = picture.getexif()
+    exif[274] = orientation
+    buffer = io.BytesIO()
+    picture.save(buffer, "JPEG", exif=exif, quality=95)
+    found = image_of(buffer.getvalue())
+    assert (found.width(), found.height()) == size
+    colour = found.pixelColor(*corner)
+    assert colour.red() > 200
+    assert colour.blue() < 100
+
+
+def test_a_large_photo_is_no_finer_than_paper_shows():
+    found = image_of(photo(4000, 1000))
+    assert (found.width(), found.height()) == (1000, 250)
+    assert image_of(b"no picture") is None
 
 
 def test_what_is_missing_is_said():
