@@ -8,8 +8,10 @@ from typing import Final
 from valvebench.bench.claiming import ClaimFacts, FailedItem
 from valvebench.bench.handing import head_text, tag_facts, tag_text
 from valvebench.judge.session import session_sentence
-from valvebench.model.entry import FluidFound, MeterCheck, Note, Outcome, Photo, Reading
-from valvebench.model.format import celsius_text, stamp_text
+from valvebench.model.entry import AnyBody, FluidFound, MeterCheck, Note, Outcome, Photo, Reading
+from valvebench.model.flex import FlexTest
+from valvebench.model.format import OHM, celsius_text, stamp_text
+from valvebench.model.heat import HeatTest
 from valvebench.model.session import Item
 from valvebench.model.words import RULE_TEXT, VERDICT_TEXT, Comeback, Verdict
 from valvebench.report.form import (
@@ -32,7 +34,7 @@ from valvebench.report.form_pdf import form_pdf
 from valvebench.report.form_sheet import form_xlsx
 from valvebench.report.identity import given_words, report_id
 from valvebench.report.method import check_words
-from valvebench.report.method_words import method_words
+from valvebench.report.method_words import gauges_text, method_words
 from valvebench.report.summary import row_name, row_words, ruler_of
 from valvebench.report.words import field_words, lead_words, meter_words, temperature_words
 
@@ -167,7 +169,8 @@ def _failed_blocks(facts: ClaimFacts) -> list[Block]:
 def _failed_row(one: FailedItem, facts: ClaimFacts) -> tuple[str, ...]:
     row = one.row
     value, limits, entries, why = row_words(row)
-    rules = [f"Rule: {RULE_TEXT[row.judgement.rule]}"] if row.judgement is not None else []
+    judged = row.judgement or row.heat or row.leak or row.pressure or row.sweep
+    rules = [f"Rule: {RULE_TEXT[judged.rule]}"] if judged is not None else []
     noun = "Entry" if len(row.entries) == 1 else "Entries"
     whose = row.limit_source or _whose(one, facts)
     result = [f"Value: {value}" if value else "", f"Limits: {limits}" if limits else "", f"Whose: {whose}", why]
@@ -207,12 +210,24 @@ def _how(one: FailedItem) -> list[str]:
 def _other_conditions(taken: Sequence[Item]) -> list[tuple[str, str]]:
     """Gauge or meter and temperature of a test that is no single resistance."""
     bodies = [item.body for item in taken]
-    meters = (getattr(body, name, None) for body in bodies for name in ("meter_id", "meter", "gauge_id", "gauge"))
-    celsius = (getattr(body, name, None) for body in bodies for name in ("celsius", "fluid_celsius"))
+    meters = [text for body in bodies if isinstance(body, FlexTest | HeatTest) and (text := _meter(body))]
+    gauges = gauges_text(taken)
     return [
-        ("Meter or gauge", _joined(str(one) for one in meters if one)),
-        ("Temperature", _joined(celsius_text(one) for one in celsius if isinstance(one, float))),
+        ("Meter or gauge", _joined([*meters, *([gauges] if gauges else [])])),
+        ("Temperature", _joined(text for body in bodies if (text := _celsius(body)))),
     ]
+
+
+def _meter(body: FlexTest | HeatTest) -> str:
+    named = body.meter_id if isinstance(body, FlexTest) else None
+    return ", ".join(part for part in (named or "", f"{body.meter} {OHM}" if body.meter else "") if part)
+
+
+def _celsius(body: AnyBody) -> str:
+    if isinstance(body, HeatTest):
+        return f"by the probe of the logger, plus or minus {body.celsius_accuracy:g} K"
+    found = getattr(body, "celsius", getattr(body, "fluid_celsius", None))
+    return celsius_text(found) if isinstance(found, float) else ""
 
 
 def _check(item: Item | None) -> str:

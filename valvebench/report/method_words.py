@@ -26,6 +26,37 @@ _LEAK = {
 }
 
 
+_KINDS = {
+    Reading: "resistance between two nodes, by ohmmeter",
+    HeatTest: "resistance and temperature by a logger while the part was warmed, held against copper",
+    FlexTest: "resistance of one pair while something was flexed",
+    LeakTest: "leak of a port, as a number",
+    PressureTaken: "pressure at a tap, by gauge",
+    SweepTest: "pressure over current, up and down",
+    AirTest: "air at ports, by ear",
+    SwitchTest: "switches at rest and under air",
+    SolenoidTest: "solenoids clicked and blown through",
+}
+
+
+def kinds_text(items: Sequence[Item]) -> str:
+    """What was done in a session, each kind once; nothing where nothing was measured."""
+    return "; ".join(words for kind, words in _KINDS.items() if any(isinstance(item.body, kind) for item in items))
+
+
+def gauges_text(items: Sequence[Item]) -> str:
+    """The gauges by their names, or else by their accuracy; nothing where none is told."""
+    told = [
+        _gauge(item.body) for item in items if isinstance(item.body, AirTest | LeakTest | PressureTaken | SweepTest)
+    ]
+    return "; ".join(dict.fromkeys(one for one in told if one))
+
+
+def _gauge(body: AirTest | LeakTest | PressureTaken | SweepTest) -> str:
+    accuracy = getattr(body, "gauge", None) or (body.found.gauge if isinstance(body, LeakTest) else "")
+    return ", ".join(part for part in (body.gauge_id or "", f"{accuracy} kPa" if accuracy else "") if part)
+
+
 def method_words(row: Row, taken: Sequence[Item]) -> str:
     """How it was measured; several entries of one row have one method."""
     if not taken:

@@ -14,6 +14,7 @@ from valvebench.report.form_pdf import form_pdf
 from valvebench.report.identity import FROM_CUSTOMER, given_words, job_details
 from valvebench.report.method import check_words
 from valvebench.report.method_text import CHECKING, COVERAGE, ON_A_LIMIT, RULES, STATEMENTS
+from valvebench.report.method_words import gauges_text, kinds_text
 from valvebench.report.summary import CAUTION, OPEN_SESSION, Front, Item, items_of, row_words, ruler_of
 from valvebench.report.words import body_words, lead_words, meter_words, temperature_words
 
@@ -109,10 +110,12 @@ def _method(front: Front) -> Lines:
     rules = [Line(f"Rule: {RULE_TEXT[rule]}", RULES[rule]) for rule in Rule if rule in used]
     meters = dict.fromkeys(f"{meter_words(one)}, {lead_words(one)}" for one in readings)
     lines = (
+        Line("Measured", kinds_text(session.items) or "nothing"),
         *rules,
         Line("On a limit", ON_A_LIMIT),
         Line("Coverage", COVERAGE),
         Line("Meters and leads", "; ".join(meters) or "no resistance was read"),
+        Line("Gauges", gauges_text(session.items) or "none named"),
         Line("Meter checks", "; ".join(checks) or "none recorded"),
         Line("Coil temperatures", "; ".join(dict.fromkeys(map(temperature_words, readings))) or "none recorded"),
         Line("To check it", CHECKING),

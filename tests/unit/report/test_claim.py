@@ -12,6 +12,7 @@ from tests.unit.report.samples import PRINTED_AT, PROGRAM, session_of, variant
 from tests.unit.report.test_form_pdf import photo
 from valvebench.bench.claiming import claim_facts
 from valvebench.bench.judging import judged_whole
+from valvebench.model.air_tests import PressureTaken
 from valvebench.model.entry import (
     AirTest,
     Anchor,
@@ -25,8 +26,9 @@ from valvebench.model.entry import (
     Reading,
     sha256_of,
 )
+from valvebench.model.flex import FlexTest
 from valvebench.model.words import AirResult, AnchorKind, Comeback, Place, TemperatureSource
-from valvebench.report.claim import claim_form, claim_pdf, claim_xlsx
+from valvebench.report.claim import _other_conditions, claim_form, claim_pdf, claim_xlsx
 from valvebench.report.form import Lines, Photos, Printing, Table, Words
 
 PICTURE = photo()
@@ -123,6 +125,29 @@ def test_a_failed_value_has_limit_whose_limit_method_meter_check_and_temperature
     assert "as the variant Quillon Tern, test body expects it; source not stated" in port[2]
     for expected in ("air by ear, port of the body P3 at 200 kPa gauge, selector D", "Meter or gauge: not recorded"):
         assert expected in port[3]
+
+
+def test_other_tests_name_their_gauge_and_temperature():
+    bodies = (
+        PressureTaken(tap="Line", kpa_gauge=430.0, fluid_celsius=78.0, state="idle", gauge="1%+1x1", gauge_id="shop"),
+        AirTest(port="P3", place=Place.BODY, result=AirResult.BLEEDS, gauge_id="small gauge"),
+        AirTest(port="P3", place=Place.BODY, result=AirResult.BLEEDS),
+        FlexTest(from_node="1", to_node="7", ohm=(5.2, None), meter="1%+3x0.1", meter_id="M1", celsius=23.0),
+    )
+    items = session_of(*bodies).items
+    assert [dict(_other_conditions([item])) for item in items] == [
+        {"Meter or gauge": "shop, 1%+1x1 kPa", "Temperature": "78 \u00b0C"},
+        {"Meter or gauge": "small gauge", "Temperature": ""},
+        {"Meter or gauge": "", "Temperature": ""},
+        {"Meter or gauge": "M1, 1%+3x0.1 \u03a9", "Temperature": "23 \u00b0C"},
+    ]
+
+
+def test_a_flex_test_needs_no_limit():
+    flexed = FlexTest(from_node="1", to_node="7", ohm=(5.2, None, 5.2, 5.2), meter="1%+3x0.1")
+    table = next(block for block in form_of(flexed, BODIES[-3]).blocks if isinstance(block, Table))
+    assert "Whose: none is needed: an opening, a jump or a contact fails whatever the limits" in table.rows[0][2]
+    assert "was flexed" in table.rows[0][3]
 
 
 def test_the_head_and_its_code_stand_on_it(form):

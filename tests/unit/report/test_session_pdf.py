@@ -5,7 +5,10 @@ from __future__ import annotations
 from tests.unit.report.pdf_text import letters_of, pages_of, words_of
 from tests.unit.report.samples import PRINTED_AT, PROGRAM, everything, session_of, variant
 from valvebench.bench.judging import judged_whole
-from valvebench.model.entry import Close, OpenJob, Reading
+from valvebench.model.air_tests import PressureTaken
+from valvebench.model.entry import AirTest, Close, OpenJob, Reading, SwitchTest
+from valvebench.model.words import AirResult, Place, SwitchState
+from valvebench.report.form import Lines
 from valvebench.report.identity import report_id
 from valvebench.report.session_pdf import session_form, session_pdf
 from valvebench.report.summary import Front, items_of
@@ -47,3 +50,15 @@ def test_an_open_session_says_so_and_has_no_code():
 def test_what_the_customer_told_is_marked():
     words = words_of(session_pdf(front_of(job=OpenJob(session="s", job="T", vehicle="Shuttle 4"))))
     assert "Shuttle 4 (as told by the customer, not checked here)" in words
+
+
+def test_what_was_done_and_with_which_gauges_is_told():
+    bodies = (
+        AirTest(port="P3", place=Place.BODY, result=AirResult.PASS, gauge_id="shop gauge"),
+        PressureTaken(tap="Line", kpa_gauge=430.0, fluid_celsius=78.0, state="idle", gauge="1%+1x1"),
+        SwitchTest(device="Reel", state=SwitchState.OPEN),
+    )
+    lines = {x.label: x.text for b in session_form(front_of(*bodies)).blocks if isinstance(b, Lines) for x in b.lines}
+    assert lines["Measured"] == "pressure at a tap, by gauge; air at ports, by ear; switches at rest and under air"
+    assert lines["Gauges"] == "shop gauge; 1%+1x1 kPa"
+    assert lines["Meters and leads"] == "no resistance was read"
