@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 
+import openpyxl
 import pytest
 
 from tests.data.suspects_body import DATA
@@ -112,3 +113,9 @@ def test_a_session_of_another_variant_is_refused(run, file, job):
     answer = run("suspects", file(key="tern-other"), "--session", job)
     assert answer.code == 2
     assert "a session of tern-other" in answer.err
+
+
+def test_the_workbook_of_a_complaint_has_its_suspects(run, job, tmp_path):
+    target = tmp_path / "report.xlsx"
+    assert run("report", job, "--xlsx", target).code == 0
+    assert "Suspects" in openpyxl.load_workbook(target, read_only=True).sheetnames

@@ -13,7 +13,7 @@ import pytest
 
 from tests.data.made_air import leak_test
 from tests.data.made_up import heat_test, reading, session_of
-from tests.data.suspects_body import BODY, body
+from tests.data.suspects_body import BODY, DATA, body
 from tests.fakes.explained import found as answered
 from tests.fakes.explained import one as answer
 from valvebench.bench.judging import judged_whole
@@ -257,6 +257,30 @@ def test_by_ear_a_hot_leak_is_not_ruled_out():
     )
     assert found.state is State.NOT_YET
     assert "thin hot oil finds a leak that air by ear does not" in found.why[0]
+
+
+def test_a_circuit_is_not_proved_good_by_one_of_its_ports():
+    more = {"name": "P5", "place": "body", "feeds": "Crake", "expect": [{"reaction": "holds"}]}
+    variant = body(ports=[*DATA["ports"], more])
+    one_port = [AirTest(port="P2", place=Where.BODY, result=AirResult.PASS)]
+    both = [*one_port, AirTest(port="P5", place=Where.BODY, result=AirResult.PASS)]
+    states = [
+        one(suspected("1-2", "always", bodies=bodies, variant=variant), Cause.VALVE_BORE, "Crake").state
+        for bodies in (one_port, both)
+    ]
+    assert states == [State.NOT_YET, State.PROVED_GOOD]
+
+
+def test_bad_at_its_own_terminals_is_the_winding_and_says_nothing_of_the_contact():
+    own = reading("Heron.1", "Heron.2", 7.0, at="device_terminals")
+    found = suspected("1-2", "always", bodies=[reading(*HERON, 7.0), own])
+    assert one(found, Cause.SOLENOID_WINDING).state is State.POINTS_AT_IT
+    assert one(found, Cause.SOLENOID_CONTACT).state is State.NOT_YET
+
+
+def test_good_and_undecided_together_are_not_proved():
+    found = suspected("1-2", bodies=[FluidFound(colour="clear red", smell="none", debris="glitter, perhaps")])
+    assert one(found, Cause.FLUID_CONDITION).state is State.NOT_YET
 
 
 def test_what_fails_elsewhere_is_told_and_not_suspected():
