@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from types import MappingProxyType
@@ -148,8 +149,9 @@ def _solenoid(bench: _Bench, name: str, found: dict[tuple[Cause, str], list[Find
     at = {point: [row for row in rows if row.at == point.value] for point in AccessPoint}
     own, outer = at[AccessPoint.DEVICE_TERMINALS], at[AccessPoint.CASE_CONNECTOR]
     plug = at[AccessPoint.VEHICLE_PLUG]
-    found[Cause.SOLENOID_WINDING, name] += _winding(bench, name, own, outer or plug)
-    found[Cause.SOLENOID_CONTACT, name] += _contact(bench, name, own, outer or plug)
+    where = "connector" if outer else "vehicle plug"
+    found[Cause.SOLENOID_WINDING, name] += _winding(bench, name, own, outer or plug, where)
+    found[Cause.SOLENOID_CONTACT, name] += _contact(bench, name, own, outer or plug, where)
     found[Cause.SOLENOID_STICKS, name] += [
         _told(words, bench.by_key[key])
         for key, words in ((f"function {name}", f"{name} by function"), (f"sweep {name}", f"{name}, sweep of current"))
@@ -165,40 +167,55 @@ def _excused(bench: _Bench, what: str, rows: Sequence[Row]) -> Finding | None:
     return None
 
 
-def _winding(bench: _Bench, name: str, own: Sequence[Row], outer: Sequence[Row]) -> list[Finding]:
+def _winding(bench: _Bench, name: str, own: Sequence[Row], outer: Sequence[Row], where: str) -> list[Finding]:
+    """Its copper: read at rest, and in a heat run that failed by its limits alone."""
+    found: list[Finding] = []
     rows = own or outer
-    if not rows:
-        return []
-    what = f"{name} at its own terminals" if own else f"{name} at the connector"
-    return [_excused(bench, what, rows) or _told(what, rows)]
+    if rows:
+        what = f"{name} at its own terminals" if own else f"{name} at the {where}"
+        told = _excused(bench, what, rows) or _told(what, rows)
+        if told.mark is Mark.GOOD and not (_is_steady(bench) or _warmest(rows) >= bench.warm_celsius):
+            told = told._replace(mark=Mark.PARTLY, words=f"{what}: Pass, but not hot.")
+        found.append(told)
+    runs = [row for row in bench.by_key.get(f"heat {name}", ()) if row.heat is not None and not row.heat.is_fault]
+    return [*found, *(_warmed(bench, row) for row in runs if row.verdict in _MARKS)]
 
 
-def _contact(bench: _Bench, name: str, own: Sequence[Row], outer: Sequence[Row]) -> list[Finding]:
+def _warmest(rows: Sequence[Row]) -> float:
+    return max((row.celsius for row in rows if row.celsius is not None), default=-math.inf)
+
+
+def _contact(bench: _Bench, name: str, own: Sequence[Row], outer: Sequence[Row], where: str) -> list[Finding]:
     found: list[Finding] = []
     is_own_bad = bool(own) and item_verdict(own) is Verdict.FAIL
     if outer and not is_own_bad:
-        found.append(_at_connector(bench, name, own, outer))
-    found += [_warmed(bench, row) for row in bench.by_key.get(f"heat {name}", ())]
+        found.append(_at_connector(bench, name, own, outer, where))
+    runs = bench.by_key.get(f"heat {name}", ())
+    found += [_warmed(bench, row) for row in runs if not _fails_by_limits(row)]
     device = bench.variant.device_named(name)
     pair = set(device.between) if device is not None else set()
     flexed = [row for rows in bench.by_key.values() for row in rows if row.flex is not None]
-    found += [_flexed(bench, row) for row in flexed if {row.from_node, row.to_node} == pair]
+    found += [_flexed(row) for row in flexed if {row.from_node, row.to_node} == pair]
     return _with_both(bench, found)
 
 
-def _at_connector(bench: _Bench, name: str, own: Sequence[Row], outer: Sequence[Row]) -> Finding:
-    excused = _excused(bench, f"{name} at the connector", outer)
+def _fails_by_limits(row: Row) -> bool:
+    """A run of copper alone that lies outside the band: that is its winding."""
+    return row.heat is not None and row.verdict is Verdict.FAIL and not row.heat.is_fault
+
+
+def _at_connector(bench: _Bench, name: str, own: Sequence[Row], outer: Sequence[Row], where: str) -> Finding:
+    excused = _excused(bench, f"{name} at the {where}", outer)
     if excused is not None:
         return excused
-    told = _told(f"{name} at the connector", outer)
-    if told.mark is Mark.POINTS and own:
-        words = f"{name} fails at the connector and not at its own terminals."
+    told = _told(f"{name} at the {where}", outer)
+    if told.mark is Mark.POINTS and own and item_verdict(own) is Verdict.PASS:
+        words = f"{name} fails at the {where} and not at its own terminals."
         return told._replace(words=words, entries=_entries([*own, *outer]))
     if told.mark is not Mark.GOOD or _is_steady(bench):
         return told
-    warmest = max((row.celsius for row in outer if row.celsius is not None), default=None)
-    at = f" at {celsius_text(round(warmest, 1))} at most" if warmest is not None else ""
-    words = f"{name} at the connector: Pass{at}; only a heat run tells what heat does to its contact."
+    at = f" at {celsius_text(round(_warmest(outer), 1))} at most" if math.isfinite(_warmest(outer)) else ""
+    words = f"{name} at the {where}: Pass{at}; only a heat run tells what heat does to its contact."
     return told._replace(mark=Mark.PARTLY, words=words)
 
 
@@ -215,9 +232,10 @@ def _warmed(bench: _Bench, row: Row) -> Finding:
     )
 
 
-def _flexed(bench: _Bench, row: Row) -> Finding:
+def _flexed(row: Row) -> Finding:
+    """A steady series says that it does not come and go, and nothing of its value."""
     told = _told(row.what, [row])
-    return told._replace(mark=Mark.PARTLY) if told.mark is Mark.GOOD and not _is_steady(bench) else told
+    return told._replace(mark=Mark.PARTLY) if told.mark is Mark.GOOD else told
 
 
 def _with_both(bench: _Bench, found: list[Finding]) -> list[Finding]:
@@ -368,7 +386,7 @@ def _clear_windings(one: Explanation, variant: Variant, found: dict[tuple[Cause,
                 told._replace(
                     mark=Mark.UNSURE, words=f"{device.name} fails at the connector, which its contact explains."
                 )
-                if told.words == f"{device.name} at the connector: Fail."
+                if told.words in (f"{device.name} at the {where}: Fail." for where in ("connector", "vehicle plug"))
                 else told
                 for told in own
             ]

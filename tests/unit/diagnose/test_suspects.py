@@ -25,6 +25,7 @@ from valvebench.diagnose.suspects import suspects
 from valvebench.diagnose.suspects_told import understood
 from valvebench.diagnose.suspects_weights import Cause, read_weights
 from valvebench.model.entry import AirTest, FluidFound, SolenoidTest
+from valvebench.model.flex import FlexTest
 from valvebench.model.heat import HeatKind, Sized
 from valvebench.model.words import AirResult, Feel, When
 from valvebench.model.words import Place as Where
@@ -276,6 +277,37 @@ def test_bad_at_its_own_terminals_is_the_winding_and_says_nothing_of_the_contact
     found = suspected("1-2", "always", bodies=[reading(*HERON, 7.0), own])
     assert one(found, Cause.SOLENOID_WINDING).state is State.POINTS_AT_IT
     assert one(found, Cause.SOLENOID_CONTACT).state is State.NOT_YET
+
+
+def test_a_heat_run_outside_its_limits_alone_is_the_winding():
+    found = suspected("1-2", "hot", bodies=[heat_test("Heron", 7.0)])
+    assert one(found, Cause.SOLENOID_WINDING).state is State.POINTS_AT_IT
+    assert one(found, Cause.SOLENOID_CONTACT).state is State.NOT_YET
+
+
+@pytest.mark.parametrize(
+    ("bodies", "state"),
+    [
+        pytest.param([reading(*HERON, 5.5)], State.NOT_YET, id="cold only"),
+        pytest.param([reading(*HERON, 6.5, celsius=80.0)], State.PROVED_GOOD, id="read hot"),
+        pytest.param([heat_test("Heron", 5.5)], State.PROVED_GOOD, id="warmed"),
+    ],
+)
+def test_a_winding_of_a_hot_complaint_is_proved_good_hot(bodies, state):
+    assert one(suspected("1-2", "hot", bodies=bodies), Cause.SOLENOID_WINDING).state is state
+
+
+def test_a_steady_flex_test_alone_proves_no_contact():
+    steady = FlexTest(from_node="2", to_node="7", ohm=(5.5,) * 30, flexed="the harness")
+    found = one(suspected("1-2", "always", bodies=[steady]), Cause.SOLENOID_CONTACT)
+    assert found.state is State.NOT_YET
+    assert found.weight < weight(Cause.SOLENOID_CONTACT, when="always")
+
+
+def test_read_at_the_vehicle_plug_alone_it_says_so():
+    found = suspected("1-2", "always", bodies=[reading(*HERON, 7.0, at="vehicle_plug")])
+    assert one(found, Cause.SOLENOID_CONTACT).why[0] == "Heron at the vehicle plug: Fail."
+    assert one(found, Cause.WIRING).state is State.POINTS_AT_IT
 
 
 def test_good_and_undecided_together_are_not_proved():
