@@ -38,16 +38,17 @@ def members(good: bytes) -> list[tuple[str, bytes]]:
         return [(name, found.read(name)) for name in found.namelist()]
 
 
-def info(name: str, *, rights: int = 0) -> zipfile.ZipInfo:
+def info(name: str, *, rights: int = 0, method: int = zipfile.ZIP_STORED) -> zipfile.ZipInfo:
     made = zipfile.ZipInfo(name)
+    made.compress_type = method
     made.create_system = 3
     made.external_attr = rights << 16
     return made
 
 
-def also(name, raw=b"harm", *, rights=0):
+def also(name, raw=b"harm", **more):
     """The good bundle with one more file in it."""
-    return lambda good: zipped(*members(good), (info(name, rights=rights), raw))
+    return lambda good: zipped(*members(good), (info(name, **more), raw))
 
 
 def patched(good: bytes, offset: int, form: str, value: int) -> bytes:
@@ -115,7 +116,7 @@ HOSTILE = {
     "packed in packed": also("inner.zip", zipped(("a", b"a"))),
     "encrypted": lambda good: patched(good, 8, "<H", 1),
     "hidden list": lambda good: patched(good, 8, "<H", 0x2000),
-    "a thousand to one": lambda good: zipped(*members(good), ("blobs/" + "2" * 64, bytes(10**6)), method=8),
+    "a thousand to one": also("blobs/" + "2" * 64, bytes(10**6), method=zipfile.ZIP_DEFLATED),
     "compressed": lambda good: zipped(*members(good), method=zipfile.ZIP_DEFLATED),
     "packed anew": lambda good: zipped(*members(good)),
     "said to be smaller": lambda good: patched(good, 24, "<I", 1),
@@ -177,6 +178,60 @@ def test_its_bytes_alone_would_refuse_it(good, name, monkeypatch):
     monkeypatch.setattr(bundle_open, "look", lambda file, *, source: file.seek(0, os.SEEK_END))
     with pytest.raises(BenchError):
         checked(io.BytesIO(HOSTILE[name](good)), source="sent.zip")
+
+
+SAID = {
+    "up": "outside the folder",
+    "up with backslashes": "a backslash",
+    "top of the disk": "at the top of the disk",
+    "another drive": "on another drive",
+    "link": "a link, a folder or a device",
+    "twin": "one name twice",
+    "device of old": "the name of a device",
+    "too long a name": "a name of 206 signs",
+    "packed in packed": "a packed file in a packed file",
+    "encrypted": "encrypted",
+    "hidden list": "encrypted",
+    "a thousand to one": "1000000 bytes packed into",
+    "compressed": "compressed; in a bundle nothing is",
+    "too many files": "at most 1000 files",
+    "a list too long": "at most 1000 files",
+    "a list too wide": "at most 1000 files",
+    "no manifest": "does not begin with manifest.json",
+    "cut short": "cut short or has something after its end",
+}
+
+
+@pytest.mark.parametrize("name", SAID)
+def test_what_is_wrong_is_said(good, name):
+    with pytest.raises(BenchError) as refusal:
+        checked(io.BytesIO(HOSTILE[name](good)), source="sent.zip")
+    assert SAID[name] in str(refusal.value)
+
+
+def told_otherwise(good: bytes, **other: object) -> bytes:
+    """A manifest that tells something else, all else as it was."""
+    told = json.loads(members(good)[0][1]) | other
+    return packed([(MANIFEST_NAME, dumps(told) + b"\n"), *files_of(good)])
+
+
+@pytest.mark.parametrize(
+    "other", [{"session": "0" * 32}, {"entries": 7}, {"head": "1:" + "0" * 64}, {"head": "8:" + "0" * 64}], ids=str
+)
+def test_a_manifest_that_tells_of_another_session_is_refused(good, other):
+    assert not refused(told_otherwise(good))
+    assert refused(told_otherwise(good, **other))
+
+
+def test_a_file_that_is_not_what_the_manifest_names_is_refused(good):
+    """Its own check sum fits, only the hash does not: the tail of the journal, which no head covers, and a blob."""
+    files = files_of(good)
+    *lines, last, end = files[0][1].split(b"\n")
+    tail = b"\n".join([*lines, last.replace(b"counter", b"COUNTER"), end])
+    assert len(tail) == len(files[0][1])
+    for number, raw in ((0, tail), (1, files[1][1][::-1])):
+        changed = [*files[:number], (files[number][0], raw), *files[number + 1 :]]
+        assert refused(packed([members(good)[0], *changed]))
 
 
 def test_the_good_one_is_opened(good, tmp_path, capsys, figure):

@@ -32,6 +32,7 @@ _DEVICES: Final = frozenset(
     ("con", "prn", "aux", "nul", *(f"com{digit}" for digit in range(10)), *(f"lpt{digit}" for digit in range(10)))
 )
 """Names that are no files on some systems, with whatever ending.  From memory."""
+_SHOWN: Final = 24
 _PACKED: Final = (".zip", ".7z", ".rar", ".tar", ".gz", ".xz", ".bz2")
 
 
@@ -95,7 +96,7 @@ def _read_list(raw: bytes, count: int, source: str) -> list[Listed]:
 
 def _wrong_with(one: Listed) -> str | None:
     """What forbids to open a file with such an entry; None where nothing does."""
-    shown = ascii(one.name[:60])
+    shown = ascii(one.name if len(one.name) <= _SHOWN else f"{one.name[:_SHOWN]}...")
     if one.flags & 0x2041:  # the three ways of hiding it; of a zip file's description, from memory
         return f"{shown}, which is encrypted"
     if stat.S_IFMT(one.rights) not in (0, stat.S_IFREG):

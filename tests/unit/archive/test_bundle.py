@@ -239,6 +239,20 @@ def test_two_do_not_open_into_the_same_folder_at_once(sent, tmp_path):
     assert open_bundle(sent.path, tmp_path / "back").ok
 
 
+def test_a_folder_that_somebody_makes_meanwhile_stays_theirs(sent, tmp_path, monkeypatch):
+    write = Staged.write
+
+    def slow(staged, name, raw):
+        write(staged, name, raw)
+        staged.target.mkdir(exist_ok=True)
+
+    monkeypatch.setattr(Staged, "write", slow)
+    with pytest.raises(BadInput, match="Choose another name"):
+        open_bundle(sent.path, tmp_path / "back")
+    assert list((tmp_path / "back").iterdir()) == []
+    assert not Staged(tmp_path / "back").folder.exists()
+
+
 def test_another_head_opens_nothing(sent, tmp_path):
     before = set(tmp_path.iterdir())
     with pytest.raises(EvidenceBroken, match="differs from the head"):
