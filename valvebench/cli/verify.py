@@ -13,7 +13,7 @@ from valvebench.cli.services import MakeServices
 def run(words: Sequence[str], services: MakeServices) -> int:
     """Check chain, blobs and, where one is given, the head."""
     parser = Parser("verify", "Check that a session is as it was written.")
-    parser.add_argument("path", type=Path, help="the session folder")
+    parser.add_argument("path", type=Path, help="the session folder, or a bundle")
     parser.add_argument("--head", default=None, help="N:HEX from report or tag, at least 16 digits")
     arguments = parser.read(words)
     found = services().verify(arguments.path, head=arguments.head)
