@@ -6,12 +6,12 @@ import argparse
 import importlib.util
 import json
 import platform
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from tests.speed.measure import Row, calibration
 
-GROUPS = ("judging", "identify", "air", "heat", "processes", "workbook", "window")
+GROUPS = ("judging", "identify", "air", "heat", "processes", "workbook", "window", "archive")
 
 
 def from_workbook(found: dict[str, float]) -> list[Row]:
@@ -24,7 +24,7 @@ def from_workbook(found: dict[str, float]) -> list[Row]:
     ]
 
 
-def rows_of(group: str) -> list[Row]:
+def rows_of(group: str) -> Iterable[Row]:
     module = importlib.import_module(f"tests.speed.{group}")
     return from_workbook(module.measure()) if group == "workbook" else module.rows()
 
@@ -48,7 +48,12 @@ def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m tests.speed", description=__doc__)
     parser.add_argument("--out", type=Path, help="also write the figures as JSON")
     parser.add_argument("groups", nargs="*", metavar="GROUP", help=f"some of {', '.join(GROUPS)} (default: all)")
+    parser.add_argument("--million", action="store_true", help="the archive also with 1,000,000 sessions")
     arguments = parser.parse_args()
+    if arguments.million:
+        from tests.speed import archive
+
+        archive.MILLION = True
     before = calibration()
     print(f"{'':<62}{'ours ms':>11}{'rival ms':>11}{'ratio':>9}  limit")
     rows = []

@@ -286,8 +286,9 @@ class Writer:
         readings = readings_of(number, index, devices)
         if readings:
             execute(sql.reading, readings)
-        named = {(n, *one.device) for n, one in zip(devices, index.records, strict=True) if one.device is not None}
-        execute(sql.pack, (number, index.about, digest_of(pack, readings, sorted(named)), pack))
+        named = {n: one.device for n, one in zip(devices, index.records, strict=True) if one.device is not None}
+        digest = digest_of(pack, readings, [(n, *key) for n, key in sorted(named.items())])
+        execute(sql.pack, (number, index.about, digest, pack))
         filters = [verdict_word(index.verdict)]
         if index.variant is not None:
             filters.append(variant_word(self.numbers.variant(index.variant)))

@@ -90,7 +90,7 @@ def rejudge(database: Database, shelf: Shelf, again: Again, *, at: str, step: St
             return None
         if found:
             with database.writing():
-                database.execute(_ROW, [(run, *row) for row in found])
+                database.driver.executemany(_ROW, [(run, *row) for row in found])
         digest.add(found)
         done, after = done + len(chunk.numbers), chunk.numbers[-1]
         if not step(done, total):
@@ -141,7 +141,7 @@ def fetch(
         "SELECT p.session_id, p.about, s.verdict, p.b FROM pack p CROSS JOIN session s ON s.id = p.session_id "
         f"WHERE p.session_id > ? AND p.session_id <= ?{tests} ORDER BY p.session_id LIMIT ?"
     )
-    rows = database.rows(sql, (after, last, *values, most))
+    rows = database.plain_rows(sql, (after, last, *values, most))
     if not rows:
         return None
     numbers, about, closed_as, packs = zip(*rows, strict=True)

@@ -267,8 +267,7 @@ def digest_of(pack: bytes, *rows: Iterable[Sequence[object]]) -> bytes:
     """Sixteen bytes over what the index holds of a session's readings; a changed one does not agree with them."""
     found = hashlib.blake2b(pack, digest_size=16)
     for some in rows:
-        for row in some:
-            found.update(repr(tuple(row)).encode())
+        found.update(repr([tuple(row) for row in some]).encode())
     return found.digest()
 
 

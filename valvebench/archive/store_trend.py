@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 from datetime import UTC, datetime
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Final, NamedTuple
 
 from valvebench.archive.store_find import storable, time_text
@@ -102,15 +102,24 @@ def months_of(database: Database, device: int) -> list[MonthRow]:
     row = database.execute(sql, (device,)).fetchone()
     if row is None or row[0] is None:
         return []
-    months = [_month_of(moment) for moment in row]
-    bounds = [_begins(month) for month in range(months[0], months[1] + 2)]
-    found = database.execute(_months_sql(len(bounds) - 1), (*bounds_in_pairs(bounds), device)).fetchall()
-    return [MonthRow(_month_of(row[0]), *row[1:]) for row in found]
+    bounds = _bounds(_month_of(row[0]), _month_of(row[1]))
+    found = database.execute(_months_sql(len(bounds.months)), (*bounds.pairs, device)).fetchall()
+    months = bounds.months
+    return [MonthRow(months[low], *others) for low, *others in found]
 
 
-def bounds_in_pairs(bounds: Sequence[int]) -> tuple[int, ...]:
-    """Beginning and end of each month, one after the other."""
-    return tuple(one for pair in itertools.pairwise(bounds) for one in pair)
+class _Bounds(NamedTuple):
+    """Beginning and end of each month, one after the other, and which month begins there."""
+
+    pairs: tuple[int, ...]
+    months: dict[int, int]
+
+
+@lru_cache(maxsize=64)
+def _bounds(first: int, last: int) -> _Bounds:
+    begins = [_begins(month) for month in range(first, last + 2)]
+    pairs = tuple(one for pair in itertools.pairwise(begins) for one in pair)
+    return _Bounds(pairs, {begin: month for month, begin in enumerate(begins[:-1], first)})
 
 
 @cache
@@ -165,6 +174,8 @@ def points_in_numpy(database: Database, device: int) -> Any:
     """Time [ms], value and standard uncertainty [ohm] of one device as columns, (3, n): for charts and fits."""
     import numpy as np
 
-    sql = "SELECT closed_at, ohm_ref, u FROM reading WHERE device = ? ORDER BY closed_at, session_id, seq"
-    rows = database.rows(sql, (device,))
-    return np.array([tuple(row) for row in rows], dtype=float).reshape(-1, 3).T
+    sql = "SELECT closed_at, ohm_ref, coalesce(u, -1) FROM reading WHERE device = ? ORDER BY closed_at, session_id, seq"
+    rows = database.plain_rows(sql, (device,))
+    columns = np.fromiter(itertools.chain.from_iterable(rows), float, 3 * len(rows)).reshape(-1, 3).T
+    columns[2][columns[2] < 0] = np.nan  # none was told
+    return columns

@@ -6,6 +6,7 @@ that the same text finds the same sessions.  A change here needs a new `TOKENIZE
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterable
 from itertools import groupby
@@ -18,6 +19,8 @@ _LONGEST_WORD: Final = 64
 _MOST_WORDS: Final = 4000
 _JOINTS: Final = frozenset("-_./:+#\\&")
 """Signs that hold a code together, such as a hyphen or a stroke."""
+_ASCII_PIECES: Final = re.compile(rf"[0-9a-z{re.escape(''.join(sorted(_JOINTS)))}]+")
+_ASCII_WORDS: Final = re.compile("[0-9a-z]+")
 
 
 def folded(text: str) -> str:
@@ -33,9 +36,8 @@ def _is_word(sign: str) -> bool:
 def plain_words(text: str) -> list[str]:
     """Runs of letters and digits, in the order of the text."""
     if text.isascii():
-        signs = (sign if sign.isalnum() else " " for sign in text.lower())
-    else:
-        signs = (sign if _is_word(sign) else " " for sign in folded(text))
+        return [word[:_LONGEST_WORD] for word in _ASCII_WORDS.findall(text.lower())]
+    signs = (sign if _is_word(sign) else " " for sign in folded(text))
     return [word[:_LONGEST_WORD] for word in "".join(signs).split()]
 
 
@@ -58,14 +60,20 @@ def words_of(texts: Iterable[str]) -> tuple[str, ...]:
 
 
 def _joined(text: str) -> Iterable[str]:
-    """Codes with a single sign between their parts, as one word each."""
-    flat = folded(text)
-    for is_code, run in groupby(flat, key=lambda sign: _is_word(sign) or sign in _JOINTS):
-        piece = "".join(run)
-        if is_code and not piece.isalnum():
+    """Codes with signs between their parts, as one word each."""
+    for piece in _pieces(text):
+        if not piece.isalnum():
             word = "".join(plain_words(piece))
             if 0 < len(word) <= _LONGEST_WORD:
                 yield word
+
+
+def _pieces(text: str) -> list[str]:
+    """Runs of words and the signs that hold a code together."""
+    if text.isascii():
+        return _ASCII_PIECES.findall(text.lower())
+    runs = groupby(folded(text), key=lambda sign: _is_word(sign) or sign in _JOINTS)
+    return ["".join(run) for is_code, run in runs if is_code]
 
 
 def verdict_word(code: int) -> str:
