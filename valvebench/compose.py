@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import platformdirs
 
+from valvebench.archive.files import read_file, read_start
 from valvebench.archive.kept_file import KeptFile
 from valvebench.archive.saver import reason, save
 from valvebench.archive.session_folder import (
@@ -25,15 +26,12 @@ from valvebench.archive.session_folder import (
     read_session,
 )
 from valvebench.archive.verify import verify
-from valvebench.bench.air_log import AirFiles, DecayLog, SteadyLog, SweepLog, VacuumLog
-from valvebench.bench.column_log import ColumnLog
-from valvebench.bench.flex_log import FlexFiles
 from valvebench.bench.glimpse import Glimpse, glimpse_of
-from valvebench.bench.heat_log import HeatFiles, HeatLog
 from valvebench.bench.pictures import picture_blobs
 from valvebench.bench.ports import Archives, Clock
+from valvebench.capture.log_readers import LogReaders, runs_in
 from valvebench.model.entry import OpenJob, Photo, body_from, sha256_of
-from valvebench.model.errors import BadInput, BenchError, WorldFailed, bad
+from valvebench.model.errors import BenchError, WorldFailed, bad
 from valvebench.model.heat import HeatTest
 from valvebench.model.session import fold
 from valvebench.model.variant_rules import read_variant
@@ -221,12 +219,9 @@ def open_bundle(path: Path, target: Path, *, head: str | None = None) -> Verifie
 
 def take_in_bundle(file: Path, root: Path) -> Path:
     """Open a bundle in a new folder below `root`, named as the file (raises BadInput, WorldFailed, EvidenceBroken)."""
-    kept = "".join(sign if sign.isalnum() or sign in "-_" else "-" for sign in file.stem).strip("-")[:80]
-    name = kept or "job"
-    taken = (root / (name if count == 1 else f"{name}-{count}") for count in range(1, 10_000))
-    target = next(path for path in taken if not os.path.lexists(path))
-    open_bundle(file, target)
-    return target
+    from valvebench.archive.bundle_open import take_in
+
+    return take_in(file, root)
 
 
 def _suspicion_of(view: SessionView, judged: SessionJudgement, explained: ExplainedJob | None) -> Suspicion | None:
@@ -290,18 +285,9 @@ def logs_of(folder: Path, view: SessionView) -> dict[int, HeatRun]:
     """The run behind each heat-run entry whose file is still as it was and can be read, by the entry's number."""
     bodies = {item.n: item.body for item in view.session.items if isinstance(item.body, HeatTest)}
     files = {(body.sha256, body.is_settled): body.file_name for body in bodies.values()}
-    logs = {key: _log_in(read_blob(folder, key[0]), name, is_settled=key[1]) for key, name in files.items()}
+    logs = {key: runs_in(read_blob(folder, key[0]), name, is_settled=key[1]) for key, name in files.items()}
     runs = {n: logs[body.sha256, body.is_settled].get(body.column or "") for n, body in bodies.items()}
     return {n: run for n, run in runs.items() if run is not None}
-
-
-def _log_in(raw: bytes | None, name: str, *, is_settled: bool) -> Mapping[str, HeatRun]:
-    from valvebench.capture.heat_log import heat_log
-
-    try:
-        return heat_log(raw, source=name, is_rounds=is_settled).runs if raw is not None else {}
-    except BadInput:  # kept by a program that read it otherwise: what was found then stands all the same
-        return {}
 
 
 def window_problem() -> str | None:
@@ -315,94 +301,6 @@ def window_problem() -> str | None:
     except PackageNotFoundError:
         found = ""
     return check_qt(found, sys.version_info[:2])
-
-
-def read_file(path: Path) -> bytes:
-    """The bytes of a file the person named (raises WorldFailed)."""
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        raise WorldFailed(f"{path}: cannot be read ({reason(error)}). Check the name of the file.") from error
-
-
-def read_heat_log(path: Path, *, is_rounds: bool = False) -> HeatLog:
-    """The heat runs in a logger's file (raises BadInput, WorldFailed)."""
-    from valvebench.capture.heat_log import heat_log
-
-    return heat_log(read_log_bytes(path), source=str(path), is_rounds=is_rounds)
-
-
-def read_steady_log(path: Path) -> SteadyLog:
-    """The two gauges of a steady air test (raises BadInput, WorldFailed)."""
-    from valvebench.capture.air_log import steady_log
-
-    return steady_log(read_log_bytes(path), source=str(path))
-
-
-def read_vacuum_log(path: Path) -> VacuumLog:
-    """The vacuum held on a bore (raises BadInput, WorldFailed)."""
-    from valvebench.capture.air_log import vacuum_log
-
-    return vacuum_log(read_log_bytes(path), source=str(path))
-
-
-def read_decay_log(path: Path) -> DecayLog:
-    """A falling pressure (raises BadInput, WorldFailed)."""
-    from valvebench.capture.air_log import decay_log
-
-    return decay_log(read_log_bytes(path), source=str(path))
-
-
-def read_sweep_log(path: Path) -> SweepLog:
-    """Pressure against current, up and down (raises BadInput, WorldFailed)."""
-    from valvebench.capture.air_log import sweep_log
-
-    return sweep_log(read_log_bytes(path), source=str(path))
-
-
-def read_column_log(path: Path, column: str) -> ColumnLog:
-    """The numbers below a heading of a file (raises BadInput, WorldFailed)."""
-    from valvebench.capture.column_log import column_log
-
-    return column_log(read_log_bytes(path), source=str(path), column=column)
-
-
-def read_log_bytes(path: Path) -> bytes:
-    """The bytes of a logger's file (raises WorldFailed)."""
-    from valvebench.capture.lines import LARGEST_BYTES
-
-    # one byte more than may be: an endless file is refused without being read to its end
-    return read_start(path, LARGEST_BYTES + 1)
-
-
-def heat_files() -> HeatFiles:
-    """Reads the files of loggers for the window."""
-    from valvebench.capture.heat_files import LogFiles
-
-    return LogFiles(read_log_bytes)
-
-
-def flex_files() -> FlexFiles:
-    """Reads the files of loggers for a flex test."""
-    from valvebench.capture.heat_files import LogFiles
-
-    return LogFiles(read_log_bytes)
-
-
-def air_files() -> AirFiles:
-    """Reads the files of air tests."""
-    from valvebench.capture.air_files import AirLogFiles
-
-    return AirLogFiles(read_log_bytes)
-
-
-def read_start(path: Path, most_bytes: int) -> bytes:
-    """The first bytes of a file the person named (raises WorldFailed)."""
-    try:
-        with path.open("rb") as file:
-            return file.read(most_bytes)
-    except OSError as error:
-        raise WorldFailed(f"{path}: cannot be read ({reason(error)}). Check the name of the file.") from error
 
 
 def guide_folder() -> Path:
@@ -604,6 +502,9 @@ def archives() -> Archives:
     return Archives(archive_folder(), clock=SystemClock(), open_desk=open_desk)
 
 
+_LOGS = LogReaders(read_start)
+
+
 class Program:
     """The services that the commands and the window ask for; their sentences stand there."""
 
@@ -620,15 +521,15 @@ class Program:
     library = staticmethod(library)
 
     read_file = staticmethod(read_file)
-    read_heat_log = staticmethod(read_heat_log)
-    read_steady_log = staticmethod(read_steady_log)
-    read_vacuum_log = staticmethod(read_vacuum_log)
-    read_decay_log = staticmethod(read_decay_log)
-    read_sweep_log = staticmethod(read_sweep_log)
-    read_column_log = staticmethod(read_column_log)
-    heat_files = staticmethod(heat_files)
-    flex_files = staticmethod(flex_files)
-    air_files = staticmethod(air_files)
+    read_heat_log = staticmethod(_LOGS.read_heat_log)
+    read_steady_log = staticmethod(_LOGS.read_steady_log)
+    read_vacuum_log = staticmethod(_LOGS.read_vacuum_log)
+    read_decay_log = staticmethod(_LOGS.read_decay_log)
+    read_sweep_log = staticmethod(_LOGS.read_sweep_log)
+    read_column_log = staticmethod(_LOGS.read_column_log)
+    heat_files = staticmethod(_LOGS.heat_files)
+    flex_files = staticmethod(_LOGS.flex_files)
+    air_files = staticmethod(_LOGS.air_files)
     write_file = staticmethod(save)
     open_desk = staticmethod(open_desk)
     view_session = staticmethod(view_session)

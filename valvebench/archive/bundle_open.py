@@ -6,6 +6,7 @@ No name in the file is ever used as a path: it is one of the few a bundle may ho
 from __future__ import annotations
 
 import contextlib
+import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import BinaryIO
@@ -52,6 +53,16 @@ def open_bundle(path: Path, target: Path, *, head: str | None = None) -> Verifie
             raise EvidenceBroken(f"{path}: line {first.line}: {first.what}. Nothing was opened.")
         staged.put_in_place()
     return found
+
+
+def take_in(file: Path, root: Path) -> Path:
+    """Open a bundle in a new folder below `root`, named as the file (raises BadInput, WorldFailed, EvidenceBroken)."""
+    kept = "".join(sign if sign.isalnum() or sign in "-_" else "-" for sign in file.stem).strip("-")[:80]
+    name = kept or "job"
+    taken = (root / (name if count == 1 else f"{name}-{count}") for count in range(1, 10_000))
+    target = next(path for path in taken if not os.path.lexists(path))
+    open_bundle(file, target)
+    return target
 
 
 def verify_bundle(path: Path, *, head: str | None = None) -> Verified:
