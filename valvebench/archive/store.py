@@ -77,9 +77,9 @@ class Store:
         """A session to look at (raises BadInput, EvidenceBroken)."""
         return view(self.database, self.shelf, self._number(ident))
 
-    def write_folder(self, ident: str, target: Path) -> Path:
+    def write_folder(self, ident: str, target: Path, *, read_only: bool = False) -> Path:
         """A session as a folder at a new place (raises BadInput, WorldFailed)."""
-        return write_folder(self.database, self.shelf, self._number(ident), target)
+        return write_folder(self.database, self.shelf, self._number(ident), target, read_only=read_only)
 
     def _number(self, ident: str) -> int:
         with self.database.reading():

@@ -38,6 +38,11 @@ from valvebench.model.session import Session, closing_rule, fold
 from valvebench.model.variant import Variant
 
 _FIRST_TAIL: Final = 1
+_STATE: Final = (
+    "SELECT (SELECT session_id FROM journal WHERE key = ?), (SELECT max(session_id) FROM journal), "
+    "EXISTS (SELECT 1 FROM open_session WHERE key = ?), (SELECT schema_version FROM pragma_schema_version)"
+)
+"""Whether a session is there or was listed as open, the last number, and whether tables were replaced meanwhile."""
 
 
 class File(NamedTuple):
@@ -221,25 +226,30 @@ class Writer:
         self._database, self._sql = database, writing(prefix)
         self._execute = database.execute
         self.numbers = Numbers(database, prefix)
+        self._schema: int | None = None
 
     def add(self, prepared: Prepared) -> Change:
         """Add a session, or what is new in its tail (raises EvidenceBroken where another one has its name)."""
-        row = self._execute(
-            "SELECT session_id, head, bytes FROM journal WHERE key = ?", (prepared.indexed.key,)
-        ).fetchone()
-        if row is not None:
-            return self._again(int(row[0]), bytes(row[1]), bytes(row[2]), prepared)
-        number = int(self._database.value("SELECT max(session_id) FROM journal") or 0) + 1
+        state = self._execute(_STATE, (prepared.indexed.key,) * 2).fetchone()
+        known, last, is_open, version = state if state is not None else (None, 0, 0, 0)
+        if version != self._schema:  # another program has made the index anew: its numbers may be others
+            self._schema = version
+            self.numbers.forget()
+        if known is not None:
+            return self._again(int(known), prepared)
+        number = int(last or 0) + 1
         n = prepared.indexed.n_entries + len(prepared.tail)
         self._execute(self._sql.journal, (number, prepared.indexed.key, prepared.head, n, prepared.journal))
         self._add_tail(number, prepared.tail, _FIRST_TAIL)
         self._add_files(number, prepared.files)
         self.index(number, prepared.indexed, prepared.outcome)
-        self._execute("DELETE FROM open_session WHERE key = ?", (prepared.indexed.key,))
+        if is_open:
+            self._execute("DELETE FROM open_session WHERE key = ?", (prepared.indexed.key,))
         return Change.ADDED
 
-    def _again(self, number: int, head: bytes, journal: bytes, prepared: Prepared) -> Change:
-        if head != prepared.head or journal != prepared.journal:
+    def _again(self, number: int, prepared: Prepared) -> Change:
+        row = self._execute("SELECT head, bytes FROM journal WHERE session_id = ?", (number,)).fetchone()
+        if row is None or bytes(row[0]) != prepared.head or bytes(row[1]) != prepared.journal:
             raise EvidenceBroken(
                 f"{prepared.source}: not added. The archive holds another session of the same identity "
                 f"(job {prepared.indexed.job!r}), and what was closed never changes: one of the two was altered. "

@@ -157,6 +157,8 @@ def told(path: Path, error: Exception) -> WorldFailed | EvidenceBroken | BadInpu
     said = str(cause)
     if name.startswith("SQLITE_NOTADB"):
         return bad(str(path), "a file that is no archive", "an archive made by this program")
+    if name == "SQLITE_CORRUPT_VTAB":
+        return EvidenceBroken(f"{path}: the words to find by are damaged ({said}). Run 'valvebench archive rebuild'.")
     if name.startswith("SQLITE_CORRUPT"):
         return EvidenceBroken(f"{path}: the archive's file is damaged ({said}). Restore the latest backup.")
     advice = {

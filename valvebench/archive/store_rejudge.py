@@ -6,10 +6,11 @@ Readings judged by value, doubt and limits alone are judged from their records, 
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections import Counter
-from collections.abc import Sequence
-from functools import cache
+from collections.abc import Callable, Sequence
+from functools import cache, partial
 from typing import Any, Final, NamedTuple
 
 import msgspec
@@ -85,7 +86,7 @@ def rejudge(database: Database, shelf: Shelf, again: Again, *, at: str, step: St
     total = int(database.rows(f"SELECT count(*) FROM session s WHERE s.id <= ?{tests}", (last, *values))[0][0])
     done, after = 0, 0
     while chunk := fetch(database, after, last, tests=tests, values=values):
-        found = work.judged(chunk, lambda extra, done=done: step(done + extra, total))
+        found = work.judged(chunk, partial(_further, step, done, total))
         if found is None:
             return None
         if found:
@@ -99,6 +100,10 @@ def rejudge(database: Database, shelf: Shelf, again: Again, *, at: str, step: St
         database.execute("UPDATE run SET is_whole = 1, digest = ? WHERE id = ?", (digest.value(), run))
     changed = tuple((CODES[old], CODES[new], n) for (old, new), n in sorted(work.changed.items()) if old != new)
     return Rejudged(run, at, done - len(work.not_judged), work.readings, changed, tuple(work.not_judged))
+
+
+def _further(step: Step, done: int, total: int, extra: int) -> bool:
+    return step(done + extra, total)
 
 
 def _begin(database: Database, again: Again, at: str) -> tuple[int, RunDigest]:
@@ -158,30 +163,29 @@ def judge_chunk(chunk: Chunk, again: Again, band: Band | None = None) -> tuple[A
     """The verdict of each record and of each session, as numbers in `CODES`."""
     import numpy as np
 
-    records = chunk.records
-    low, high = records["low"], records["high"]
+    # the records lie close on close: each column on its own is several times as quick to reckon with
+    columns = {name: np.ascontiguousarray(chunk.records[name]) for name in RECORD_FIELDS}
     if band is not None:
-        low, high = low.copy(), high.copy()
         for number, end in band.low.items():
-            mine = records["device"] == number
-            low[mine], high[mine] = end, band.high[number]
-    rule = records["rule"] if again.rule is None else np.full(len(records), RULES.index(again.rule), np.uint8)
+            mine = columns["device"] == number
+            columns["low"][mine], columns["high"][mine] = end, band.high[number]
+    if again.rule is not None:
+        columns["rule"] = np.full(len(chunk.records), RULES.index(again.rule), np.uint8)
     verdict = judge_again(
         Judged(
-            value=records["ohm"],
-            u=records["u"],
-            shape=records["shape"],
-            low=low,
-            high=high,
-            rule=rule,
-            is_open=records["state"] == _OPEN,
+            value=columns["ohm"],
+            u=columns["u"],
+            shape=columns["shape"],
+            low=columns["low"],
+            high=columns["high"],
+            rule=columns["rule"],
+            is_open=columns["state"] == _OPEN,
         )
     )
-    session = np.repeat(np.arange(len(chunk.numbers)), chunk.counts)
     sessions = sessions_again(
         verdict,
-        question=records["question"],
-        session=session,
+        question=columns["question"],
+        session=np.repeat(np.arange(len(chunk.numbers)), chunk.counts),
         is_missing=(chunk.about & IS_MISSING) != 0,
         others=chunk.about >> OTHERS_SHIFT,
     )
@@ -216,26 +220,26 @@ class _Work:
             raise bad("rejudge", f"limits {ends[0]:g} to {ends[1]:g}", "the lower one first")
         self._band = _band_of(self._database, again)
 
-    def judged(self, chunk: Chunk, go_on: Any) -> list[tuple[int, int, bytes]] | None:
+    def judged(self, chunk: Chunk, go_on: Callable[[int], bool]) -> list[tuple[int, int, bytes]] | None:
         """Rows of the new judgement; None where the person said stop."""
         verdict, sessions = judge_chunk(chunk, self._again, self._band)
         needs = IS_PLAIN if self._band is None else IS_PLAIN | HAS_MIXED
-        is_quick = (chunk.about & needs) == IS_PLAIN
-        ends = chunk.counts.cumsum().tolist()
-        raw, codes, quick = verdict.tobytes(), sessions.tolist(), is_quick.tolist()
-        begin, rows = 0, []
-        for place, (number, end) in enumerate(zip(chunk.numbers, ends, strict=True)):
-            row: tuple[int, int, bytes] | None = (number, codes[place], raw[begin:end])
-            if not quick[place]:
-                row = self._whole(number)
-                if not go_on(place):
-                    return None
-            if row is not None:
-                rows.append(row)
-                self.changed[int(chunk.closed_as[place]), row[1]] += 1
-                self.readings += end - begin
-            begin = end
-        return rows
+        slow = ((chunk.about & needs) != IS_PLAIN).nonzero()[0].tolist()
+        ends, raw = chunk.counts.cumsum().tolist(), verdict.tobytes()
+        parts = [raw[begin:end] for begin, end in itertools.pairwise([0, *ends])]
+        rows: list[tuple[int, int, bytes] | None] = list(zip(chunk.numbers, sessions.tolist(), parts, strict=True))
+        for place in slow:
+            rows[place] = self._whole(chunk.numbers[place])
+            if not go_on(place):
+                return None
+        found = [row for row in rows if row is not None]
+        self._count(chunk, rows)
+        self.readings += sum(len(readings) for _, _, readings in found)
+        return found
+
+    def _count(self, chunk: Chunk, rows: Sequence[tuple[int, int, bytes] | None]) -> None:
+        pairs = zip(chunk.closed_as.tolist(), rows, strict=True)
+        self.changed.update((old, row[1]) for old, row in pairs if row is not None)
 
     def _whole(self, number: int) -> tuple[int, int, bytes] | None:
         again = self._again

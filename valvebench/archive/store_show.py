@@ -198,8 +198,11 @@ def _judgements(database: Database, number: int) -> list[Rejudgement]:
     return [Rejudgement(run, time_text(at), what, CODES[verdict]) for run, at, what, verdict in rows]
 
 
-def write_folder(database: Database, shelf: Shelf, number: int, target: Path) -> Path:
-    """The session as a folder like the one that was added, at a new place (raises BadInput, WorldFailed)."""
+def write_folder(database: Database, shelf: Shelf, number: int, target: Path, *, read_only: bool = False) -> Path:
+    """The session as a folder like the one that was added, at a new place (raises BadInput, WorldFailed).
+
+    `read_only` takes the right to write from it: what it holds is looked at, and changed only in the archive.
+    """
     with database.reading():
         found = kept(database, number)
         files = [(sha256, file_bytes(database, shelf, sha256)) for sha256 in found.shas]
@@ -217,6 +220,8 @@ def write_folder(database: Database, shelf: Shelf, number: int, target: Path) ->
         save(target / JOURNAL_NAME, found.raw, replace=False)  # last: without it the folder is no session
         for holder in (target, target.parent):
             sync_folder(holder)
+        if read_only:
+            make_read_only(target)
     except WorldFailed:
         raise
     except OSError as error:

@@ -20,6 +20,13 @@ _POINTS: Final = (
     "SELECT s.key, r.closed_at, r.ohm_ref, r.u, r.celsius, r.verdict FROM reading r "
     "JOIN session s ON s.id = r.session_id WHERE r.device = ? ORDER BY r.closed_at, r.session_id, r.seq"
 )
+_MONTH: Final = (
+    "SELECT {} AS month, count(*), avg(ohm_ref), min(ohm_ref), max(ohm_ref), "
+    f"sum(CASE WHEN verdict = {CODE_OF[Verdict.FAIL]} THEN 1 ELSE 0 END) "
+    "FROM reading WHERE device = ? AND closed_at >= ? AND closed_at < ?"
+)
+_MOST_MONTHS: Final = 240
+"""For one statement: SQLite joins no more than 500."""
 
 
 class Device(NamedTuple):
@@ -97,41 +104,33 @@ class MonthRow(NamedTuple):
 
 
 def months_of(database: Database, device: int) -> list[MonthRow]:
-    """The monthly aggregate of one device, months of the calendar in UTC; empty months are left out."""
-    sql = "SELECT min(closed_at), max(closed_at) FROM reading WHERE device = ?"
-    row = database.execute(sql, (device,)).fetchone()
-    if row is None or row[0] is None:
+    """The monthly aggregate of one device, months of the calendar in UTC; empty months are left out.
+
+    One walk along the key for each month: no row is looked at twice, nothing is sorted, and where months begin is no
+    business of the database.
+    """
+    ends = database.execute("SELECT min(closed_at), max(closed_at) FROM reading WHERE device = ?", (device,)).fetchone()
+    if ends is None or ends[0] is None:
         return []
-    bounds = _bounds(_month_of(row[0]), _month_of(row[1]))
-    found = database.execute(_months_sql(len(bounds.months)), (*bounds.pairs, device)).fetchall()
-    months = bounds.months
-    return [MonthRow(months[low], *others) for low, *others in found]
-
-
-class _Bounds(NamedTuple):
-    """Beginning and end of each month, one after the other, and which month begins there."""
-
-    pairs: tuple[int, ...]
-    months: dict[int, int]
-
-
-@lru_cache(maxsize=64)
-def _bounds(first: int, last: int) -> _Bounds:
-    begins = [_begins(month) for month in range(first, last + 2)]
-    pairs = tuple(one for pair in itertools.pairwise(begins) for one in pair)
-    return _Bounds(pairs, {begin: month for month, begin in enumerate(begins[:-1], first)})
+    first, last = _month_of(ends[0]), _month_of(ends[1])
+    months = list(enumerate(itertools.pairwise(_begins_of(first, last)), first))
+    found = []
+    for start in range(0, len(months), _MOST_MONTHS):
+        some = months[start : start + _MOST_MONTHS]
+        values = [value for _, (low, high) in some for value in (device, low, high)]
+        rows = database.execute(_months_sql(len(some)), tuple(values)).fetchall()
+        found += [MonthRow(some[row[0]][0], *row[1:]) for row in rows if row[1]]
+    return found
 
 
 @cache
 def _months_sql(count: int) -> str:
-    """One walk along the key for each month: no row is looked at twice and nothing is sorted."""
-    months = ", ".join(["(?, ?)"] * count)
-    return (
-        f"WITH month(low, high) AS (VALUES {months}) SELECT month.low, count(*), avg(r.ohm_ref), min(r.ohm_ref), "
-        f"max(r.ohm_ref), sum(CASE WHEN r.verdict = {CODE_OF[Verdict.FAIL]} THEN 1 ELSE 0 END) "
-        "FROM month CROSS JOIN reading r "
-        "WHERE r.device = ? AND r.closed_at >= month.low AND r.closed_at < month.high GROUP BY month.low"
-    )
+    return " UNION ALL ".join(_MONTH.format(number) for number in range(count))
+
+
+@lru_cache(maxsize=64)
+def _begins_of(first: int, last: int) -> tuple[int, ...]:
+    return tuple(_begins(month) for month in range(first, last + 2))
 
 
 def _month_of(moment_ms: int) -> int:

@@ -85,8 +85,8 @@ class Archive(Protocol):
         """A session to look at, never to change (raises BadInput, EvidenceBroken)."""
         ...
 
-    def write_folder(self, ident: str, target: Path) -> Path:
-        """A session as a folder like the one that was added, at a new place (raises BenchError)."""
+    def write_folder(self, ident: str, target: Path, *, read_only: bool = False) -> Path:
+        """A session as a folder like the one that was added, at a new place; to look at only (raises BenchError)."""
         ...
 
     def trend(self, variant: str, device: str, *, at: str = "case_connector") -> Trend:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import importlib.metadata
 import platform
 import sys
@@ -25,6 +26,8 @@ LIBRARIES: Final = (
     "msgspec",
     "platformdirs",
     "fontpkg-inter",
+    "sqlalchemy",
+    "alembic",
 )
 
 
@@ -39,7 +42,8 @@ class Found(NamedTuple):
 def run(words: Sequence[str], services: MakeServices) -> int:
     """Look at everything and say what is missing."""
     arguments = Parser("doctor", "Look whether everything the program needs is there.").read(words)
-    found = [_python(), *(_library(name) for name in LIBRARIES), _guard(services()), _data(services())]
+    libraries = [_library(name) for name in LIBRARIES]
+    found = [_python(), *libraries, _database(), _guard(services()), _data(services())]
     data: dict[str, Any] = {
         "ok": all(one.ok for one in found),
         "version": __version__,
@@ -62,6 +66,18 @@ def _library(name: str) -> Found:
         return Found(name, ok=True, seen=importlib.metadata.version(name))
     except importlib.metadata.PackageNotFoundError:
         return Found(name, ok=False, seen="missing; run resources/start.py --repair")
+
+
+def _database() -> Found:
+    """The library under the archive; its write-ahead log, faulty in many versions, is never used."""
+    import sqlite3
+
+    try:
+        with contextlib.closing(sqlite3.connect(":memory:")) as database:
+            database.execute("CREATE VIRTUAL TABLE words USING fts5(w)")
+    except sqlite3.Error as error:
+        return Found("SQLite", ok=False, seen=f"{sqlite3.sqlite_version}, without full text ({error})")
+    return Found("SQLite", ok=True, seen=f"{sqlite3.sqlite_version}, rollback journal")
 
 
 def _guard(services: Services) -> Found:

@@ -8,7 +8,7 @@ from valvebench.judge import decide
 from valvebench.judge.session import PLATEAU_ORDER
 from valvebench.model.words import Rule, Verdict
 from valvebench.physics.arithmetic import arrays
-from valvebench.physics.uncertainty import Doubt, factors_of
+from valvebench.physics.uncertainty import RECTANGLE_SHAPE, Doubt, factors_of
 
 Array = Any
 CODES: Final = (*decide.VERDICTS, Verdict.NOT_TAKEN, Verdict.NOT_FINISHED)
@@ -66,15 +66,16 @@ def _guard(found: Judged) -> Array:
     """How far from a limit each value must stay, by its own rule."""
     import numpy as np
 
-    # both factors of a shape are worked out once: there are few among many readings
-    shapes, place = np.unique(found.shape, return_inverse=True)
-    k95, k90 = (np.array(column)[place] for column in zip(*(factors_of(int(one)) for one in shapes), strict=True))
-    doubt = Doubt(u=found.u, k95=k95, k90=k90, nu_eff=None, is_dominated=None)
-    rules = np.unique(found.rule)
-    widths = {int(code): decide.guard_width(doubt, RULES[int(code)]) for code in rules}
+    # the factors of a shape are worked out once: there are few among many readings
+    tables = np.full((2, RECTANGLE_SHAPE + 1), np.nan)
+    for shape in np.flatnonzero(np.bincount(found.shape, minlength=1)):
+        tables[:, shape] = factors_of(int(shape))
+    doubt = Doubt(u=found.u, k95=tables[0][found.shape], k90=tables[1][found.shape], nu_eff=None, is_dominated=None)
+    codes = np.flatnonzero(np.bincount(found.rule, minlength=1))
+    widths = {int(code): decide.guard_width(doubt, RULES[int(code)]) for code in codes}
     if len(widths) == 1:
         return next(iter(widths.values()))
-    return np.select([found.rule == code for code in widths], list(widths.values()))
+    return np.select([found.rule == code for code in widths], list(widths.values()), np.nan)
 
 
 def sessions_again(verdict: Array, *, question: Array, session: Array, is_missing: Array, others: Array) -> Array:

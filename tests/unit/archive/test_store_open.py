@@ -197,6 +197,7 @@ def test_several_threads_ask_at_once(store, jobs):
         ("SQLITE_FULL", WorldFailed, "Make room"),
         ("SQLITE_READONLY_DIRECTORY", WorldFailed, "may be written to"),
         ("SQLITE_CORRUPT_INDEX", EvidenceBroken, "latest backup"),
+        ("SQLITE_CORRUPT_VTAB", EvidenceBroken, "archive rebuild"),
         ("SQLITE_NOTADB", BadInput, "no archive"),
         ("SQLITE_IOERR_READ", WorldFailed, "Check the disk"),
     ],

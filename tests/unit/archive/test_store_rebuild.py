@@ -119,3 +119,18 @@ def test_what_does_not_verify_is_left_out_and_told(filled):
     counted = filled.rebuild()
     assert len(counted.notes) == 1
     assert [one.job for one in filled.find(Asked()).sessions] == ["R-2", "R-0"]
+
+
+def test_another_program_that_made_the_index_anew_is_noticed(filled, tmp_path):
+    """The numbers of devices come out in another order; the first program must not go on with the old ones."""
+    filled.add(session_in(tmp_path, "R-9", [reading("Gull", 5.3)]))
+    other = Store(filled.folder, clock=DayClock())
+    other.database.execute("PRAGMA foreign_keys = OFF")
+    other.database.execute("UPDATE journal SET session_id = 50 WHERE session_id = 1")
+    for table in ("journal_tail", "session_blob"):
+        other.database.execute(f"UPDATE {table} SET session_id = 50 WHERE session_id = 1")
+    other.rebuild()
+    other.close()
+    filled.add(session_in(tmp_path, "R-10", [reading("Plover", 12.5), reading("Heron", 5.3)]))
+    assert filled.verify().ok
+    assert len(filled.trend("tern-body-2", "Plover").points) == 2

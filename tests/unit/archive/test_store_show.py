@@ -7,7 +7,6 @@ import pytest
 from tests.data.archived import reading
 from tests.data.made_photo import made_photo
 from valvebench.archive.session_folder import read_session
-from valvebench.archive.store_show import make_read_only
 from valvebench.archive.verify import verify
 from valvebench.compose import open_desk, view_session
 from valvebench.model.entry import Outcome, sha256_of
@@ -52,13 +51,11 @@ def test_a_folder_is_never_written_over(store, kept):
 
 
 def test_a_folder_to_look_at_refuses_to_be_written(store, kept, tmp_path):
-    _, ident = kept
-    made = store.write_folder(ident, tmp_path / "look")
-    make_read_only(made)
-    modes = {path.stat().st_mode & 0o222 for path in (made, *made.rglob("*"))}
-    assert modes == {0}
-    made.chmod(0o755)
-    (made / "blobs").chmod(0o755)
+    made = store.write_folder(kept[1], tmp_path / "look", read_only=True)
+    assert {path.stat().st_mode & 0o222 for path in (made, *made.rglob("*"))} == {0}
+    assert view_session(made).session.is_closed
+    for folder in (made, made / "blobs"):  # or the test's own folder could not be cleared away
+        folder.chmod(0o755)
 
 
 CHANGES = {

@@ -130,3 +130,12 @@ def test_what_is_not_there_is_said_with_the_nearest(filled, variant, device, sai
 def test_a_session_without_a_variant_has_no_device(store, tmp_path):
     store.add(session_in(tmp_path, "s", [reading("Heron", 5.2)], variant_raw=None))
     assert store.database.rows("SELECT count(*) FROM reading")[0][0] == 0
+
+
+def test_many_years_are_asked_for_in_parts(store, tmp_path):
+    for number, day in enumerate(["2001-01-01", "2041-06-01"]):
+        store.add(session_in(tmp_path, f"T-{number}", [reading("Heron", 5.2)], day=day))
+    assert [(one.month, one.n) for one in store.trend("tern-body-2", "Heron").months] == [
+        ("2001-01", 1),
+        ("2041-06", 1),
+    ]
