@@ -216,6 +216,18 @@ def test_only_the_newest_of_two_files_is_shown(bench):
     assert bench.found.verdict is Verdict.FAIL
 
 
+def test_a_sweep_still_being_read_does_not_take_the_place_of_a_kept_one(bench):
+    bench.sweep.file_named("sweep.csv")
+    bench.sweep.keep()
+    bench.reader.is_held = True
+    bench.sweep.pasted(table(40.0))
+    bench.sweep.line_chosen(2)
+    bench.reader.release()
+    assert (bench.found.aside, len(bench.curve.up)) == ("entry 2", 21)
+    bench.sweep.keep()
+    assert len(bench.bodies) == 1
+
+
 def test_the_limit_of_the_supply_stands_in_the_safety_line(bench):
     assert "at most 1.2 A" in last(bench.page.show_supply)[0]
     bench.sweep.device_chosen("Gull")
