@@ -232,10 +232,15 @@ def _lines(found: Identified, questions: Sequence[Question], titles: Mapping[str
         lines.append("More variants are less likely; --json has the chance of each.")
     lines += [alike_text(one, name) for one in found.groups]
     lines += [f"First: {first_text(one, asked[one.feature])}" for one in found.first]
-    if found.verdict is not Identity.CONFIRMED:
+    if found.verdict is not Identity.CONFIRMED and not _is_asked_first(found):
         lines.append(f"Next: {next_text(found, asked)}")
     if found.told_only:
         lines.append(f"Told by phone only: {', '.join(found.told_only)}.")
     if found.not_checked:
         lines.append(f"Not checked: {', '.join(found.not_checked)}.")
     return [*lines, *(left_out_text(one) for one in found.left_out)]
+
+
+def _is_asked_first(found: Identified) -> bool:
+    """Whether what tells most is to be looked at first anyway."""
+    return bool(found.next) and found.next[0].feature in {one.feature for one in found.first}

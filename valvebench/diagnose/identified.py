@@ -155,7 +155,8 @@ class Identified(NamedTuple):
 
     `posterior` has every variant, most probable first; `leading` those that share the highest chance (one, unless
     nothing tells them apart); what stands in `must`, `holds_back` and `first` is about a single leading variant.
-    `told_only` are features known from the telephone alone.
+    `told_only` are features known from the telephone alone; without `has_evidence` the chances are those from before
+    anything was seen.
     """
 
     posterior: tuple[tuple[str, float], ...]
@@ -172,6 +173,7 @@ class Identified(NamedTuple):
     groups: tuple[Alike, ...]
     lost: tuple[Lost, ...]
     left_out: tuple[NotUsed, ...]
+    has_evidence: bool
 
     @property
     def p_best(self) -> float:

@@ -109,6 +109,7 @@ class Identifier:
             groups=alike_groups(self.table, self.variants, likely),
             lost=answering.lost(),
             left_out=left_out,
+            has_evidence=answering.has_evidence,
         )
 
     def _left_out(self, look: Look) -> NotUsed | None:

@@ -72,6 +72,7 @@ class Answering:
         self._p_best = float(p[self._best])
         self._how = self._standing([self._best])
         self._bits: Floats = weigher.gains(evidence.chances)
+        self.has_evidence = bool(evidence.counts.any()) or bool(evidence.taken.said)
 
     def _standing(self, variants: Sequence[int]) -> Standing:
         """How the looks stand to variants, (V, F)."""
@@ -80,6 +81,8 @@ class Answering:
     def verdict(self) -> Identity:
         """How sure it is."""
         chances = self._evidence.chances
+        if not self.has_evidence:
+            return Identity.OPEN  # a library of one is no reason to name it
         if self._is_confirmed():
             return Identity.CONFIRMED
         has_standing = bool(self._how.stands.any())

@@ -50,6 +50,8 @@ def head_text(found: Identified, name: Name) -> str:
 
 
 def _open_text(found: Identified, name: Name) -> str:
+    if not found.has_evidence:
+        return f"Open: nothing was seen yet, {leading_text(found.leading, name)} possible."
     best, chance = name(found.leading[0]), chance_text(found.p_best)
     if found.p_none > found.p_best:
         return f"Open: perhaps none of these ({chance_text(found.p_none)}); {best} comes closest."

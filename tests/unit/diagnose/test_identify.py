@@ -48,6 +48,13 @@ def test_nothing_seen_names_nobody():
     assert (found.verdict, found.leading, found.must, found.first) == (Identity.OPEN, ("bar", "dot", "none"), (), ())
 
 
+def test_a_library_of_one_is_no_reason_to_name_it():
+    library = identifier(variant("only", feature("mark", "dot", MARKS)))
+    assert library.identify(()).verdict is Identity.OPEN
+    assert library.identify(looks("mark=cannot see")).verdict is Identity.OPEN
+    assert library.identify(looks("mark=dot")).verdict is Identity.NARROWED
+
+
 def test_a_variant_that_states_nothing_gets_one_in_k_for_every_answer():
     library = identifier(variant("says", feature("mark", "dot", MARKS)), variant("silent"))
     found = dict(library.identify(looks("mark=bar")).posterior)
