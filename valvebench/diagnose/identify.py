@@ -77,7 +77,8 @@ class Identifier:
         The answer; chances sum to one with none of these.
         """
         left_out = [left for look in looks if (left := self._left_out(look)) is not None]
-        counts = self._weigher.count(looks)
+        kept = tuple(look for look in looks if self._left_out(look) is None)
+        counts = self._weigher.count(kept)
         taken = served(said, self.expecting, self._electrical)
         bands = self.expecting.bands(
             [(one.reading.from_node, one.reading.to_node, one.reading.celsius) for one in taken.said]
@@ -86,7 +87,7 @@ class Identifier:
         also = electric.variants, float(electric.none)
         chances = self._weigher.chances(counts, *also)
         unphoned = self._weigher.chances(without_phone(counts), *also)
-        answering = Answering(self._weigher, Evidence(tuple(looks), counts, taken, bands, chances, unphoned))
+        answering = Answering(self._weigher, Evidence(kept, counts, taken, bands, chances, unphoned))
         return self._answer(answering, chances.p.tolist(), float(chances.none), (*left_out, *taken.left_out))
 
     def _answer(

@@ -249,6 +249,9 @@ def test_looks_that_say_nothing_are_named():
     library = identifier(variant("one", feature("mark", "dot", MARKS)))
     found = library.identify([Look("marks", "dot", entry=4), Look("mark", "star", entry=5)])
     assert [(one.entry, one.what) for one in found.left_out] == [(4, "marks"), (5, "mark")]
+    assert found.verdict is Identity.OPEN
+    (against,) = library.identify([Look("mark", "bars"), Look("mark", "none"), Look("mark", "bars")]).contradictions
+    assert (against.saw, against.looks) == ("none", 1)
 
 
 @pytest.mark.parametrize(
