@@ -22,6 +22,7 @@ WORDS: Final = MappingProxyType(
         "show": ("archive_find", "everything about one session, and its folder if one is named"),
         "trend": ("archive_judged", "values of one device over time"),
         "rejudge": ("archive_judged", "judge sessions anew, beside what they were closed with"),
+        "claim": ("archive_claim", "the claim page of one session"),
         "export": ("archive_keep", "tables as CSV files"),
         "backup": ("archive_keep", "the whole archive in one file"),
         "restore": ("archive_keep", "put an archive back from its backup"),
