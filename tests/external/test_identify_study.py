@@ -96,14 +96,16 @@ def inside(shape, *, told):
     return Share(f"inside, confirmed{' and wrong' * (told == 'wrong')}, {_words(shape)}", run, None, most, 1000)
 
 
-def outside(shape, differs, until):
+def outside(shape, differs, until, *, at_must=False):
     def run(dice, count):
         lib = library(shape, dice)
-        truth = bodies_outside(lib, count, differs, dice, at_must=until == "confirmed")
+        truth = bodies_outside(lib, count, differs, dice, at_must=at_must)
         return worked(lib.weigher(), truth, dice, until=until).confirmed.sum()
 
-    who = "everything seen" if until == "all" else "at must-match points, until confirmed"
-    most = {1: 0.12, 2: 0.02}[differs]
+    who = (
+        "everything seen" if until == "all" else f"{'at must-match points' if at_must else 'anywhere'}, until confirmed"
+    )
+    most = {1: 0.12, 2: 0.02}[differs] if at_must or until == "all" else None
     return Share(f"outside, confirmed, {_words(shape)}, differs in {differs}, {who}", run, None, most)
 
 
@@ -174,7 +176,7 @@ SHARES = [
     *(right_first(Shape(n, APART[n][d], kind, apart=d)) for n in SIZES for kind in BOTH for d in (5, 3)),
     *(inside(Shape(n, SIZES[n], kind, apart=2), told="wrong") for n in SIZES for kind in BOTH),
     *(
-        outside(Shape(n, SIZES[n], kind, apart=2), differs, until)
+        outside(Shape(n, SIZES[n], kind, apart=2), differs, until, at_must=until == "confirmed")
         for until in ("all", "confirmed")
         for differs in (1, 2)
         for n in SIZES
@@ -184,6 +186,7 @@ SHARES = [
 ]
 PRICES = [
     *(inside(Shape(n, SIZES[n], kind, apart=2), told="confirmed") for n in SIZES for kind in BOTH),
+    *(outside(Shape(n, SIZES[n], kind, apart=2), 1, "confirmed") for n in SIZES for kind in BOTH),
     *(faulty(n, 0.3, None) for n in SIZES),
 ]
 EFFORTS = [
