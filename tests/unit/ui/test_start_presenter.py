@@ -141,7 +141,8 @@ def test_every_field_of_a_job_belongs_to_the_complaint_form():
     names = {field.name for field in FIELDS}
     assert set(first_fields(JobKind.COMPLAINT)) | set(more_fields(JobKind.COMPLAINT)) == names
     known = set(BODY_OF_KIND["open-job"].__struct_fields__)
-    assert known - names == {"session", "kind", "variant", "require_air", "program"}
+    beside_the_form = {"session", "kind", "variant", "require_air", "program", "revises", "revises_why"}
+    assert known - names == beside_the_form
     assert set(KIND_WORDS) == set(JobKind)
 
 
