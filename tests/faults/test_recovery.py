@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import shutil
 
 import pytest
 
+from tests.fakes.bundle_writers import OPENED
 from tests.fakes.faulty_os import DIED, FaultyOs
-from tests.fakes.sweep import SAID_DONE, SAID_FAILED, in_child
+from tests.fakes.sweep import SAID_DONE, SAID_FAILED, Trial, in_child
 from tests.fakes.writers import TORN, hashes_of, new_job
 from valvebench import compose
 from valvebench.archive.saver import TEMPORARY_PREFIX
@@ -111,3 +113,50 @@ def test_a_journal_that_does_not_verify_is_left_as_it_is(torn_job):
     with pytest.raises(EvidenceBroken):
         compose.open_desk(torn_job)
     assert {path: path.read_bytes() for path in torn_job.rglob("*") if path.is_file()} == before
+
+
+def opened_bundle_under(folder, k: int, mode: str) -> bool:
+    """Open a bundle in a fork that meets a fault at its k-th call: whether there were that many calls."""
+
+    def work(say) -> int:
+        faulty = FaultyOs(k, mode)
+        faulty.arm()
+        with contextlib.suppress(BenchError):
+            OPENED.act(folder, lambda _: None)
+        if faulty.calls < k:
+            say("past the last call")
+        return SAID_DONE
+
+    code, told = in_child(work)
+    assert code in (SAID_DONE, DIED), told
+    return "past the last call" not in told
+
+
+@pytest.mark.parametrize("every", [9, pytest.param(1, marks=pytest.mark.study)], ids=["every ninth", "all"])
+def test_a_second_fault_while_opening_a_bundle_again_leaves_the_same_end(ram_path, every, figure):
+    template = ram_path / "template"
+    template.mkdir()
+    OPENED.prepare(template)
+    trials, k, is_met = 0, 1, True
+    while is_met:
+        folder = ram_path / "first"
+        shutil.copytree(template, folder)
+        is_met = opened_bundle_under(folder, k, "die-after")
+        for second, i in pairs_of_opening(folder, ram_path / "second", every) if is_met else ():
+            trials += 1
+            assert OPENED.check(Trial(second, i, "die-after", DIED, ())) == [], (k, i)
+        shutil.rmtree(folder)
+        k += every
+    figure(5, f"opening a bundle: killed, then EIO while opening it again: {trials} pairs, opened whole afterwards")
+    assert trials > 5
+
+
+def pairs_of_opening(first, folder, every: int):
+    """After the first fault every second one; where the session stands already there is nothing to open."""
+    i, is_met = 1, not (first / "back").exists()
+    while is_met:
+        shutil.copytree(first, folder)
+        is_met = opened_bundle_under(folder, i, "EIO")
+        yield folder, i
+        shutil.rmtree(folder)
+        i += every

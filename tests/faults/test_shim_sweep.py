@@ -74,3 +74,36 @@ def test_planted_faults_are_found(shim, ram_path, figure):
 def test_the_shim_lets_all_calls_through_while_it_is_not_armed(shim, tmp_path):
     code = "import sys; from pathlib import Path; p = Path(sys.argv[1]) / 'f'; p.write_text('x'); p.unlink(); print(1)"
     assert run_in_shim(shim, "-c", code, str(tmp_path)) == ["1"]
+
+
+DATABASE = """
+import sqlite3, sys
+from pathlib import Path
+from tests.fakes.shim import ShimFaults
+
+folder = Path(sys.argv[1]).resolve()
+base = sqlite3.connect(folder / "x.sqlite")
+base.execute("CREATE TABLE t (n)")
+counting = ShimFaults(folder, 10**6, "EIO")
+counting.arm()
+with base:
+    base.execute("INSERT INTO t VALUES (1)")
+print(counting.calls)
+counting.disarm()
+failing = ShimFaults(folder, 1, "EIO-sticky")
+failing.arm()
+try:
+    with base:
+        base.execute("INSERT INTO t VALUES (2)")
+except sqlite3.OperationalError as error:
+    failing.disarm()
+    print(error)
+print(*base.execute("SELECT n FROM t").fetchall())
+"""
+
+
+def test_the_shim_reaches_a_library_that_python_cannot_patch(shim, ram_path):
+    calls, error, rows = run_in_shim(shim, "-c", DATABASE, str(ram_path))
+    assert int(calls) >= 5
+    assert "unable to open" in error or "I/O error" in error
+    assert rows == "(1,)"
