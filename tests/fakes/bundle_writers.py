@@ -6,9 +6,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
-from tests.fakes.bundles import closed_job
 from tests.fakes.sweep import Say, Trial, Writer
-from tests.fakes.writers import OLD, file_writer, temporaries
+from tests.fakes.writers import OLD, file_writer, new_job, temporaries
 from valvebench import compose
 from valvebench.archive.bundle import bundle_of
 from valvebench.archive.kept_file import KeptFile
@@ -17,8 +16,15 @@ from valvebench.archive.verify import verify
 from valvebench.model.errors import BenchError
 
 
+def _close_small(folder: Path) -> None:
+    """A closed session with one file beside its journal: every file more only repeats the same calls."""
+    desk = new_job(folder)
+    desk.close()
+    desk.release()
+
+
 def _prepare_job(folder: Path) -> None:
-    closed_job(folder / "job")
+    _close_small(folder / "job")
     (folder / "file.zip").write_bytes(OLD)
 
 
@@ -42,7 +48,7 @@ def _bundle(job: Path) -> bytes:
 
 
 def _prepare_sent(folder: Path) -> None:
-    closed_job(folder / "job")
+    _close_small(folder / "job")
     compose.write_bundle(folder / "job", folder / "sent.zip")
 
 

@@ -41,7 +41,6 @@ def there_and_back(tmp_path, strings: list[str], figure) -> None:
 
 def test_our_own_strings(tmp_path, figure):
     there_and_back(tmp_path, OWN, figure)
-    compose.write_workbook(tmp_path / "back", tmp_path / "back.xlsx")
 
 
 @pytest.mark.parametrize("share", [5, pytest.param(1, marks=pytest.mark.study)], ids=["every fifth", "all"])
