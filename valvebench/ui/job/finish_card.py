@@ -41,6 +41,7 @@ class FinishCard(ExportCard):
         self.report_button, self.pictures_button = Button("Export PDF"), Button("Export pictures")
         self.bundle_button = Button("Export bundle")
         self.bundle_button.setToolTip(tip(BUNDLE_TIP))
+        self.bundle_button.setAccessibleDescription(BUNDLE_TIP)
         self.head_line, self.copy_button = Text(size_px=14, tabular=True, wraps=True), Button("Copy the head")
         self._head_note = Text(HEAD_NOTE, size_px=13, muted=True, wraps=True)
         self._verdict = Text(size_px=15, weight=fonts.SEMIBOLD, wraps=True)

@@ -55,6 +55,7 @@ class OpenCard(Card):
         self._open, self._browse = Button("Open the session"), Button("Browse \u2026")
         self.bundle_button = Button("Open a bundle \u2026")
         self.bundle_button.setToolTip(tip(BUNDLE_TIP))
+        self.bundle_button.setAccessibleDescription(BUNDLE_TIP)
         self._recent_title = Text("Opened last", size_px=14, weight=fonts.SEMIBOLD)
         self._nothing = Text(NOTHING_BEFORE, size_px=14, muted=True, wraps=True)
         self._recent, self._row, self._title_row = Listing(), QHBoxLayout(), QHBoxLayout()
