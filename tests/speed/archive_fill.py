@@ -15,7 +15,7 @@ import numpy as np
 from tests.data.archived import DayClock
 from valvebench.archive.store import Store
 from valvebench.archive.store_add import Prepared, packed, readings_of
-from valvebench.archive.store_rows import IS_PLAIN, DeviceKey, Indexed, Record, digest_of
+from valvebench.archive.store_rows import IS_PLAIN, VERDICT_SHIFT, DeviceKey, Indexed, Record, digest_of
 from valvebench.archive.store_sql import writing
 from valvebench.archive.store_words import code_of, variant_word, verdict_word, words_of
 
@@ -54,6 +54,7 @@ class Maker:
         closed_at = FIRST_MS + number * (YEARS * YEAR_MS // count)
         records = self._records(variant)
         verdict = 0 if any(one.verdict == 0 for one in records) else 2
+        verdict = 6 if verdict == 2 and dice.random() < 0.01 else verdict
         noted = dice.choices(self._words, cum_weights=self._weights, k=12)
         words = words_of([job, serial, customer, f"tern-{variant:02d} fluid", " ".join(noted), _sometimes(dice)])
         index = Indexed(
@@ -65,13 +66,13 @@ class Maker:
             supplier=None,
             batch=None,
             variant=f"tern-{variant:02d}",
-            verdict=6 if verdict == 2 and dice.random() < 0.01 else verdict,
+            verdict=verdict,
             closed_at=closed_at,
             n_entries=self.readings + 2,
             codes=(code_of(job), code_of(serial)),
             words=words,
             records=records,
-            about=IS_PLAIN,
+            about=IS_PLAIN | verdict << VERDICT_SHIFT,
             comeback_of=None,
             revises=None,
         )

@@ -23,11 +23,13 @@ from valvebench.archive.store_rows import (
     HAS_MIXED,
     IS_MISSING,
     IS_PLAIN,
+    OTHERS_MASK,
     OTHERS_SHIFT,
     RECORD,
     RECORD_FIELDS,
     RECORD_TYPES,
     STATES,
+    VERDICT_SHIFT,
     RunDigest,
     milliseconds,
     records_of,
@@ -60,7 +62,7 @@ class Band(NamedTuple):
 class Chunk(NamedTuple):
     """Some sessions as they stand: numbers, what to know of each, verdicts at closing, records of all in a row."""
 
-    numbers: Sequence[int]
+    numbers: tuple[int, ...]
     about: Any
     closed_as: Any
     counts: Any
@@ -142,18 +144,20 @@ def fetch(
     """The next sessions with their records; None after the last one."""
     import numpy as np
 
+    joined = " CROSS JOIN session s ON s.id = p.session_id" if tests else ""
     sql = (
-        "SELECT p.session_id, p.about, s.verdict, p.b FROM pack p CROSS JOIN session s ON s.id = p.session_id "
+        f"SELECT p.session_id, p.about, p.b FROM pack p{joined} "
         f"WHERE p.session_id > ? AND p.session_id <= ?{tests} ORDER BY p.session_id LIMIT ?"
     )
     rows = database.plain_rows(sql, (after, last, *values, most))
     if not rows:
         return None
-    numbers, about, closed_as, packs = zip(*rows, strict=True)
+    numbers, abouts, packs = zip(*rows, strict=True)
+    about = np.array(abouts, np.int64)
     return Chunk(
         numbers=numbers,
-        about=np.array(about, np.int64),
-        closed_as=np.array(closed_as, np.int8),
+        about=about,
+        closed_as=about >> VERDICT_SHIFT,
         counts=np.array([len(pack) // RECORD.size for pack in packs]),
         records=np.frombuffer(b"".join(packs), record_type()),
     )
@@ -187,7 +191,7 @@ def judge_chunk(chunk: Chunk, again: Again, band: Band | None = None) -> tuple[A
         question=columns["question"],
         session=np.repeat(np.arange(len(chunk.numbers)), chunk.counts),
         is_missing=(chunk.about & IS_MISSING) != 0,
-        others=chunk.about >> OTHERS_SHIFT,
+        others=chunk.about >> OTHERS_SHIFT & OTHERS_MASK,
     )
     return verdict, sessions
 

@@ -35,6 +35,9 @@ RECORD_TYPES: Final = ("<u4", "<u2", "<u2", "u1", "u1", "u1", "<f8", "<f8", "<f8
 STATES: Final = (ItemState.VALUE, ItemState.OPEN, ItemState.BELOW_RESOLUTION)
 IS_PLAIN, IS_MISSING, HAS_MIXED = 1, 2, 4
 OTHERS_SHIFT: Final = 8
+OTHERS_MASK: Final = 0xFF
+VERDICT_SHIFT: Final = 16
+"""What stands in `about`: flags, a bit for each verdict that something else got, the verdict at closing."""
 FATES: Final = tuple(Fate)
 _DEVICE: Final = "device "
 _MOST_QUESTIONS: Final = 65535
@@ -115,6 +118,7 @@ def index_of(session: Session, variant: Variant | None, judged: SessionJudgement
     if close is None or not isinstance(close.body, Close):
         raise bad("session", "an open session", "a closed one", "Close it first.")
     records, about = records_of(judged, variant) if judged is not None else ((), 0)
+    verdict = _session_code(close.body.verdict)
     codes = dict.fromkeys(code for text in (job.job, job.serial, job.part) if text and (code := code_of(text)))
     return Indexed(
         key=key_of(job.session),
@@ -125,13 +129,13 @@ def index_of(session: Session, variant: Variant | None, judged: SessionJudgement
         supplier=job.supplier,
         batch=job.batch,
         variant=variant.key if variant is not None else None,
-        verdict=_session_code(close.body.verdict),
+        verdict=verdict,
         closed_at=milliseconds(close.at),
         n_entries=close.n,
         codes=tuple(codes),
         words=words_in(session, variant),
         records=records,
-        about=about,
+        about=about | verdict << VERDICT_SHIFT,
         comeback_of=(code_of(job.comeback_of) or None) if job.comeback_of else None,
         revises=(key_of(job.revises), job.revises_why or "") if job.revises else None,
     )

@@ -17,7 +17,7 @@ from valvebench.archive.store_show import Kept, Variants, kept, problems_of
 from valvebench.archive.store_words import TOKENIZER, variant_word, verdict_word
 from valvebench.bench.archived import Checked, Step, Unlike, always
 from valvebench.model.entry import OpenJob
-from valvebench.model.errors import BenchError
+from valvebench.model.errors import BenchError, EvidenceBroken
 from valvebench.model.session import Session, fold
 
 _MOST_SAID: Final = 20
@@ -63,8 +63,17 @@ class _Check:
                 self._found(str(error))
             finally:
                 beside.close()
+            self._words()
             return
         self._found(f"{self._database.path}: cannot be opened a second time")
+
+    def _words(self) -> None:
+        """The full text's own check; it asks for the right to write, which one connection alone can have."""
+        try:
+            with self._database.writing():
+                self._database.execute("INSERT INTO fts (fts) VALUES ('integrity-check')")
+        except EvidenceBroken as error:
+            self._found(str(error))
 
     def _pragmas(self, beside: Database) -> None:
         for row in beside.rows(f"PRAGMA quick_check({_MOST_SAID})"):
@@ -72,8 +81,6 @@ class _Check:
                 self._found(f"structure: {row[0]}")
         for row in beside.rows("PRAGMA foreign_key_check")[:_MOST_SAID]:
             self._found(f"structure: a row of {row[0]} refers to what is not there")
-        with beside.reading():
-            beside.execute("INSERT INTO fts (fts) VALUES ('integrity-check')")
         version = beside.rows("SELECT value FROM meta WHERE name = 'tokenizer'")
         if not version or version[0][0] != str(TOKENIZER):
             self.notes.append("The words were made by another version of this program: run 'archive rebuild'.")
