@@ -28,7 +28,7 @@ from tests.speed.measure import Row
 from valvebench.archive.store import Store
 from valvebench.archive.store_add import _STATE
 from valvebench.archive.store_find import _code_sql, _text_sql, _time_sql
-from valvebench.archive.store_rejudge import CHUNK, fetch, judge_chunk
+from valvebench.archive.store_rejudge import CHUNK, Chunk, fetch, judge_chunk
 from valvebench.archive.store_trend import months_of, points_in_numpy
 from valvebench.archive.store_words import match_text, variant_word, verdict_word
 from valvebench.bench.archived import Again, Asked
@@ -431,6 +431,11 @@ def rejudge_rows(one: Filled) -> Iterator[Row]:
     yield Row(name, mine, bare_ms, bare_ms / mine, limit=0.3, at_least=True, note=note)
     chunks.clear()
     yield from durable_rows(one, again)
+
+
+def judged_all(chunks: Sequence[Chunk], again: Again) -> None:
+    for chunk in chunks:
+        judge_chunk(chunk, again)
 
 
 def durable_rows(one: Filled, again: Again) -> Iterator[Row]:

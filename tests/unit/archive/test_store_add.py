@@ -98,6 +98,14 @@ def test_another_content_under_the_same_identity_is_an_alarm(store, jobs):
     assert store.verify().ok
 
 
+def test_what_the_archive_holds_changed_is_an_alarm(store, jobs):
+    folder = jobs("2301")
+    store.add(folder)
+    store.database.execute("UPDATE journal SET bytes = CAST(replace(CAST(bytes AS TEXT), '5.2', '5.3') AS BLOB)")
+    with pytest.raises(EvidenceBroken, match="one of the two was altered"):
+        store.add(folder)
+
+
 def test_another_tail_is_an_alarm(store, jobs):
     folder = jobs("2301")
     closed = (folder / "journal.jsonl").read_bytes()

@@ -6,6 +6,7 @@ import json
 import math
 from pathlib import Path
 
+import msgspec
 import pytest
 
 from tests.data.archived import DayClock, reading, session_in
@@ -36,6 +37,9 @@ def made(root):
         [reading("Plover", 12.2), reading("Fluid", 2600.0, celsius=20.0), air],
         [reading("Plover", 12.2), SolenoidTest(device="Plover", click=True)],
         [reading("Heron", 5.45, rule=Rule.PLAIN)],
+        [reading("Heron", 5.2), msgspec.structs.replace(reading("Heron", 10.1), to_node="4")],  # through Gull as well
+        # above 15 ohm on a coil at 80 degrees is above 12.1 at 20: within its limits of 12 to 15 for all one can tell
+        [msgspec.structs.replace(reading("Plover", 1.0, celsius=80.0), ohm=None, open=True, range_ohm=15.0)],
         [air],
     ]
     yield from (session_in(root, f"R-{number}", bodies) for number, bodies in enumerate(many))
@@ -109,7 +113,7 @@ def test_a_corrected_band_is_what_the_corrected_variant_says(filled):
         for ident, judged in whole(filled, variant_with=changed).items()
         if mine.get(ident, "").startswith("R-")
     }
-    assert len(own) == 11
+    assert len(own) == 13
     for ident, judged in own.items():
         (again,) = filled.show(ident).judgements
         assert again.verdict is judged.verdict, mine[ident]

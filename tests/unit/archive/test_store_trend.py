@@ -139,3 +139,14 @@ def test_many_years_are_asked_for_in_parts(store, tmp_path):
         ("2001-01", 1),
         ("2041-06", 1),
     ]
+
+
+def test_midnight_belongs_to_the_new_month(filled):
+    number = filled.database.rows("SELECT id FROM device WHERE name = 'Heron'")[0][0]
+    midnight = round(pd.Timestamp("2031-02-01", tz="UTC").timestamp() * 1000)
+    before = {one.month: one.n for one in filled.trend("tern-body-2", "Heron").months}
+    for moment in (midnight - 1, midnight):
+        row = (number, moment, 1, 99, 5.0, 20.0, 5.0, None, 2)
+        filled.database.execute("INSERT INTO reading VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", row)
+    after = {one.month: one.n for one in filled.trend("tern-body-2", "Heron").months}
+    assert after == before | {"2031-01": before["2031-01"] + 1, "2031-02": before["2031-02"] + 1}
