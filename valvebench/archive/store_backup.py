@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import os
 import sqlite3
-import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
@@ -16,8 +15,8 @@ from valvebench.archive.store_open import Database, translated
 from valvebench.bench.archived import Counted, Step, always
 from valvebench.model.errors import WorldFailed, bad
 
-PAGES: Final = 1024
-"""Pages for one step (4 MiB): a session added meanwhile waits no longer than for one of them."""
+PAGES: Final = 256
+"""Pages for one step (1 MiB): a session added meanwhile waits no longer than for one of them."""
 FILES_TABLE: Final = "beside"
 _MAKE_FILES: Final = f"CREATE TABLE {FILES_TABLE} (sha256 BLOB PRIMARY KEY, data BLOB NOT NULL) STRICT, WITHOUT ROWID"
 _MOST_RESTARTS: Final = 2
@@ -127,9 +126,7 @@ class _Copying:
         if not self._step(total - left, total):
             raise _Stopped
         if not self._is_alone:
-            self._database.lock.release()
-            time.sleep(0)  # whoever waits for the connection gets it now
-            self._database.lock.acquire()
+            self._database.lock.let_others()
 
 
 def _copy_files(shelf: Shelf, copy: sqlite3.Connection) -> tuple[int, list[str]]:

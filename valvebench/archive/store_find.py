@@ -18,6 +18,9 @@ MOST_A_PAGE: Final = 500
 _MOST_TYPED: Final = 2000
 _MOST_BOUND: Final = 20_000
 """Sessions looked at for the lowest number since a day; beyond, that day bounds so little that nothing is gained."""
+_BOUND: Final = (
+    "SELECT count(*), min(id) FROM (SELECT id FROM session WHERE closed_at >= ? ORDER BY closed_at, id LIMIT ?)"
+)
 _LAST: Final = 2**62
 _FIRST_DAY: Final = date(1970, 1, 1)
 _COLUMNS: Final = (
@@ -188,8 +191,7 @@ def _lowest(database: Database, since: int | None) -> int:
     """The lowest number of a session closed since then; 0 where looking for it would take longer than it saves."""
     if since is None:
         return 0
-    sql = "SELECT count(*), min(id) FROM (SELECT id FROM session WHERE closed_at >= ? ORDER BY closed_at, id LIMIT ?)"
-    row = database.execute(sql, (since, _MOST_BOUND)).fetchone()
+    row = database.execute(_BOUND, (since, _MOST_BOUND)).fetchone()
     count, lowest = row if row is not None else (0, None)
     return int(lowest or _LAST) if count < _MOST_BOUND else 0
 

@@ -10,6 +10,7 @@ import contextlib
 import os
 import sqlite3
 import threading
+import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any, Final
@@ -31,6 +32,7 @@ FILES_NAME: Final = "blobs"
 BUSY_MS: Final = 5000
 PAGE_BYTES: Final = 4096
 DIALECT: Final = sqlite.dialect(paramstyle="qmark")
+_LONGEST_TURN_S: Final = 0.5
 _PRAGMAS: Final = (
     f"PRAGMA busy_timeout = {BUSY_MS}",
     "PRAGMA synchronous = EXTRA",
@@ -45,12 +47,54 @@ LARGEST_BYTES: Final = 300 * 1024 * 1024
 """No longer text or blob is read: a journal of the largest size and a little more."""
 
 
+class Turns:
+    """One thread at a time, the same one again as often as it likes; long work can see that others wait."""
+
+    def __init__(self) -> None:
+        self._lock, self._count = threading.RLock(), threading.Lock()
+        self.waiting = 0
+
+    def __enter__(self) -> None:
+        self.acquire()
+
+    def __exit__(self, *_: object) -> None:
+        self.release()
+
+    def acquire(self) -> None:
+        """Wait for one's turn."""
+        if self._lock.acquire(blocking=False):
+            return
+        self._wait(+1)
+        try:
+            self._lock.acquire()
+        finally:
+            self._wait(-1)
+
+    def _wait(self, more: int) -> None:
+        with self._count:
+            self.waiting += more
+
+    def release(self) -> None:
+        """Let others go on."""
+        self._lock.release()
+
+    def let_others(self) -> None:
+        """Let go in the middle of long work until everybody who waits now has had a turn."""
+        self._lock.release()
+        try:
+            deadline = time.monotonic() + _LONGEST_TURN_S
+            while self.waiting and time.monotonic() < deadline:
+                time.sleep(0.0005)
+        finally:
+            self._lock.acquire()
+
+
 class Database:
     """The database of one archive; one connection, used by one thread at a time."""
 
     def __init__(self, path: Path, *, is_new: bool = False) -> None:
         self.path = path
-        self.lock = threading.RLock()
+        self.lock = Turns()
         self._engine = _engine(path, is_new=is_new)
         with translated(path):
             self._connection = self._engine.connect().execution_options(isolation_level="AUTOCOMMIT")
