@@ -6,7 +6,7 @@ Every doubt has the place it speaks of.  A gap that is meant (no clutch in neutr
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Final, NamedTuple
 
@@ -18,6 +18,8 @@ REVERSE: Final = "R"
 LOCK_UP: Final = "lock-up"
 AT_REST: Final = frozenset({"P", "N"})
 """Positions in which nothing need be applied."""
+_MOST_NAMED: Final = 3
+"""Of a library's others, by name; the rest is counted."""
 _NOT_FORWARD: Final = AT_REST | {REVERSE, LOCK_UP}
 
 
@@ -178,23 +180,54 @@ def _solenoid_doubts(variant: Variant) -> Iterator[Doubt]:
 
 def separating(one: Variant, other: Variant) -> tuple[str, ...]:
     """The features of which both say what is seen, and say different things."""
-    seen = {feature.name: feature.this for feature in other.features if feature.this is not None}
-    return tuple(
-        feature.name
-        for feature in one.features
-        if feature.this is not None and feature.name in seen and seen[feature.name] != feature.this
-    )
+    return tuple(_separating(_seen(one), other))
+
+
+def _seen(variant: Variant) -> dict[str, str]:
+    return {feature.name: feature.this for feature in variant.features if feature.this is not None}
+
+
+def _separating(seen: Mapping[str, str], other: Variant) -> Iterator[str]:
+    for feature in other.features:
+        if feature.this is not None and seen.get(feature.name, feature.this) != feature.this:
+            yield feature.name
 
 
 def library_doubts(variant: Variant, others: Iterable[Variant]) -> tuple[Doubt, ...]:
-    """What is odd about a variant among the others: nothing seen tells them apart, or one number orders both."""
-    found: list[Doubt] = []
+    """What is odd about a variant among the others: nothing seen tells them apart, or one number orders both.
+
+    A library of hundreds asks this of every two: what is this variant's own is worked out once.
+    """
+    seen, numbers = _seen(variant), {part.number for part in variant.part_numbers}
+    alike: list[Variant] = []
+    sharing: dict[str, list[Variant]] = defaultdict(list)
     for other in others:
-        if not separating(variant, other):
-            words = f"no feature tells it from {other.key} ({other.title}): {_what_would(variant, other)}"
-            found.append(Doubt(("features",), words))
-        found += _shared_numbers(variant, other)
-    return tuple(found)
+        if next(_separating(seen, other), None) is None:
+            alike.append(other)
+        for part in other.part_numbers:
+            if part.number in numbers:
+                sharing[part.number].append(other)
+    return (*_alike_doubts(variant, alike), *_number_doubts(variant, sharing))
+
+
+def _alike_doubts(variant: Variant, alike: Sequence[Variant]) -> Iterator[Doubt]:
+    for other in alike[:_MOST_NAMED]:
+        words = f"no feature tells it from {_named(other)}: {_what_would(variant, other)}"
+        yield Doubt(("features",), words)
+    if len(alike) > _MOST_NAMED:
+        yield Doubt(("features",), f"no feature tells it from {len(alike) - _MOST_NAMED} more")
+
+
+def _number_doubts(variant: Variant, sharing: Mapping[str, Sequence[Variant]]) -> Iterator[Doubt]:
+    for i, part in enumerate(variant.part_numbers):
+        if others := sharing.get(part.number, ()):
+            named = [_named(other) for other in others[:_MOST_NAMED]]
+            more = [f"{len(others) - _MOST_NAMED} more"] if len(others) > _MOST_NAMED else []
+            yield Doubt(("part_numbers", i, "number"), f"{part.number} also orders {_listed([*named, *more])}")
+
+
+def _named(other: Variant) -> str:
+    return f"{other.key} ({other.title})"
 
 
 def _what_would(one: Variant, other: Variant) -> str:
@@ -204,11 +237,3 @@ def _what_would(one: Variant, other: Variant) -> str:
     if len(one.ports) != len(other.ports):
         return f"the number of ports would, {len(one.ports)} here and {len(other.ports)} there"
     return "add one of which both say what is seen"
-
-
-def _shared_numbers(one: Variant, other: Variant) -> Iterator[Doubt]:
-    theirs = {part.number for part in other.part_numbers}
-    for i, part in enumerate(one.part_numbers):
-        if part.number in theirs:
-            words = f"{part.number} also orders {other.key} ({other.title})"
-            yield Doubt(("part_numbers", i, "number"), words)

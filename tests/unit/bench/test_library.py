@@ -304,3 +304,12 @@ def test_a_copy_never_takes_a_key_that_a_file_of_another_name_has(library):
     path = written(library.own, "auk")
     written(library.own, "auk-copy", name="mine.json")
     assert library.duplicate(path).name == "auk-copy-2.json"
+
+
+def test_a_file_that_changed_is_looked_at_anew(library):
+    path = written(library.own, "auk")
+    assert library.files()[0].variant.title == "Body auk"
+    path.write_bytes(path.read_bytes().replace(b"Body auk", b"Body owl"))
+    assert library.files()[0].variant.title == "Body owl"
+    path.write_text("{}")
+    assert library.files()[0].variant is None

@@ -194,6 +194,15 @@ def test_one_part_number_for_two_variants():
     assert (doubt.path, doubt.words) == (("part_numbers", 0, "number"), "QT-2 also orders other (Other body)")
 
 
+def test_of_many_others_three_are_named_and_the_rest_is_counted():
+    numbers = [{"number": "QT-2", "superseded_by": None}]
+    many = [variant_of(key=f"b{i}", title=f"B {i}", part_numbers=numbers) for i in range(5)]
+    *named, counted, shared = library_doubts(variant_of(part_numbers=numbers), many)
+    assert [doubt.words.split(":")[0][-8:] for doubt in named] == ["b0 (B 0)", "b1 (B 1)", "b2 (B 2)"]
+    assert counted.words == "no feature tells it from 2 more"
+    assert shared.words == "QT-2 also orders b0 (B 0), b1 (B 1), b2 (B 2) and 2 more"
+
+
 # --- in the editor's list -----------------------------------------------------------------
 
 
