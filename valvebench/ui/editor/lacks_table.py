@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from functools import lru_cache
 from typing import Final
 
 from PySide6.QtCore import QAbstractItemModel, QRect, QRectF, QSize, Qt
@@ -94,15 +95,29 @@ class WrapTable(Table):
             self._fit_rows()
 
     def _fit_rows(self) -> None:
-        metrics = {place: QFontMetricsF(_font(self._columns[place])) for place in self._wrapped}
-        for row in range(self.model().rowCount()):
-            high = max(self._wrapped_px(row, place, drawn) for place, drawn in metrics.items())
-            self.setRowHeight(row, max(fonts.whole_px(ROW_PX), fonts.whole_px(8) + high))
+        model, least = self.model(), fonts.whole_px(ROW_PX)
+        rooms = [(place, self._room_px(place), self._columns[place].kind is Kind.KEY) for place in self._wrapped]
+        for row in range(model.rowCount()):
+            texts = [(str(model.index(row, place).data()), room_px, is_bold) for place, room_px, is_bold in rooms]
+            high = max(_wrapped_px(*text, fonts.zoom.factor) for text in texts)
+            whole = max(least, fonts.whole_px(8) + high)
+            if self.rowHeight(row) != whole:
+                self.setRowHeight(row, whole)
 
-    def _wrapped_px(self, row: int, place: int, metrics: QFontMetricsF) -> int:
-        room_px = self.columnWidth(place) - fonts.px(_left_px(place) + _PAD_PX)
-        text = str(self.model().index(row, place).data())
-        return int(metrics.boundingRect(QRectF(0, 0, max(1.0, room_px), 10_000), int(_FLAGS), text).height())
+    def _room_px(self, place: int) -> float:
+        return max(1.0, self.columnWidth(place) - fonts.px(_left_px(place) + _PAD_PX))
+
+
+@lru_cache(maxsize=8192)
+def _wrapped_px(
+    text: str,
+    room_px: float,
+    is_bold: bool,  # noqa: FBT001  part of the key
+    zoom: float,  # noqa: ARG001  part of the key: the font follows it
+) -> int:
+    """How high a text stands in a column: measured once, a search shows the same rows again and again."""
+    metrics = QFontMetricsF(fonts.font(14, fonts.SEMIBOLD if is_bold else fonts.REGULAR))
+    return int(metrics.boundingRect(QRectF(0, 0, room_px, 10_000), int(_FLAGS), text).height())
 
 
 class LacksTable(WrapTable):
