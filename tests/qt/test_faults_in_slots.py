@@ -16,6 +16,8 @@ from tests.qt.test_codes_page import VARIANT as WITH_CODES
 from valvebench import compose
 from valvebench.archive.verify import verify
 from valvebench.model.entry import Reading
+from valvebench.ui.behind import BEHIND
+from valvebench.ui.frame import PORTS
 from valvebench.ui.trouble import Log, Trouble
 from valvebench.ui.trouble_line import SAFE
 
@@ -61,8 +63,13 @@ def coded_job(folder):
 def build_everything(window) -> None:
     for word in window.rail.pages():
         window.show_page(word)
+    window.variants.show_library()
     window.show_editor()
     window.later.show_flex()
+    for word in BEHIND:
+        window.behind.show(word)
+    if window.desk.variant is not None and window.desk.variant.ports:
+        window.go_to(PORTS, f"leak {window.desk.variant.ports[0].name}")
     window.show_start()
     for name in aside_names():
         getattr(window.asides, f"show_{name}")()
