@@ -89,7 +89,7 @@ def window(screen, tmp_path):
 @pytest.mark.usefixtures("clipboard")
 def test_a_pasted_table_becomes_a_variant_a_job_and_a_judged_reading(window, tmp_path):
     target = tmp_path / "valvebench variants" / "marsh.json"
-    window.key("ctrl+e")
+    window.key("ctrl+e", "ctrl+n")
     window.type("marsh")
     window.key("Tab")
     window.type("Marsh Tern")
@@ -106,7 +106,7 @@ def test_a_pasted_table_becomes_a_variant_a_job_and_a_judged_reading(window, tmp
     limits = {one["name"]: (one["between"], one["low_ohm"], one["high_ohm"]) for one in saved["devices"]}
     assert limits == {"Heron": (["3", "11"], 4.0, 8.0), "Plover": (["8", "case"], 12.0, 15.0)}
     window.take_keyboard("valvebench")
-    window.key("ctrl+w", "shift+Tab", "Up", "space", "Tab")
+    window.key("ctrl+w", "ctrl+w", "shift+Tab", "Up", "space", "Tab")
     window.type("T-36")
     window.key("Return")
     wait_for((window.folder / "journal.jsonl").is_file, "the job")

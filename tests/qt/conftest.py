@@ -53,6 +53,9 @@ class TemporaryProgram(compose.Program):
     def library(self, folder: str) -> Library:
         return compose.library(folder or str(self._folder / "own variants"))
 
+    def variants_folder(self, folder: str) -> Path:
+        return compose.variants_folder(folder or str(self._folder / "own variants"))
+
     def work_on_sample(self, folder: Path, root: Path) -> Path:
         copy = self._folder / folder.name
         shutil.copytree(folder, copy)

@@ -91,7 +91,7 @@ def test_saving_the_copy_changes_nothing_of_the_session(open_window, job, tmp_pa
     editor.presenter.cell_typed(Spot(Part.BODY, 0, "title"), "Changed")
     (tmp_path / "copy").mkdir()
     editor.presenter.save_to(tmp_path / "copy" / "mine.json")
-    person.wait((tmp_path / "copy" / "mine.json").is_file)
+    person.wait(lambda: editor.page._state.text() == "saved")  # the file is there a moment earlier
     assert (tmp_path / "copy" / PHOTO.picture.file).read_bytes() == PHOTO.raw
     assert person.window.desk.variant_file() == before
 

@@ -6,7 +6,7 @@ import json
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QFileDialog
 
 from tests.data.made_up import variant_data
 from valvebench.model.draft_field import Part
@@ -136,6 +136,19 @@ def test_the_editor_names_what_no_feature_tells_apart_from_ones_own(person):
         return [lack.words for lack in person.window.editor.presenter.checked.lacks]
 
     person.wait(lambda: any("no feature tells it from" in words for words in told()))
+
+
+def test_a_new_variant_is_offered_a_place_where_the_library_lists_it(person, monkeypatch, tmp_path):
+    person.key(KEY.Key_N, CTRL)
+    editor = person.window.editor
+    for key, text in (("key", "marsh"), ("title", "Marsh Tern")):
+        editor.presenter.cell_typed(Spot(Part.BODY, 0, key), text)
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *words: (words[2], ""))
+    person.key(KEY.Key_S, CTRL)
+    person.wait(lambda: editor.page._state.text() == "saved")
+    assert (tmp_path / "own variants" / "marsh.json").is_file()
+    person.key(KEY.Key_W, CTRL)
+    person.wait(lambda: "marsh" in keys_of(person))
 
 
 def test_what_is_being_written_is_where_the_key_leads(person):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -95,6 +95,7 @@ class EditorPage(Page):
         self.lacks, self.lacks_table = LacksModel(self), LacksTable()
         self._said = MessageLine(grows=False)
         self.lacks_card, self._right = Card("What is missing", is_outdented=True), QStackedWidget()
+        self.own_folder: Callable[[], Path | None] = _nowhere
         self._face_index = 0
         self._is_narrow = self._is_tight = False
         self._build()
@@ -338,8 +339,10 @@ class EditorPage(Page):
         QGuiApplication.clipboard().setText(text)
 
     def ask_where(self, suggested: str) -> None:
-        """Ask for a file name."""
-        chosen, _ = QFileDialog.getSaveFileName(self, "Save the variant", suggested, FILE_FILTER)
+        """Ask for a file name; a new variant is offered a place among the user's own, where the library lists it."""
+        folder = self.own_folder()
+        place = str(folder / suggested) if folder is not None else suggested
+        chosen, _ = QFileDialog.getSaveFileName(self, "Save the variant", place, FILE_FILTER)
         if chosen:
             path = Path(chosen)
             self.save_chosen.emit(path if path.suffix else path.with_suffix(".json"))
@@ -359,6 +362,10 @@ class EditorPage(Page):
         answer = box.exec()
         box.deleteLater()
         return {buttons.Save.value: SAVE, buttons.Discard.value: DISCARD}.get(answer, CANCEL)
+
+
+def _nowhere() -> None:
+    """No folder is proposed."""
 
 
 def _counts(lacks: Sequence[Lack]) -> str:

@@ -40,6 +40,10 @@ class Services(Protocol):
         """The user's own variants and the examples."""
         ...
 
+    def variants_folder(self, folder: str) -> Path:
+        """Where the user's own variant files go, made where it is missing (raises WorldFailed)."""
+        ...
+
 
 class Frame(Protocol):
     """What the window lends."""
@@ -102,6 +106,13 @@ class Variants(QObject):
         except (BenchError, OSError):
             return ()
 
+    def _own_folder(self) -> Path | None:
+        """Where the library looks for one's own; None where it cannot be made."""
+        try:
+            return self._services.variants_folder(self._frame.settings.now.variants_folder)
+        except BenchError:
+            return None
+
     # -- ways in ---------------------------------------------------------------------------
 
     def show(self) -> None:
@@ -141,6 +152,7 @@ class Variants(QObject):
         if self.editor is None:
             self.editor = Editor(self._services.variant_files(), self._frame.runner, saved=self._saved)
             self.editor.page.left.connect(self._editor_left)
+            self.editor.page.own_folder = self._own_folder
             self._frame.add_page(self.editor.page, EDITOR)
             self._frame.runner.run(self._shelves, done=self.shelves_changed, failed=_raised)
         return self.editor
