@@ -47,7 +47,12 @@ _DEVICE_ASPECTS: Final = (
     ("across", "across"),
     ("anode", "anode at"),
 )
-_DEVICE_NUMBERS: Final = (("max_ampere", "most current", "A"), ("max_hysteresis_pct", "most hysteresis", "%"))
+_DEVICE_NUMBERS: Final = (
+    ("max_ampere", "most current", "A"),
+    ("max_hysteresis_pct", "most hysteresis", "%"),
+    ("max_seat_ml_min", "most leak at its seat", "ml/min"),
+    ("seat_kpa_gauge", "pressure at its seat", "kPa"),
+)
 
 
 def charted(variant: Variant) -> frozenset[str]:

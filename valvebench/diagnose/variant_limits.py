@@ -12,6 +12,7 @@ from valvebench.model.variant import (
     AnyDevice,
     Coil,
     Link,
+    Solenoid,
     Source,
     Switch,
     Tap,
@@ -47,6 +48,7 @@ def limit_lines(variant: Variant) -> tuple[LimitLine, ...]:
     """
     return (
         *(_line(device.name, words, device.source) for device in variant.devices if (words := device_words(device))),
+        *_seat_lines(variant),
         *_isolation_lines(variant),
         *_port_lines(variant),
         *_tap_lines(variant),
@@ -127,6 +129,12 @@ def _line(what: str, words: str, source: Source | None) -> LimitLine:
     return LimitLine(what, words, kind, source_text(source) if source is not None else NOT_SAID)
 
 
+def _seat_lines(variant: Variant) -> Iterator[LimitLine]:
+    for device in variant.devices:
+        if isinstance(device, Solenoid) and device.max_seat_ml_min is not None:
+            yield _line(f"{device.name}, seat", f"< {device.max_seat_ml_min:.10g} ml/min", device.source)
+
+
 def isolation_words(variant: Variant) -> str:
     """The least resistance to the casting; empty where none is stated."""
     return span_words(variant.isolation.min_ohm, None) if variant.isolation is not None else ""
@@ -141,7 +149,7 @@ def _port_lines(variant: Variant) -> Iterator[LimitLine]:
     """A port has no source of its own, so its limit says none."""
     for port in variant.ports:
         if port.max_ml_min is not None:
-            yield _line(f"Port {port.name}", f"< {port.max_ml_min:g} ml/min", None)
+            yield _line(f"Port {port.name}", f"< {port.max_ml_min:.10g} ml/min", None)
 
 
 def _tap_lines(variant: Variant) -> Iterator[LimitLine]:

@@ -6,12 +6,15 @@ Expected texts are written out by hand from the change itself.
 from __future__ import annotations
 
 import itertools
+import typing
 from pathlib import Path
 
 import pytest
 
 from tests.data.made_up import variant_data, variant_of
 from valvebench.diagnose.variant_difference import NOT_THERE, Difference, differences, summary_of, words_of
+from valvebench.diagnose.variant_facts import _DEVICE_ASPECTS, _DEVICE_NUMBERS
+from valvebench.model.variant import AnyDevice
 from valvebench.model.variant_rules import read_variant
 
 FOLDER = Path(__file__).parents[3] / "resources" / "variants"
@@ -205,6 +208,15 @@ def test_a_solenoid_that_only_one_chart_has_says_nothing_gear_by_gear():
 def test_a_chart_that_is_not_there_is_one_line():
     (found,) = differences(full(), full(solenoid_chart={}))
     assert (found.what, found.one, found.other) == ("solenoid chart", "2 lines", NOT_THERE)
+
+
+@pytest.mark.parametrize("kind", typing.get_args(AnyDevice), ids=lambda kind: kind.__name__)
+def test_no_field_of_a_device_is_left_out_of_the_comparison(kind):
+    """A field that is new in the file has to be told as well; limits and their source have words of their own."""
+    told = {key for key, *_ in (*_DEVICE_ASPECTS, *_DEVICE_NUMBERS)}
+    in_limits = {"low_ohm", "high_ohm", "ref_celsius", "k", "points", "beta", "steinhart_hart"}
+    in_limits |= {"closed_max_ohm", "max_ohm", "source"}
+    assert set(kind.__struct_fields__) - told - in_limits <= {"name", "between", "note"}
 
 
 # --- in words -----------------------------------------------------------------------------

@@ -66,3 +66,10 @@ def test_solenoids_and_sensors_without_limits_are_named():
 )
 def test_limits_keep_every_digit(low, high, words):
     assert span_words(low, high) == words
+
+
+def test_the_seat_of_a_solenoid_has_a_limit_with_the_source_of_the_solenoid():
+    heron = {**variant_data()["devices"][0], "max_seat_ml_min": 30.0}
+    lines = limit_lines(variant_of(devices=[heron], isolation=None, ports=[], solenoid_chart={}))
+    assert [(line.what, line.limits) for line in lines][1] == ("Heron, seat", "< 30 ml/min")
+    assert lines[1].kind is SourceKind.MANUAL
