@@ -15,15 +15,16 @@ from valvebench.archive.store_find import listed_number, time_text
 from valvebench.archive.store_open import Database
 from valvebench.archive.store_rows import files_of, key_of, outcome_of
 from valvebench.archive.store_words import code_of
-from valvebench.bench.archived import Linked, Rejudgement, Shown
+from valvebench.bench.archived import Linked, Listed, Rejudgement, Shown
 from valvebench.bench.desk import variant_from
 from valvebench.bench.evidence import ChainProblem
 from valvebench.bench.view import SessionView
 from valvebench.judge.again import CODES
 from valvebench.model.entry import Close, OpenJob, sha256_of
-from valvebench.model.errors import BenchError, EvidenceBroken, WorldFailed, bad
+from valvebench.model.errors import BadInput, BenchError, EvidenceBroken, WorldFailed, bad
 from valvebench.model.session import Session, fold
 from valvebench.model.variant import Variant
+from valvebench.model.words import Verdict
 
 _MOST_VARIANTS: Final = 64
 
@@ -146,7 +147,7 @@ def show(database: Database, shelf: Shelf, number: int) -> Shown:
             problems.append(ChainProblem(line=0, what=str(error)))
         anchors = session.anchors if session is not None else ()
         return Shown(
-            session=listed_number(database, number),
+            session=_listed(database, found, journal, problems),
             entries=len(journal.line_hashes),
             head=f"{len(journal.line_hashes) - len(found.tail)}:{found.head.hex()}",
             tail=len(found.tail),
@@ -157,6 +158,27 @@ def show(database: Database, shelf: Shelf, number: int) -> Shown:
             files=found.shas,
             problems=tuple(problems),
         )
+
+
+def _listed(database: Database, found: Kept, journal: Journal, problems: list[ChainProblem]) -> Listed:
+    """As a list shows it; one that is in no list, since it did not verify when the index was made, with its name."""
+    try:
+        return listed_number(database, found.number)
+    except BadInput:
+        problems.append(ChainProblem(line=0, what="is not in the index"))
+    first = journal.entries[0] if journal.entries else None
+    job = first.body.job if first is not None and isinstance(first.body, OpenJob) else ""
+    return Listed(
+        id=found.key.hex(),
+        job=job,
+        serial=None,
+        part=None,
+        customer=None,
+        variant=None,
+        verdict=Verdict.NOT_USABLE,
+        outcome=None,
+        closed_at=journal.entries[-1].at if journal.entries else "",
+    )
 
 
 def _links(database: Database, found: Kept, job: OpenJob | None) -> list[Linked]:

@@ -12,7 +12,7 @@ from valvebench.archive.store import Store
 from valvebench.archive.store_restore import unlike_ours
 from valvebench.bench.archived import Asked, Fate
 from valvebench.model.entry import Outcome
-from valvebench.model.words import Comeback
+from valvebench.model.words import Comeback, Verdict
 
 INDEX = ("session", "variant", "device", "code", "reading", "pack", "outcome", "comeback", "revision")
 
@@ -118,6 +118,10 @@ def test_what_does_not_verify_is_left_out_and_told(filled):
     filled.database.execute("UPDATE journal SET head = zeroblob(32) WHERE session_id = 2")
     counted = filled.rebuild()
     assert len(counted.notes) == 1
+    (ident,) = {one.id for one in filled.verify().problems if one.id is not None}
+    shown = filled.show(ident)
+    assert (shown.session.job, shown.session.verdict) == ("R-1", Verdict.NOT_USABLE)
+    assert "is not in the index" in [problem.what for problem in shown.problems]
     assert [one.job for one in filled.find(Asked()).sessions] == ["R-2", "R-0"]
 
 
