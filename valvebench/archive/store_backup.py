@@ -17,6 +17,7 @@ from valvebench.model.errors import WorldFailed, bad
 
 PAGES: Final = 256
 """Pages for one step (1 MiB): a session added meanwhile waits no longer than for one of them."""
+_PAGES_FOR_A_SYNC: Final = 4096
 FILES_TABLE: Final = "beside"
 _MAKE_FILES: Final = f"CREATE TABLE {FILES_TABLE} (sha256 BLOB PRIMARY KEY, data BLOB NOT NULL) STRICT, WITHOUT ROWID"
 _MOST_RESTARTS: Final = 2
@@ -38,7 +39,7 @@ def backup(database: Database, target: Path, *, step: Step = always) -> Counted:
     part = target.parent / f"{TEMPORARY_PREFIX}{os.urandom(8).hex()}"
     try:
         with _plain(part) as copy:
-            _copy_pages(database, copy, step)
+            _copy_pages(database, copy, _synced(part, step))
             files, lost = _copy_files(Shelf(database.path.parent), copy)
             sessions = int(copy.execute("SELECT count(*) FROM journal").fetchone()[0])
         if lost and target.exists():
@@ -73,11 +74,7 @@ def _plain(path: Path) -> Iterator[sqlite3.Connection]:
 
 def _put_in_place(part: Path, target: Path) -> None:
     # the connection is closed: this is a file like any other, and its last write may still be in memory
-    descriptor = os.open(part, os.O_RDWR)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
+    _sync(part)
     os.replace(part, target)  # noqa: PTH105  the fault tests watch the os calls
     sync_folder(target.parent)
 
@@ -104,6 +101,28 @@ def _copy_pages(database: Database, copy: sqlite3.Connection, step: Step) -> Non
         copy.commit()
 
 
+def _synced(part: Path, step: Step) -> Step:
+    """Puts on the disk what was written so far every now and then: left to the end, one long sync would hold all up."""
+    synced = 0
+
+    def heard(done: int, of: int) -> bool:
+        nonlocal synced
+        if done - synced >= _PAGES_FOR_A_SYNC:
+            synced = done
+            _sync(part)
+        return step(done, of)
+
+    return heard
+
+
+def _sync(path: Path) -> None:
+    descriptor = os.open(path, os.O_RDWR)  # a file of our own, in which nobody else holds a lock
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
 class _BegunAgain(Exception):
     """Another program wrote so often that the copy would never end."""
 
@@ -123,10 +142,10 @@ class _Copying:
             if self._restarts > _MOST_RESTARTS:
                 raise _BegunAgain
         self._left = left
-        if not self._step(total - left, total):
+        with contextlib.nullcontext() if self._is_alone else self._database.lock.let_go():
+            is_wanted = self._step(total - left, total)
+        if not is_wanted:
             raise _Stopped
-        if not self._is_alone:
-            self._database.lock.let_others()
 
 
 def _copy_files(shelf: Shelf, copy: sqlite3.Connection) -> tuple[int, list[str]]:

@@ -78,10 +78,12 @@ class Turns:
         """Let others go on."""
         self._lock.release()
 
-    def let_others(self) -> None:
-        """Let go in the middle of long work until everybody who waits now has had a turn."""
+    @contextlib.contextmanager
+    def let_go(self) -> Iterator[None]:
+        """In the middle of long work: whoever waits has a turn while something else is done, and before it goes on."""
         self._lock.release()
         try:
+            yield
             deadline = time.monotonic() + _LONGEST_TURN_S
             while self.waiting and time.monotonic() < deadline:
                 time.sleep(0.0005)
