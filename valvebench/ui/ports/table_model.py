@@ -24,10 +24,10 @@ HEADERS: Final = ("What", "Set to", "kPa", "Expected", "Heard", "")
 SOLENOID_COLUMNS: Final = (
     Column(kind=Kind.KEY, width_px=82),
     Column(kind=Kind.MUTED),
-    Column(kind=Kind.TEXT, width_px=52),
     Column(kind=Kind.TEXT, width_px=50),
-    Column(kind=Kind.TEXT, width_px=50),
-    Column(kind=Kind.DOUBT, width_px=98),
+    Column(kind=Kind.TEXT, width_px=48),
+    Column(kind=Kind.TEXT, width_px=48),
+    Column(kind=Kind.DOUBT, width_px=94),
     Column(kind=Kind.MARK, width_px=36),
 )
 NOT_TRIED: Final = "not tried yet"

@@ -12,11 +12,11 @@ from valvebench.ui.widgets.table import Column, Kind
 
 COLUMNS: Final = (
     Column(kind=Kind.KEY),
-    Column(kind=Kind.TEXT, width_px=84),
-    Column(kind=Kind.MUTED, width_px=104),
-    Column(kind=Kind.DOUBT, width_px=96),
-    Column(kind=Kind.LIMITS, width_px=108),
-    Column(kind=Kind.MARK, width_px=36),
+    Column(kind=Kind.TEXT, width_px=58),
+    Column(kind=Kind.MUTED, width_px=94),
+    Column(kind=Kind.DOUBT, width_px=94),
+    Column(kind=Kind.LIMITS, width_px=98),
+    Column(kind=Kind.MARK, width_px=34),
 )
 HEADERS: Final = ("Tap", "State", "Fluid", "kPa", "Window, kPa", "")
 
