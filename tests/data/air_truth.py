@@ -33,7 +33,39 @@ def emptied(
     ambient=AMBIENT,
     span_s=None,
 ):
-    """Times [s] and pressures above ambient [kPa].
+    """Times [s] and pressures above ambient [kPa]."""
+    return emptied_and_lost(
+        ml_min,
+        volume_ml=volume_ml,
+        kpa_gauge=kpa_gauge,
+        t_s=t_s,
+        hz=hz,
+        tau_s=tau_s,
+        law=law,
+        b=b,
+        drift_kelvin=drift_kelvin,
+        leftover_kelvin=leftover_kelvin,
+        ambient=ambient,
+        span_s=span_s,
+    )[:2]
+
+
+def emptied_and_lost(
+    ml_min,
+    *,
+    volume_ml,
+    kpa_gauge,
+    t_s,
+    hz,
+    tau_s,
+    law,
+    b,
+    drift_kelvin,
+    leftover_kelvin,
+    ambient,
+    span_s=None,
+):
+    """Times [s], pressures above ambient [kPa], and the gas lost by the last of them for each minute [ml/min].
 
     `ml_min` flows at the start pressure with the gas as warm as the wall (20 degrees Celsius, 100 kPa);
     the wall drifts by `drift_kelvin` in `span_s` (default the whole run).
@@ -42,7 +74,7 @@ def emptied(
     full = p_start * elliptic(ambient / p_start, b) if law == "orifice" else p_start**2 - ambient**2
     strength = ml_min / 60.0 * 100.0 / full / WALL_KELVIN
     gas_kelvin = WALL_KELVIN + leftover_kelvin
-    amount = p_start * volume_ml / gas_kelvin  # p V / T, in kPa ml / K
+    amount = at_first = p_start * volume_ml / gas_kelvin  # p V / T, in kPa ml / K
     heat = amount / tau_s
     span = span_s or t_s
 
@@ -62,7 +94,9 @@ def emptied(
     inner = max(2, math.ceil(1.0 / hz / (0.05 * min(tau_s, 2.0))))
     step = 1.0 / hz / inner
     times, shown, now = np.arange(count) / hz, np.empty(count), 0.0
+    lost = 0.0
     for row in range(count):
+        lost = at_first - amount
         shown[row] = amount * gas_kelvin / volume_ml - ambient
         for _ in range(inner):
             a = rates(now, amount, gas_kelvin)
@@ -72,4 +106,4 @@ def emptied(
             amount += step / 6 * (a[0] + 2 * b2[0] + 2 * c[0] + d[0])
             gas_kelvin += step / 6 * (a[1] + 2 * b2[1] + 2 * c[1] + d[1])
             now += step
-    return times, shown
+    return times, shown, lost * WALL_KELVIN / 100.0 * 60.0 / times[-1]

@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 from scipy.stats import binom
 
-from tests.data.air_truth import AMBIENT, elliptic, emptied
+from tests.data.air_truth import AMBIENT, elliptic, emptied, emptied_and_lost
 from tests.data.sweep_truth import swept, true_loop
 from valvebench.diagnose.leak_decay import Vessel, decay_leak
 from valvebench.diagnose.leak_difference import leak_difference
@@ -95,7 +95,7 @@ def one_decay(cell, rng):
     drift = rng.uniform(-1.0, 1.0) if cell.is_rectangular else rng.normal() / math.sqrt(3.0)
     tau_s, b = 1.5 * math.exp(0.4 * rng.normal()), min(max(0.35 + 0.1 * rng.normal(), 0.1), 0.49)
     leftover, ambient = rng.normal(), AMBIENT + 0.2 * rng.normal()
-    t_s, kpa = emptied(
+    t_s, kpa, mean = emptied_and_lost(
         cell.ml_min,
         volume_ml=cell.volume_ml,
         kpa_gauge=cell.kpa_gauge,
@@ -108,7 +108,6 @@ def one_decay(cell, rng):
         leftover_kelvin=leftover,
         ambient=ambient,
     )
-    mean = cell.ml_min * share_of_start(kpa + ambient, ambient, cell.law, b)
     shown = np.round((kpa + cell.noise_kpa * rng.normal(size=kpa.size)) / cell.step_kpa) * cell.step_kpa
     stated = cell.volume_ml * (1.0 + 0.01 * cell.volume_pct * rng.normal())
     found = decay_leak(
@@ -120,13 +119,6 @@ def one_decay(cell, rng):
         ),
     )  # fmt: skip
     return found, mean
-
-
-def share_of_start(kpa_abs, ambient, law, b):
-    """Leak over the run against that at its start; two ends alone are joined by a straight line in time."""
-    kpa_abs = np.interp(np.linspace(0.0, 1.0, 601), np.linspace(0.0, 1.0, kpa_abs.size), kpa_abs)
-    flow = [p * elliptic(ambient / p, b) if law == "orifice" else p * p - ambient**2 for p in kpa_abs]
-    return float(np.trapezoid(flow, dx=1.0 / 600.0) / flow[0])
 
 
 class Told(NamedTuple):
