@@ -6,7 +6,7 @@ from pathlib import Path
 
 from valvebench.archive.session_folder import JOURNAL_NAME, read_session
 from valvebench.archive.store_add import Prepared, Shelf, Writer, read_closed
-from valvebench.archive.store_find import find, number_of, time_text
+from valvebench.archive.store_find import find, number_of, sound_row, time_text
 from valvebench.archive.store_open import Database, open_database
 from valvebench.archive.store_rows import key_of
 from valvebench.archive.store_show import show, view, write_folder
@@ -90,8 +90,9 @@ class Store:
         rows = self.database.rows("SELECT path, job, entries, seen_at FROM open_session ORDER BY seen_at DESC")
         found = []
         for path, job, entries, seen_at in rows:
-            state, count = _state(Path(path), int(entries))
-            found.append(OpenListed(Path(path), job, count, time_text(seen_at), state))
+            with sound_row():
+                state, count = _state(Path(path), int(entries))
+                found.append(OpenListed(Path(path), job, count, time_text(seen_at), state))
         return tuple(found)
 
     def trend(self, variant: str, device: str, *, at: str = "case_connector") -> Trend:

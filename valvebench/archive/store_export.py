@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from valvebench.archive.saver import TEMPORARY_PREFIX, advice, reason, sync_folder, write_all
-from valvebench.archive.store_find import time_text
+from valvebench.archive.store_find import sound_row, time_text
 from valvebench.archive.store_open import Database
 from valvebench.archive.store_rows import FATES
 from valvebench.bench.archived import Counted, Step, always
@@ -55,8 +55,9 @@ def export(database: Database, folder: Path, *, step: Step = always) -> Counted:
     total = int(database.rows("SELECT count(*) FROM session")[0][0])
     try:
         part.mkdir(parents=True)
-        count = _write(part / "sessions.csv", SESSIONS, _sessions(database), lambda n: step(n, total))
-        _write(part / "readings.csv", READINGS, _readings(database), lambda _: step(total, total))
+        with sound_row():
+            count = _write(part / "sessions.csv", SESSIONS, _sessions(database), lambda n: step(n, total))
+            _write(part / "readings.csv", READINGS, _readings(database), lambda _: step(total, total))
         sync_folder(part)
         if folder.exists():
             folder.rmdir()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import struct
 from collections.abc import Sequence
 from datetime import UTC, date, datetime, timedelta
 from functools import cache, lru_cache
@@ -12,7 +13,7 @@ from valvebench.archive.store_rows import FATES, milliseconds
 from valvebench.archive.store_words import code_of, match_text, plain_words, variant_word, verdict_word
 from valvebench.bench.archived import Asked, Listed, ListedPage
 from valvebench.judge.again import CODE_OF, CODES
-from valvebench.model.errors import bad
+from valvebench.model.errors import BenchError, EvidenceBroken, bad
 
 MOST_A_PAGE: Final = 500
 _MOST_TYPED: Final = 2000
@@ -21,7 +22,10 @@ _MOST_BOUND: Final = 20_000
 _BOUND: Final = (
     "SELECT count(*), min(id) FROM (SELECT id FROM session WHERE closed_at >= ? ORDER BY closed_at, id LIMIT ?)"
 )
-_LAST: Final = 2**62
+_LAST: Final = 2**63 - 1
+_DAMAGED: Final = (
+    "The index of the archive is damaged. Run 'valvebench archive rebuild'; the evidence is kept apart from it."
+)
 _FIRST_DAY: Final = date(1970, 1, 1)
 _COLUMNS: Final = (
     "s.id, s.key, s.job, s.serial, s.part, s.customer, s.variant, s.verdict, o.fate, s.closed_at, "
@@ -201,20 +205,34 @@ def _page(rows: Sequence[Any], after: str | None) -> ListedPage:
 
 
 def listed(row: Any) -> Listed:
-    """A row of the columns above as people and scripts read it."""
+    """A row of the columns above as people and scripts read it (raises EvidenceBroken where it is damaged)."""
     _, key, job, serial, part, customer, variant, verdict, fate, closed_at, is_revised = row
-    return Listed(
-        id=key.hex(),
-        job=job,
-        serial=serial,
-        part=part,
-        customer=customer,
-        variant=variant,
-        verdict=CODES[verdict],
-        outcome=FATES[fate] if fate is not None else None,
-        closed_at=time_text(closed_at),
-        is_revised=bool(is_revised),
-    )
+    with sound_row():
+        return Listed(
+            id=key.hex(),
+            job=job,
+            serial=serial,
+            part=part,
+            customer=customer,
+            variant=variant,
+            verdict=CODES[verdict],
+            outcome=FATES[fate] if fate is not None else None,
+            closed_at=time_text(closed_at),
+            is_revised=bool(is_revised),
+        )
+
+
+class sound_row:  # noqa: N801  reads as the words of a `with`; a class, since a page enters it fifty times
+    """Turns what a damaged row of the index leads to into words: a number of no verdict, a day of no year."""
+
+    def __enter__(self) -> None:
+        pass
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, _: object) -> None:
+        if isinstance(error, BenchError):
+            return
+        if isinstance(error, IndexError | TypeError | ValueError | OverflowError | AttributeError | struct.error):
+            raise EvidenceBroken(_DAMAGED) from error
 
 
 def time_text(moment_ms: int) -> str:

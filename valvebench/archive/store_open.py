@@ -190,13 +190,15 @@ def translated(path: Path) -> Iterator[None]:
     """Turn what the driver says into a sentence for people (raises WorldFailed, EvidenceBroken)."""
     try:
         yield
+    except UnicodeDecodeError as error:  # what SQLite says of a damaged file may hold bytes of it
+        raise told(path, sqlite3.DatabaseError(f"damaged, {error.object!r:.80}"), is_damaged=True) from error
     except (DBAPIError, sqlite3.Error) as error:
         if isinstance(getattr(error, "orig", None) or error, _OURS):
             raise
         raise told(path, error) from error
 
 
-def told(path: Path, error: Exception) -> WorldFailed | EvidenceBroken | BadInput:
+def told(path: Path, error: Exception, *, is_damaged: bool = False) -> WorldFailed | EvidenceBroken | BadInput:
     """The driver's error in words, with what to do."""
     cause = getattr(error, "orig", None) or error
     name = str(getattr(cause, "sqlite_errorname", "") or "")
@@ -205,7 +207,7 @@ def told(path: Path, error: Exception) -> WorldFailed | EvidenceBroken | BadInpu
         return bad(str(path), "a file that is no archive", "an archive made by this program")
     if name == "SQLITE_CORRUPT_VTAB":
         return EvidenceBroken(f"{path}: the words to find by are damaged ({said}). Run 'valvebench archive rebuild'.")
-    if name.startswith("SQLITE_CORRUPT"):
+    if is_damaged or name.startswith("SQLITE_CORRUPT"):
         return EvidenceBroken(f"{path}: the archive's file is damaged ({said}). Restore the latest backup.")
     advice = {
         "SQLITE_BUSY": "Another program is writing to the archive; try again when it has finished.",

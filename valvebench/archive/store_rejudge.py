@@ -17,7 +17,7 @@ import msgspec
 
 from valvebench import __version__
 from valvebench.archive.store_add import Shelf
-from valvebench.archive.store_find import since_ms
+from valvebench.archive.store_find import since_ms, sound_row
 from valvebench.archive.store_open import Database
 from valvebench.archive.store_rows import (
     HAS_MIXED,
@@ -153,18 +153,28 @@ def fetch(
     if not rows:
         return None
     numbers, abouts, packs = zip(*rows, strict=True)
-    about = np.array(abouts, np.int64)
+    with sound_row():
+        about = np.array(abouts, np.int64)
+        counts = np.array([len(pack) for pack in packs])
+        if (counts % RECORD.size).any() or (about >> VERDICT_SHIFT >= len(CODES)).any():
+            raise ValueError("a pack that is cut short, or a verdict of no kind")
+        records = np.frombuffer(b"".join(packs), record_type())
     return Chunk(
         numbers=numbers,
         about=about,
         closed_as=about >> VERDICT_SHIFT,
-        counts=np.array([len(pack) // RECORD.size for pack in packs]),
-        records=np.frombuffer(b"".join(packs), record_type()),
+        counts=counts // RECORD.size,
+        records=records,
     )
 
 
 def judge_chunk(chunk: Chunk, again: Again, band: Band | None = None) -> tuple[Any, Any]:
     """The verdict of each record and of each session, as numbers in `CODES`."""
+    with sound_row():
+        return _judged_chunk(chunk, again, band)
+
+
+def _judged_chunk(chunk: Chunk, again: Again, band: Band | None) -> tuple[Any, Any]:
     import numpy as np
 
     # the records lie close on close: each column on its own is several times as quick to reckon with

@@ -11,7 +11,7 @@ from valvebench.archive.chain import Journal, read_journal
 from valvebench.archive.saver import advice, reason, save, sync_folder
 from valvebench.archive.session_folder import BLOBS_NAME, JOURNAL_NAME, checked_entries
 from valvebench.archive.store_add import Shelf
-from valvebench.archive.store_find import listed_number, time_text
+from valvebench.archive.store_find import listed_number, sound_row, time_text
 from valvebench.archive.store_open import Database
 from valvebench.archive.store_rows import files_of, key_of, outcome_of
 from valvebench.archive.store_words import code_of
@@ -217,7 +217,8 @@ def _judgements(database: Database, number: int) -> list[Rejudgement]:
         "WHERE run.is_whole = 1 AND j.session_id = ? ORDER BY run.id",
         (number,),
     ).fetchall()
-    return [Rejudgement(run, time_text(at), what, CODES[verdict]) for run, at, what, verdict in rows]
+    with sound_row():
+        return [Rejudgement(run, time_text(at), what, CODES[verdict]) for run, at, what, verdict in rows]
 
 
 def write_folder(database: Database, shelf: Shelf, number: int, target: Path, *, read_only: bool = False) -> Path:

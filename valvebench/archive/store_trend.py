@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from functools import cache, lru_cache
 from typing import Any, Final, NamedTuple
 
-from valvebench.archive.store_find import storable, time_text
+from valvebench.archive.store_find import sound_row, storable, time_text
 from valvebench.archive.store_open import Database
 from valvebench.bench.archived import Month, Point, Trend
 from valvebench.judge.again import CODE_OF, CODES
@@ -58,17 +58,19 @@ def trend(database: Database, variant: str, name: str, *, at: str) -> Trend:
     with database.reading():
         devices = devices_of(database, variant, name, at)
         rows = [(one, database.execute(_POINTS, (one.number,)).fetchall()) for one in devices]
-        months = [(one, months_of(database, one.number)) for one in devices]
+        with sound_row():
+            months = [(one, months_of(database, one.number)) for one in devices]
     last = devices[-1]
-    points = [_point(row, factor_between(one, last)) for one, found in rows for row in found]
-    return Trend(
-        variant=variant,
-        device=name,
-        kind=last.kind,
-        ref_celsius=last.ref_celsius,
-        points=tuple(sorted(points, key=lambda point: point.closed_at)),
-        months=_joined(months, last),
-    )
+    with sound_row():
+        points = [_point(row, factor_between(one, last)) for one, found in rows for row in found]
+        return Trend(
+            variant=variant,
+            device=name,
+            kind=last.kind,
+            ref_celsius=last.ref_celsius,
+            points=tuple(sorted(points, key=lambda point: point.closed_at)),
+            months=_joined(months, last),
+        )
 
 
 def factor_between(device: Device, last: Device) -> float:

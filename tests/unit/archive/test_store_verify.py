@@ -14,7 +14,7 @@ from valvebench.archive.store import Store
 from valvebench.bench.archived import Again, Asked
 from valvebench.compose import open_desk
 from valvebench.model.entry import Outcome, sha256_of
-from valvebench.model.errors import BenchError
+from valvebench.model.errors import BenchError, EvidenceBroken
 from valvebench.model.words import Rule
 
 PHOTO = made_photo(size=(60, 40))
@@ -107,6 +107,52 @@ def test_a_changed_photo_is_named(filled):
     path = filled.folder / "blobs" / sha256_of(PHOTO)
     path.write_bytes(path.read_bytes()[:-1])
     assert {one.job for one in filled.verify().problems} == {"V-0"}
+
+
+ODD = {
+    "a verdict of no kind": "UPDATE session SET verdict = 99",
+    "a time of no year": "UPDATE session SET closed_at = 9000000000000000000",
+    "an outcome of no kind": "UPDATE outcome SET fate = 77",
+}
+
+
+@pytest.mark.parametrize("what", ODD)
+def test_a_damaged_index_is_told_in_words_whoever_meets_it(filled, what):
+    filled.database.execute(ODD[what])
+    for ask in (lambda: filled.find(Asked()), lambda: filled.export(filled.folder.parent / "csv")):
+        with pytest.raises(EvidenceBroken, match="archive rebuild"):
+            ask()
+    assert not filled.verify().ok
+    filled.rebuild()
+    assert len(filled.find(Asked()).sessions) == SESSIONS
+
+
+@pytest.mark.parametrize("statement", ["UPDATE pack SET b = substr(b, 2)", "UPDATE pack SET about = 16777216"])
+def test_damaged_records_are_not_judged(filled, statement):
+    filled.database.execute(statement)
+    with pytest.raises(EvidenceBroken, match="archive rebuild"):
+        filled.rejudge(Again(rule=Rule.PLAIN))
+    assert [judged.run for judged in filled.show(filled.find(Asked()).sessions[0].id).judgements] == [1]
+
+
+def test_a_copy_of_a_name_that_no_longer_agrees_is_told(template, copy_of, tmp_path):
+    """The name of a file stands in its row and in the database's own index: changed in the row alone."""
+    raw = bytearray((template / "archive.sqlite").read_bytes())
+    name = bytes.fromhex(sha256_of(PHOTO))
+    places = [place for place in range(len(raw)) if raw.startswith(name, place)]
+    noticed = []
+    for place in places:
+        spoilt = bytearray(raw)
+        spoilt[place + 20] ^= 8
+        folder = tmp_path / f"spoilt-{place}"
+        (folder / "blobs").mkdir(parents=True)
+        (folder / "blobs" / sha256_of(PHOTO)).write_bytes(PHOTO)
+        (folder / "archive.sqlite").write_bytes(spoilt)
+        store = Store(folder, clock=DayClock())
+        noticed.append(not store.verify().ok)
+        store.close()
+    assert len(places) >= 3
+    assert all(noticed)
 
 
 def contents(path):

@@ -156,7 +156,15 @@ def test_what_is_not_as_it_was_written_has_its_own_exit_code(filled, ask, tmp_pa
 
 @pytest.mark.parametrize("words", [word for word in WORDS if word not in ("add", "restore")], ids=lambda word: word)
 def test_nothing_but_adding_makes_an_archive(run, shelf, words):
-    needs = {"show": ["0123"], "trend": ["a", "b"], "export": ["x"], "backup": ["x"], "rejudge": ["--rule", "plain"]}
+    needs = {
+        "show": ["0123"],
+        "trend": ["a", "b"],
+        "export": ["x"],
+        "backup": ["x"],
+        "rejudge": ["--rule", "plain"],
+        "claim": ["0123", "--xlsx", str(shelf.parent / "claim.xlsx")],
+        "learn": ["a", "b"],
+    }
     answer = run("archive", "--at", shelf, words, *needs.get(words, []))
     assert answer.code == 2
     assert "Adding a session makes one" in answer.err
