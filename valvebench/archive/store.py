@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from valvebench.archive.session_folder import JOURNAL_NAME, read_session
 from valvebench.archive.store_add import Prepared, Shelf, Writer, read_closed
@@ -17,6 +18,7 @@ from valvebench.bench.archived import (
     Asked,
     Change,
     Checked,
+    CheckPoint,
     Counted,
     ListedPage,
     OpenListed,
@@ -30,6 +32,10 @@ from valvebench.bench.ports import Clock
 from valvebench.bench.view import SessionView
 from valvebench.model.entry import Close
 from valvebench.model.errors import BenchError
+
+if TYPE_CHECKING:
+    from valvebench.diagnose.failures import Cells
+    from valvebench.diagnose.learned import Bodies
 
 
 class Store:
@@ -98,6 +104,24 @@ class Store:
     def trend(self, variant: str, device: str, *, at: str = "case_connector") -> Trend:
         """Values of one device over time (raises BadInput where there are none)."""
         return trend(self.database, variant, device, at=at)
+
+    def bodies(self, variant: str, device: str, *, at: str = "case_connector") -> Bodies:
+        """Every session in which one device was read, and what became of it (raises BadInput where there are none)."""
+        from valvebench.archive.store_learn import bodies
+
+        return bodies(self.database, variant, device, at=at)
+
+    def failure_cells(self, *, variant: str | None = None, since: str | None = None) -> Cells:
+        """How many sessions failed, by everything that can be asked for (raises BadInput)."""
+        from valvebench.archive.store_learn import failure_cells
+
+        return failure_cells(self.database, variant=variant, since=since)
+
+    def meter_checks(self) -> tuple[CheckPoint, ...]:
+        """Every meter check that counts, in the order of time."""
+        from valvebench.archive.store_learn import meter_checks
+
+        return meter_checks(self.database)
 
     def rejudge(self, again: Again, *, step: Step = always) -> Rejudged | None:
         """Judge sessions anew; None, and nothing counts, where `step` said stop (raises BadInput)."""

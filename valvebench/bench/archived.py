@@ -10,7 +10,7 @@ from typing import NamedTuple
 import msgspec
 
 from valvebench.bench.evidence import ChainProblem
-from valvebench.model.words import Rule, Verdict
+from valvebench.model.words import LeadState, Rule, Verdict
 
 Step = Callable[[int, int], bool]
 """Hears how many of how many are done and says whether to go on."""
@@ -170,6 +170,22 @@ class Trend(NamedTuple):
     ref_celsius: float | None
     points: tuple[Point, ...]
     months: tuple[Month, ...]
+
+
+class CheckPoint(NamedTuple):
+    """One meter check: how far the check resistor read off, leads taken off as far as they were told [ohm].
+
+    Only checks of one `meter` (its number, else how exact it is), resistor and state of the leads go together.
+    """
+
+    id: str
+    job: str
+    at: str
+    meter: str
+    leads: LeadState
+    check_ohm: float
+    off_ohm: float
+    step_ohm: float
 
 
 class Again(msgspec.Struct, frozen=True, kw_only=True):

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
         Again,
         Asked,
         Checked,
+        CheckPoint,
         Counted,
         ListedPage,
         OpenListed,
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
         Trend,
     )
     from valvebench.bench.view import SessionView
+    from valvebench.diagnose.failures import Cells
+    from valvebench.diagnose.learned import Bodies
 
 
 class Clock(Protocol):
@@ -91,6 +94,18 @@ class Archive(Protocol):
 
     def trend(self, variant: str, device: str, *, at: str = "case_connector") -> Trend:
         """Values of one device over time, at the reference temperature (raises BadInput where there are none)."""
+        ...
+
+    def bodies(self, variant: str, device: str, *, at: str = "case_connector") -> Bodies:
+        """Every session in which one device was read, and what became of it (raises BadInput where there are none)."""
+        ...
+
+    def failure_cells(self, *, variant: str | None = None, since: str | None = None) -> Cells:
+        """How many sessions failed, by everything that can be asked for, as they were closed (raises BadInput)."""
+        ...
+
+    def meter_checks(self) -> tuple[CheckPoint, ...]:
+        """Every meter check that counts, in the order of time."""
         ...
 
     def rejudge(self, again: Again, *, step: Step) -> Rejudged | None:

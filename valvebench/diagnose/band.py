@@ -32,10 +32,10 @@ if TYPE_CHECKING:
 
 FEWEST: Final = 3
 """Two values lie as far from their middle as each other: nothing shows whether one is odd."""
-_FEW: Final = 10
-_MOST_STRAY: Final = 10
+FEW: Final = 10
+MOST_STRAY: Final = 10
 """One value in so many may be stray, and always one; beyond that they are a group of their own."""
-_FAR: Final = 0.05
+FAR: Final = 0.05
 _MOST_FOR_NORMALITY: Final = 5000
 """Royston's fit of the Shapiro-Wilk test reaches so far."""
 
@@ -95,7 +95,9 @@ class Band(NamedTuple):
     warnings: tuple[str, ...]
 
 
-class _Limits(NamedTuple):
+class BandLimits(NamedTuple):
+    """Factor, limits and half-width of the mean; None where there are too few values or no spread."""
+
     k2: float | None = None
     low: float | None = None
     high: float | None = None
@@ -119,14 +121,14 @@ def learn_band(values: Array, rows: Sequence[int], asked: Asked) -> Band:
     """
     middle = float(np.median(values))
     mad = float(np.median(np.abs(values - middle)))
-    sd = _sd(values)
+    sd = spread_of(values)
     odd = _odd_ones(values, rows, middle, mad)
     strays = _strays(values, rows, odd)
     kept = values[~np.isin(rows, strays)]
     grubbs = _grubbs(values, rows, sd)
     reason = _why_not(values, strays)
-    limits = _Limits() if reason else _limits(kept, asked)
-    normality = _normality(values, sd)
+    limits = BandLimits() if reason else limits_of(kept, asked)
+    normality = normality_of(values, sd)
     return Band(
         n=values.size,
         mean=float(np.mean(values)),
@@ -144,7 +146,8 @@ def learn_band(values: Array, rows: Sequence[int], asked: Asked) -> Band:
     )
 
 
-def _sd(values: Array) -> float | None:
+def spread_of(values: Array) -> float | None:
+    """The standard deviation; None of fewer than two values."""
     if values.size < 2:
         return None
     return float(np.std(values, ddof=1)) if np.ptp(values) > 0 else 0.0  # equal ones, without rounding of their mean
@@ -161,7 +164,7 @@ def _odd_ones(values: Array, rows: Sequence[int], middle: float, mad: float) -> 
 def _strays(values: Array, rows: Sequence[int], odd: Sequence[Odd]) -> tuple[int, ...]:
     """Rows of the odd ones too far from all that are not odd for chance."""
     others = values[~np.isin(rows, [one.row for one in odd])]
-    sd = _sd(others)
+    sd = spread_of(others)
     if others.size < FEWEST or not sd:
         return ()
     far = stray_from(others.size, values.size) * sd
@@ -176,7 +179,8 @@ def _grubbs(values: Array, rows: Sequence[int], sd: float | None) -> Grubbs | No
     return Grubbs(float(away[worst]) / sd, grubbs_critical(values.size), rows[worst])
 
 
-def _normality(values: Array, sd: float | None) -> Normality | None:
+def normality_of(values: Array, sd: float | None) -> Normality | None:
+    """The test of Shapiro and Wilk; None where it cannot be done."""
     if not FEWEST <= values.size <= _MOST_FOR_NORMALITY or not sd:
         return None
     from scipy.stats import shapiro
@@ -191,36 +195,36 @@ def _why_not(values: Array, strays: Sequence[int]) -> str:
         return too_few(values.size, FEWEST)
     if np.ptp(values) == 0:
         return ALL_EQUAL
-    is_group = len(strays) > max(1, values.size // _MOST_STRAY)
+    is_group = len(strays) > max(1, values.size // MOST_STRAY)
     return too_many_strays(len(strays), values.size) if is_group else ""
 
 
 def _refusal(reason: str, normality: Normality | None) -> tuple[str, ...]:
-    if normality is None or normality.p >= _FAR:
+    if normality is None or normality.p >= FAR:
         return (reason,)
     return (reason, far_from_normal(normality.p))
 
 
-def _limits(kept: Array, asked: Asked) -> _Limits:
+def limits_of(kept: Array, asked: Asked) -> BandLimits:
     """Of the values that are not stray; nothing where those are too few or all equal."""
-    sd, n = _sd(kept), kept.size
+    sd, n = spread_of(kept), kept.size
     if n < FEWEST or not sd:
-        return _Limits()
+        return BandLimits()
     mean = float(np.mean(kept))
     k2, k1 = howe_k2(n, **asked._asdict()), exact_k1(n, **asked._asdict())
     half = mean_half_width(n, sd, confidence=asked.confidence)
-    return _Limits(k2, mean - k2 * sd, mean + k2 * sd, mean - k1 * sd, mean + k1 * sd, half)
+    return BandLimits(k2, mean - k2 * sd, mean + k2 * sd, mean - k1 * sd, mean + k1 * sd, half)
 
 
 def _warnings(
     kept: Array,
     strays: Sequence[int],
-    found: tuple[tuple[Odd, ...], Grubbs | None, Normality | None, _Limits],
+    found: tuple[tuple[Odd, ...], Grubbs | None, Normality | None, BandLimits],
     mad: float,
 ) -> tuple[str, ...]:
     """Everything a person has to know before the band is used."""
     odd, grubbs, normality, limits = found
-    counted, rest = [one.row for one in odd if one.row not in strays], _normality(kept, _sd(kept))
+    counted, rest = [one.row for one in odd if one.row not in strays], normality_of(kept, spread_of(kept))
     said = [left_out(strays, kept.size)] if strays else []
     said += [odd_counted(counted)] if counted else []
     if limits.k2 is None:
@@ -229,19 +233,20 @@ def _warnings(
         said.append(HALF_EQUAL)
     if grubbs is not None and grubbs.g > grubbs.critical and grubbs.row not in (one.row for one in odd):
         said.append(grubbs_alone(grubbs.row))
-    if rest is not None and rest.p < _FAR:
+    if rest is not None and rest.p < FAR:
         said.append(far_from_normal(rest.p))
-    elif strays and normality is not None and normality.p < _FAR:
+    elif strays and normality is not None and normality.p < FAR:
         said.append(normal_but_for(normality.p))
     if kept.size > _MOST_FOR_NORMALITY:
         said.append(too_many(_MOST_FOR_NORMALITY))
     if limits.k2 is not None:
-        said += _of_the_limits(kept, limits)
+        said += doubts_of(kept, limits)
     return tuple(said)
 
 
-def _of_the_limits(kept: Array, limits: _Limits) -> list[str]:
-    said = [few(kept.size)] if kept.size < _FEW else []
+def doubts_of(kept: Array, limits: BandLimits) -> list[str]:
+    """What speaks against limits: few values, a coarse step, a limit where no value can lie."""
+    said = [few(kept.size)] if kept.size < FEW else []
     if float(np.min(np.diff(np.unique(kept)))) > float(np.std(kept, ddof=1)):
         said.append(steps_show())
     if limits.low is not None and limits.low < 0 <= float(np.min(kept)):

@@ -52,3 +52,18 @@ def grubbs_critical(n: int, *, alpha: float = 0.05) -> float:
     """
     t = t_quantile(1.0 - alpha / (2 * n), n - 2)
     return highest_z(n) * math.sqrt(t * t / (n - 2 + t * t))
+
+
+def share_interval(hits: int, n: int, *, confidence: float) -> tuple[float, float]:
+    """The exact interval of the share that `hits` of `n` (one or more) stand for; never narrower than it says.
+
+    Source
+    ------
+    Clopper and Pearson (1934), by the quantiles of the beta distribution.
+    """
+    from scipy.special import betaincinv
+
+    tail = 0.5 * (1.0 - confidence)
+    low = float(betaincinv(hits, n - hits + 1, tail)) if hits else 0.0
+    high = float(betaincinv(hits + 1, n - hits, 1.0 - tail)) if hits < n else 1.0
+    return low, high

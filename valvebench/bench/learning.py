@@ -1,0 +1,84 @@
+"""What the archive teaches: a band of one device, drift of meters and of a supplier, and what fails most.
+
+Every call reads the archive and may take a while, so ask beside the window.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from valvebench.bench.archived import CheckPoint
+from valvebench.bench.ports import Archive
+from valvebench.diagnose.drift import Drift, drift_of
+from valvebench.diagnose.failures import By, Count, counted, warnings_of
+from valvebench.diagnose.learned import Ask, Learned
+from valvebench.model.words import LeadState
+
+
+class MeterDrift(NamedTuple):
+    """The checks of one meter with one resistor, in the order of time, and whether they drift."""
+
+    meter: str
+    leads: LeadState
+    check_ohm: float
+    points: tuple[CheckPoint, ...]
+    drift: Drift
+
+
+class SupplierDrift(NamedTuple):
+    """The values of one device from one supplier, in the order of time: identity, time and ohm at the reference."""
+
+    supplier: str
+    ids: tuple[str, ...]
+    times: tuple[str, ...]
+    ohm_at_ref: tuple[float, ...]
+    drift: Drift
+
+
+class Failures(NamedTuple):
+    """What fails most, the surest first, and what has to be known about such counts."""
+
+    by: By
+    counts: tuple[Count, ...]
+    warnings: tuple[str, ...]
+
+
+def learned(archive: Archive, variant: str, device: str, *, ask: Ask, at: str = "case_connector") -> Learned:
+    """The band of one device from bodies that did well (raises BadInput where it was never read)."""
+    from valvebench.diagnose.learn import learn
+
+    return learn(archive.bodies(variant, device, at=at), ask)
+
+
+def meter_drifts(archive: Archive) -> tuple[MeterDrift, ...]:
+    """Every meter with its checks, those that drift first."""
+    groups: dict[tuple[str, LeadState, float], list[CheckPoint]] = {}
+    for point in archive.meter_checks():
+        groups.setdefault((point.meter, point.leads, point.check_ohm), []).append(point)
+    found = [MeterDrift(*key, tuple(points), _meter_drift(points)) for key, points in groups.items()]
+    return tuple(sorted(found, key=lambda one: (one.drift.moved_at is None, one.meter, one.check_ohm)))
+
+
+def _meter_drift(points: list[CheckPoint]) -> Drift:
+    return drift_of([point.off_ohm for point in points], least_sd=max(point.step_ohm for point in points))
+
+
+def supplier_drifts(
+    archive: Archive, variant: str, device: str, *, at: str = "case_connector"
+) -> tuple[SupplierDrift, ...]:
+    """The values of one device by supplier, those that drift first; a body without a supplier is in none."""
+    groups: dict[str, list[tuple[str, str, float]]] = {}
+    for body in archive.bodies(variant, device, at=at).bodies:
+        if body.supplier and not body.is_revised:
+            groups.setdefault(body.supplier, []).append((body.id, body.closed_at, body.ohm_at_ref))
+    found = []
+    for supplier, rows in groups.items():
+        ids, times, ohm = zip(*rows, strict=True)
+        found.append(SupplierDrift(supplier, ids, times, ohm, drift_of(ohm)))
+    return tuple(sorted(found, key=lambda one: (one.drift.moved_at is None, one.supplier)))
+
+
+def failures(archive: Archive, by: By, *, variant: str | None = None, since: str | None = None) -> Failures:
+    """What fails most, by variant, device, supplier or batch (raises BadInput)."""
+    counts = counted(archive.failure_cells(variant=variant, since=since), by)
+    return Failures(by, counts, warnings_of(counts))
