@@ -11,6 +11,7 @@ import numpy as np
 
 from valvebench.diagnose.band import (
     FAR,
+    FEW,
     FEWEST,
     MOST_STRAY,
     Asked,
@@ -36,7 +37,9 @@ if TYPE_CHECKING:
     from valvebench.diagnose.band import Array
 
 LEFT_OUT_FROM: Final = 5.0
-"""No source: beyond it a value is left out, from 3.5 it is named and counted; a study shows what the band holds."""
+"""No source: beyond it a value is left out, from 3.5 it is named and counted; a study shows what the band holds.
+
+Among fewer than ten good values one beyond 5 is nothing rare, so there all count."""
 
 
 def learn(found: Bodies, ask: Ask) -> Learned:
@@ -132,10 +135,11 @@ def _values(good: Sequence[Body]) -> tuple[Value, ...]:
     ohm = np.array([body.ohm_at_ref for body in good])
     mad = _mad(ohm) if ohm.size >= FEWEST else 0.0
     middle = float(np.median(ohm)) if ohm.size else math.nan
-    return tuple(_value(body, modified_z(body.ohm_at_ref, middle, mad) if mad > 0 else None) for body in good)
+    z_of = [modified_z(body.ohm_at_ref, middle, mad) if mad > 0 else None for body in good]
+    return tuple(_value(body, z, may_leave_out=len(good) >= FEW) for body, z in zip(good, z_of, strict=True))
 
 
-def _value(body: Body, z: float | None) -> Value:
+def _value(body: Body, z: float | None, *, may_leave_out: bool) -> Value:
     far = abs(z) if z is not None else 0.0
     return Value(
         id=body.id,
@@ -146,7 +150,7 @@ def _value(body: Body, z: float | None) -> Value:
         verdict=body.verdict,
         modified_z=z,
         is_flagged=far > ODD_FROM,
-        is_left_out=far > LEFT_OUT_FROM,
+        is_left_out=may_leave_out and far > LEFT_OUT_FROM,
     )
 
 

@@ -24,17 +24,17 @@ def test_steady_values_do_not_drift():
 
 @pytest.mark.parametrize(("step", "is_up", "word"), [(0.04, True, "up"), (-0.04, False, "down")])
 def test_a_step_is_found_where_the_sum_passes(step, is_up, word):
-    """By hand: a step of 2.26 spreads adds 1.51 each beyond the slack of 0.75; the fourth passes the limit of 6."""
-    found = drift_of([*STEADY, *[0.01 + step] * 6])
-    assert (found.moved_at, found.is_up) == (FIRST + 3, is_up)
-    assert found.words.startswith(f"Value 24 of 26 is where a drift {word} shows")
+    """By hand: a step of 2.26 spreads adds 1.51 each beyond the slack of 0.75; the seventh passes the limit of 10."""
+    found = drift_of([*STEADY, *[0.01 + step] * 9])
+    assert (found.moved_at, found.is_up) == (FIRST + 6, is_up)
+    assert found.words.startswith(f"Value 27 of 29 is where a drift {word} shows")
 
 
 def test_equal_values_need_the_step_of_the_meter():
     assert drift_of([5.0] * 30).chart is None
-    found = drift_of([5.0] * 20 + [5.01] * 40, least_sd=0.01)
-    # one step a time, less the slack of 0.75: 0.25 each, so the 25th is past 6
-    assert found.moved_at in (FIRST + 23, FIRST + 24)
+    found = drift_of([5.0] * 20 + [5.01] * 60, least_sd=0.01)
+    # one step a time, less the slack of 0.75: 0.25 each, so the fortieth is at 10 and the next past it
+    assert found.moved_at in (FIRST + 39, FIRST + 40)
 
 
 def test_a_value_far_off_is_named_and_is_no_drift():

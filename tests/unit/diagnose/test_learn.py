@@ -102,6 +102,13 @@ def test_flagged_from_three_and_a_half_left_out_above_five(z, is_flagged, is_lef
     assert any("2310" in one for one in band.warnings) == is_flagged
 
 
+def test_among_few_values_nothing_is_left_out():
+    """Nine values, the last 10 deviations off: named, counted."""
+    band = of(*SPREAD[:8], 6.0)
+    assert band.values[-1].modified_z > 5
+    assert (band.used, band.values[-1].is_flagged, band.values[-1].is_left_out) == (9, True, False)
+
+
 def test_no_band_is_told_from_too_little():
     assert of(5.2, 5.3).warnings[0].startswith("2 values: a band takes at least 3")
     assert of(5.2, 5.2, 5.2).warnings[0].startswith("All values are equal")
