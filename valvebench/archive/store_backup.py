@@ -76,7 +76,11 @@ def _put_in_place(part: Path, target: Path) -> None:
     # the connection is closed: this is a file like any other, and its last write may still be in memory
     _sync(part)
     os.replace(part, target)  # noqa: PTH105  the fault tests watch the os calls
-    sync_folder(target.parent)
+    try:
+        sync_folder(target.parent)
+    except OSError as error:
+        what = f"written, but the disk does not confirm it ({reason(error)})"
+        raise WorldFailed(f"{target}: {what}. {advice(error)}") from error
 
 
 def _copy_pages(database: Database, copy: sqlite3.Connection, step: Step) -> None:

@@ -209,6 +209,10 @@ def told(path: Path, error: Exception, *, is_damaged: bool = False) -> WorldFail
         return EvidenceBroken(f"{path}: the words to find by are damaged ({said}). Run 'valvebench archive rebuild'.")
     if is_damaged or name.startswith("SQLITE_CORRUPT"):
         return EvidenceBroken(f"{path}: the archive's file is damaged ({said}). Restore the latest backup.")
+    if name == "SQLITE_IOERR_DIR_FSYNC":  # comes after the journal is gone: from there on what was written counts
+        return WorldFailed(
+            f"{path}: written, but the disk does not confirm it ({said}). Check the disk and do the same once more."
+        )
     advice = {
         "SQLITE_BUSY": "Another program is writing to the archive; try again when it has finished.",
         "SQLITE_LOCKED": "Another part of the program is writing to the archive; try again in a moment.",
@@ -225,7 +229,7 @@ def open_database(folder: Path, *, mounts: str | None = None) -> Database:
     refuse_share(folder, mounts=mounts)
     path = folder / DATABASE_NAME
     try:
-        size = path.stat().st_size
+        path.stat()
     except FileNotFoundError:
         return _made(folder)
     except OSError as error:
@@ -233,7 +237,8 @@ def open_database(folder: Path, *, mounts: str | None = None) -> Database:
     database = Database(path)
     try:
         with translated(path):
-            if size == 0 and not is_ours(database):
+            # a first start that was killed leaves nothing, or what SQLite has just taken back to nothing
+            if not is_ours(database) and database.value("PRAGMA page_count") == 0:
                 _fill(database)
             else:
                 _check(database)

@@ -16,7 +16,7 @@ from valvebench.archive.archives import DATABASE_NAME
 from valvebench.archive.saver import TEMPORARY_PREFIX, reason, sync_folder
 from valvebench.archive.store_add import Shelf
 from valvebench.archive.store_backup import FILES_TABLE
-from valvebench.archive.store_open import DIALECT, LARGEST_BYTES, translated
+from valvebench.archive.store_open import DIALECT, FILES_NAME, LARGEST_BYTES, translated
 from valvebench.archive.store_place import refuse_share
 from valvebench.archive.store_schema import APPLICATION_ID, FORMAT, FTS, FTS_OPTIONS, all_tables
 from valvebench.bench.archived import Counted, Step, always
@@ -43,25 +43,40 @@ def restore(backup: Path, folder: Path, *, step: Step = always) -> Counted:
     refuse_share(folder)
     if not backup.is_file():
         raise bad("restore", str(backup), "a backup file of an archive")
-    if folder.exists() and any(folder.iterdir()):
+    if folder.exists() and not all(_may_lie_there(one) for one in folder.iterdir()):
         advice = "Move it away first, or name another folder: a restored archive never overwrites one."
         raise bad("restore", f"{folder}, a folder with something in it", "a new or empty folder", advice)
     made: list[Path] = []
     try:
         with _foreign(backup) as source:
             _look_over(source, backup)
-            counted = _write(source, folder, made, step)
-        if counted.is_whole:
-            made.clear()
-        return counted
+            return _write(source, folder, made, step)
     except OSError as error:
         if isinstance(error, WorldFailed):
             raise
         raise WorldFailed(f"{folder}: not restored ({reason(error)}). Nothing was left behind.") from error
     finally:
-        for path in made:
-            with contextlib.suppress(OSError):
-                path.unlink(missing_ok=True)
+        _take_away(made, folder)
+
+
+def _may_lie_there(path: Path) -> bool:
+    """What a restore that was killed has left, or the files of an archive whose database is lost."""
+    return path.name == FILES_NAME or path.name.startswith(TEMPORARY_PREFIX)
+
+
+def _take_away(made: list[Path], folder: Path) -> None:
+    for path in made:
+        with contextlib.suppress(OSError):
+            path.unlink(missing_ok=True)
+    if made:
+        with contextlib.suppress(OSError):  # not where files lay in it before
+            (folder / FILES_NAME).rmdir()
+
+
+def _take_away_leftovers(folder: Path) -> None:
+    for path in (*folder.glob(f"{TEMPORARY_PREFIX}*"), *(folder / FILES_NAME).glob(f"{TEMPORARY_PREFIX}*")):
+        with contextlib.suppress(OSError):
+            path.unlink(missing_ok=True)
 
 
 @contextlib.contextmanager
@@ -125,8 +140,10 @@ def _shape(connection: sqlite3.Connection) -> dict[tuple[str, str], str]:
 
 def _write(source: sqlite3.Connection, folder: Path, made: list[Path], step: Step) -> Counted:
     shelf = Shelf(folder)
+    new = [one for one in (folder, *folder.parents) if not one.exists()]
     shelf.folder.mkdir(parents=True, exist_ok=True)
-    lost = _write_files(source, shelf, made)
+    _take_away_leftovers(folder)
+    files, lost = _write_files(source, shelf, made)
     part = folder / f"{TEMPORARY_PREFIX}{os.urandom(8).hex()}"
     made += [part, part.with_name(part.name + "-journal")]
     stopped = False
@@ -149,23 +166,33 @@ def _write(source: sqlite3.Connection, folder: Path, made: list[Path], step: Ste
         return Counted(0, 0, is_whole=False)
     finally:
         copy.close()
-    files = len(made) - 2
-    os.replace(part, folder / DATABASE_NAME)  # noqa: PTH105  the fault tests watch the os calls
-    sync_folder(folder)
-    sync_folder(folder.parent)
+    _put_in_place(part, folder, made, new)
     notes = tuple(f"file {sha256[:12]}... is missing or changed in the backup" for sha256 in lost)
     return Counted(sessions, files, is_whole=True, notes=notes)
 
 
-def _write_files(source: sqlite3.Connection, shelf: Shelf, made: list[Path]) -> list[str]:
-    """The files beside the database, each only where its bytes are what its name says; those that are not."""
+def _put_in_place(part: Path, folder: Path, made: list[Path], new: list[Path]) -> None:
+    os.replace(part, folder / DATABASE_NAME)  # noqa: PTH105  the fault tests watch the os calls
+    made.clear()  # from here on it is an archive that needs its files
+    try:
+        for holder in (folder, *(one.parent for one in new)):
+            sync_folder(holder)
+    except OSError as error:
+        what = f"restored, but the disk does not confirm it ({reason(error)})"
+        raise WorldFailed(f"{folder}: {what}. Check the disk, and the archive with 'archive verify'.") from error
+
+
+def _write_files(source: sqlite3.Connection, shelf: Shelf, made: list[Path]) -> tuple[int, list[str]]:
+    """The files beside the database, each only where its bytes are what its name says: how many, and the others."""
     has_files = source.execute("SELECT 1 FROM sqlite_master WHERE name = ?", (FILES_TABLE,)).fetchone()
-    lost = []
+    count, lost = 0, []
     for sha256, data in source.execute(f"SELECT sha256, data FROM {FILES_TABLE}") if has_files else ():
         name = bytes(sha256).hex()
         if len(bytes(sha256)) != 32 or sha256_of(bytes(data)) != name:
             lost.append(name[:64])
             continue
-        made.append(shelf.folder / name)
+        if not (shelf.folder / name).exists():  # one that lay there is not ours to take away again
+            made.append(shelf.folder / name)
         shelf.put(name, bytes(data))
-    return lost
+        count += 1
+    return count, lost

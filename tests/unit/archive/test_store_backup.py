@@ -10,7 +10,7 @@ import pytest
 
 from tests.data.archived import DayClock, add_to, everything, reading, session_in
 from tests.data.made_photo import made_photo
-from valvebench.archive import store_backup
+from valvebench.archive import store_backup, store_restore
 from valvebench.archive.store import Store
 from valvebench.archive.store_restore import restore
 from valvebench.bench.archived import Again, Asked
@@ -167,7 +167,46 @@ def test_an_archive_is_never_restored_over(filled, tmp_path):
 def test_stopped_restoring_leaves_nothing(filled, tmp_path):
     filled.backup(tmp_path / "b.backup")
     assert not restore(tmp_path / "b.backup", tmp_path / "new", step=lambda done, of: False).is_whole
-    assert [path for path in (tmp_path / "new").rglob("*") if path.is_file()] == []
+    assert list((tmp_path / "new").iterdir()) == []
+
+
+def test_what_a_restore_that_was_killed_left_is_taken_up(filled, tmp_path):
+    filled.backup(tmp_path / "b.backup")
+    files = tmp_path / "new" / "blobs"
+    files.mkdir(parents=True)
+    (files / ".save-1").write_bytes(b"half a photo")
+    (tmp_path / "new" / ".save-2").write_bytes(b"half a database")
+    assert restore(tmp_path / "b.backup", tmp_path / "new").files == 1
+    assert sorted(path.name for path in (tmp_path / "new").iterdir()) == ["archive.sqlite", "blobs"]
+    assert [path.name for path in files.iterdir()] == [sha256_of(PHOTO)]
+
+
+def test_files_that_lay_there_before_are_not_taken_away(filled, tmp_path):
+    """The database is lost, its files are not: a restore that does not end leaves them."""
+    filled.backup(tmp_path / "b.backup")
+    kept = tmp_path / "new" / "blobs" / sha256_of(PHOTO)
+    kept.parent.mkdir(parents=True)
+    kept.write_bytes(PHOTO)
+    assert not restore(tmp_path / "b.backup", tmp_path / "new", step=lambda done, of: False).is_whole
+    assert kept.read_bytes() == PHOTO
+
+
+def test_a_name_that_the_disk_does_not_confirm_is_told_as_such(filled, tmp_path, monkeypatch):
+    """The file stands under its name by then: 'not written' would be wrong, and so would be taking its files away."""
+    filled.backup(tmp_path / "b.backup")
+
+    def fails(_):
+        raise OSError(5, "Input/output error")
+
+    monkeypatch.setattr(store_backup, "sync_folder", fails)
+    with pytest.raises(WorldFailed, match="written, but the disk does not confirm it"):
+        filled.backup(tmp_path / "b.backup")
+    monkeypatch.setattr(store_restore, "sync_folder", fails)
+    with pytest.raises(WorldFailed, match="restored, but the disk does not confirm it"):
+        restore(tmp_path / "b.backup", tmp_path / "new")
+    again = Store(tmp_path / "new", clock=DayClock())
+    assert again.verify().ok
+    again.close()
 
 
 HOSTILE = {
