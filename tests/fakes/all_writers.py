@@ -10,6 +10,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
+from tests.fakes.archive_writers import ARCHIVE_WRITERS
 from tests.fakes.bundle_writers import BUNDLE, OPENED, SETTINGS
 from tests.fakes.sweep import Writer
 from tests.fakes.writers import SESSION_WRITERS, WORKBOOK
@@ -39,5 +40,8 @@ SHIM_WRITERS: Final = MappingProxyType(
         "bundle": BUNDLE,
         "open a bundle": OPENED,
         "settings": SETTINGS,
+        **{writer.name: writer for writer in ARCHIVE_WRITERS},
     }
 )
+LONG: Final = frozenset(writer.name for writer in ARCHIVE_WRITERS)
+"""A database writes page by page: these make a hundred calls and more, all of them tried in the long form only."""

@@ -81,7 +81,9 @@ def run_in_shim(shim: Path, *words: str) -> list[str]:
     return run.stdout.splitlines()
 
 
-def sweep_in_shim(shim: Path, place: Path, writers: Sequence[str], modes: Sequence[str]) -> list[dict[str, Any]]:
-    """Sweep writers of the table."""
-    words = ("-m", "tests.fakes.shim_child", str(place), "|".join(writers), "|".join(modes))
+def sweep_in_shim(
+    shim: Path, place: Path, writers: Sequence[str], modes: Sequence[str], every: int = 1
+) -> list[dict[str, Any]]:
+    """Sweep writers of the table; `every` as of the sweep."""
+    words = ("-m", "tests.fakes.shim_child", str(place), "|".join(writers), "|".join(modes), str(every))
     return [json.loads(line) for line in run_in_shim(shim, *words)]

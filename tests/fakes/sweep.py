@@ -99,13 +99,20 @@ class Swept(NamedTuple):
     points: int = 0
 
 
-def sweep(writer: Writer, place: Path, modes: tuple[str, ...] = MODES, *, faults: MakeFaults = python_faults) -> Swept:
-    """All calls, all modes."""
+def sweep(
+    writer: Writer,
+    place: Path,
+    modes: tuple[str, ...] = MODES,
+    *,
+    faults: MakeFaults = python_faults,
+    every: int = 1,
+) -> Swept:
+    """All calls, all modes; or of a writer with very many only every so-many-th call and the last two."""
     template = place / "template"
     template.mkdir()
     writer.prepare(template)
     trials, points, violations = 0, 0, []
-    for trial in _trials(writer, template, place, modes, faults):
+    for trial in _trials(writer, template, place, modes, faults, every):
         trials += not trial.is_calm
         points = max(points, trial.k - 1)
         told = [line for line in trial.told if line.startswith("violation ")]
@@ -117,10 +124,13 @@ def sweep(writer: Writer, place: Path, modes: tuple[str, ...] = MODES, *, faults
     return Swept(trials, tuple(violations), points)
 
 
-def _trials(writer: Writer, template: Path, place: Path, modes: tuple[str, ...], faults: MakeFaults) -> Iterator[Trial]:
+def _trials(
+    writer: Writer, template: Path, place: Path, modes: tuple[str, ...], faults: MakeFaults, every: int
+) -> Iterator[Trial]:
     folder = place / "trial"
+    few = _few(writer, template, folder, faults, every) if every > 1 else ()
     for mode in modes:
-        for k in range(1, MOST_CALLS):
+        for k in few or range(1, MOST_CALLS):
             shutil.copytree(template, folder)
             faulty = faults(folder, k, mode)
             code, told = in_child(lambda say, k=k, faulty=faulty: _one(writer, folder, k, faulty, say))
@@ -133,6 +143,16 @@ def _trials(writer: Writer, template: Path, place: Path, modes: tuple[str, ...],
             yield Trial(folder, k, mode, code, told)
         else:
             raise AssertionError(f"{writer.name}: more than {MOST_CALLS} calls")
+
+
+def _few(writer: Writer, template: Path, folder: Path, faults: MakeFaults, every: int) -> tuple[int, ...]:
+    """Calls spread over the whole, the last two (names are made durable there), and one past the end."""
+    shutil.copytree(template, folder)
+    faulty = faults(folder, MOST_CALLS, MODES[0])
+    _, told = in_child(lambda say: _one(writer, folder, MOST_CALLS, faulty, say))
+    shutil.rmtree(folder)
+    calls = next(int(line.removeprefix("calls ")) for line in told if line.startswith("calls "))
+    return (*range(1, calls - 1, every), calls - 1, calls, calls + 1)
 
 
 def in_child(work: Callable[[Say], int]) -> tuple[int, tuple[str, ...]]:
@@ -165,6 +185,7 @@ def _one(writer: Writer, folder: Path, k: int, faulty: Faults, say: Say) -> int:
     code = _attempt(writer.act, state, say)
     if faulty.calls < k:
         say("past the last call")
+        say(f"calls {faulty.calls}")
         return code
     if not faulty.hits:
         return NO_FAULT
