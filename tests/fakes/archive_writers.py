@@ -170,6 +170,33 @@ def _is_the_archive(folder: Path) -> list[str]:
         store.close()
 
 
+def _act_export(folder: Path, say: Say) -> None:
+    store = opened(folder / "archive")
+    try:
+        store.export(folder / "csv")
+        say("kept tables")
+    finally:
+        store.close()
+
+
+def _check_export(trial: Trial) -> list[str]:
+    """Both tables, whole, or none of them."""
+    wrong = [f"left behind: {left}"] if trial.is_passing and (left := temporaries(trial.folder)) else []
+    tables = trial.folder / "csv"
+    if not tables.exists():
+        return [*wrong, "said written, is not"] if trial.kept else wrong
+    if not trial.kept and not _is_unsure(trial):
+        wrong.append("said not written, is there")
+    store = opened(trial.folder / "archive")
+    store.export(trial.folder / "again")
+    store.close()
+    return wrong if _bytes_in(tables) == _bytes_in(trial.folder / "again") else [*wrong, "torn tables"]
+
+
+def _bytes_in(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in folder.iterdir()}
+
+
 def _prepare_restore(folder: Path) -> None:
     _prepare_backup(folder)
     _act_backup(folder, lambda _: None)
@@ -235,6 +262,15 @@ ARCHIVE_WRITERS: Final = (
         _act_backup,
         _not_again,
         _check_backup,
+        minds_syncs=False,
+    ),
+    Writer(
+        "archive: tables",
+        _prepare_backup,
+        lambda folder: folder,
+        _act_export,
+        _not_again,
+        _check_export,
         minds_syncs=False,
     ),
     Writer(

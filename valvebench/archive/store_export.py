@@ -61,8 +61,7 @@ def export(database: Database, folder: Path, *, step: Step = always) -> Counted:
         sync_folder(part)
         if folder.exists():
             folder.rmdir()
-        os.rename(part, folder)  # noqa: PTH104  the fault tests watch the os calls
-        sync_folder(folder.parent)
+        _put_in_place(part, folder)
     except _Stopped:
         return Counted(0, 0, is_whole=False)
     except OSError as error:
@@ -72,6 +71,14 @@ def export(database: Database, folder: Path, *, step: Step = always) -> Counted:
     finally:
         _take_away(part)
     return Counted(count, 2, is_whole=True)
+
+
+def _put_in_place(part: Path, folder: Path) -> None:
+    os.rename(part, folder)  # noqa: PTH104  the fault tests watch the os calls
+    try:
+        sync_folder(folder.parent)
+    except OSError as error:
+        raise WorldFailed(f"{folder}: written, but the disk does not confirm it ({reason(error)}).") from error
 
 
 def _take_away(part: Path) -> None:
