@@ -11,7 +11,17 @@ from tests.data.archived import VARIANT_RAW, session_in
 from valvebench.archive.chain import read_journal
 from valvebench.archive.store_add import File, Prepared, prepared_from
 from valvebench.bench.desk import variant_from
-from valvebench.model.entry import GENESIS, AnyBody, Note, OpenJob, Outcome, Reading, decode_line, encode_line, sha256_of
+from valvebench.model.entry import (
+    GENESIS,
+    AnyBody,
+    Note,
+    OpenJob,
+    Outcome,
+    Reading,
+    decode_line,
+    encode_line,
+    sha256_of,
+)
 from valvebench.model.session import fold
 
 

@@ -15,8 +15,10 @@ from valvebench.model.errors import bad
 
 _SHARES: Final = frozenset(
     (
-        *("nfs", "nfs4", "cifs", "smbfs", "smb2", "smb3", "afs", "ncpfs", "9p", "webdav", "davfs", "fuse.sshfs"),
-        *("fuse.rclone", "fuse.davfs", "fuse.curlftpfs", "ceph", "fuse.ceph", "glusterfs", "fuse.glusterfs", "afpfs"),
+        *("nfs", "nfs3", "nfs4", "cifs", "smbfs", "smb2", "smb3", "afs", "ncpfs", "9p", "webdav", "davfs", "afpfs"),
+        *("coda", "ceph", "glusterfs", "lustre", "orangefs", "beegfs", "vboxsf", "vmhgfs", "prl_fs"),
+        *("fuse.sshfs", "fuse.rclone", "fuse.davfs", "fuse.curlftpfs", "fuse.ceph", "fuse.glusterfs", "fuse.s3fs"),
+        *("fuse.gvfsd-fuse", "fuse.kio-fuse", "fuse.smbnetfs", "fuse.vmhgfs-fuse"),
     )
 )
 _DRIVE_REMOTE: Final = 4
