@@ -11,6 +11,7 @@ import msgspec
 from valvebench.bench.air_log import AirFiles, DecayLog, SteadyLog, SweepLog, VacuumLog
 from valvebench.bench.heat_find import LogFile
 from valvebench.bench.leak_find import OWN_FIELDS, AirLog, check_leak, leak_found
+from valvebench.judge.leak import WATCHED, watched
 from valvebench.judge.leak_rows import hole_of, stated_kpa_gauge
 from valvebench.model.air_tests import TYPED_OF, LeakTest, SweepTest
 from valvebench.model.entry import body_from, sha256_of
@@ -160,6 +161,8 @@ def changed_leak(
             fields.pop(other, None)
     file = LogFile(raw, body.file_name or "file") if body.is_logged and raw is not None else None
     made = leak_body(AirReading(files, file), fields, variant, program=body.program)
+    if WATCHED in body.found.reasons and made.method is body.method:
+        made = msgspec.structs.replace(made, found=watched(made.found))
     return dict.fromkeys(LeakTest.__struct_fields__) | dict(msgspec.to_builtins(made))
 
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from valvebench.model.errors import BadInput, bad
 from valvebench.model.leak import LeakLine
 from valvebench.model.meter import Meter
-from valvebench.physics.air import KELVIN, REFERENCES, STANDARD_AMBIENT_KPA_ABS, Reference
+from valvebench.physics.air import KELVIN, KPA_OF, REFERENCES, STANDARD_AMBIENT_KPA_ABS, Reference
 
 Array = NDArray[np.float64]
 
@@ -22,11 +22,14 @@ LOWEST_B: Final = 0.05
 HIGHEST_B: Final = 0.6
 BEYOND: Final = 0.1
 """How far beyond what was seen a leak may be told, as a share of absolute pressure."""
+UNCHECKED: Final = "Gauge or absolute, and the unit, were not checked: say what the gauge reads when vented."
 _U_BAROMETER_KPA: Final = 0.2
 _U_AMBIENT_KPA: Final = 2.0
 _TAKEN_CELSIUS: Final = 2.0
 _ASSUMED_CELSIUS: Final = 5.0
 _VENTED_MOST_KPA: Final = 20.0
+_NEAR_AMBIENT: Final = 0.03
+_OTHER_UNITS: Final = ("psi", "bar", "mbar", "mmhg", "inhg")
 _FEW_FOR_STEP: Final = 20
 _FEW_VALUES: Final = 3
 _SQRT3: Final = 3.0**0.5
@@ -110,25 +113,42 @@ def check_gauge(kpa: Array, *, is_gauge: bool, set_up: AirSetUp, where: str) -> 
     zero = set_up.zero_kpa
     if zero is not None:
         vented = zero if is_gauge else zero - set_up.ambient
-        if abs(vented) > _VENTED_MOST_KPA:
-            raise _wrong_kind(zero, is_gauge=is_gauge, ambient=set_up.ambient, where=where)
+        unit = _unit_of(zero, set_up.ambient)
+        if abs(vented) > _VENTED_MOST_KPA or (is_gauge and unit == "psi"):
+            raise _wrong_kind(zero, unit, is_gauge=is_gauge, ambient=set_up.ambient, where=where)
     if set_up.test_kpa_gauge is not None:
         first = float(absolute(kpa[:1], is_gauge=is_gauge, set_up=set_up)[0]) - set_up.ambient
         _check_test_pressure(first, set_up.test_kpa_gauge, where)
     if zero is None and set_up.test_kpa_gauge is None:
-        return "Gauge or absolute, and the unit, were not checked: give --zero-kpa or --test-kpa-gauge."
+        return UNCHECKED
     return ""
 
 
-def _wrong_kind(zero: float, *, is_gauge: bool, ambient: float, where: str) -> BadInput:
+def _unit_of(zero: float, ambient: float) -> str:
+    """The unit in which a vented reading would be the air around; empty for kilopascal and for none.
+
+    A psi of air, 14.7, is no offset of a gauge; a bar of it, 1.0, might be one.
+    """
+    near = (name for name in _OTHER_UNITS if abs(zero * KPA_OF[name] / ambient - 1.0) <= _NEAR_AMBIENT)
+    return next(near, "")
+
+
+def _wrong_kind(zero: float, unit: str, *, is_gauge: bool, ambient: float, where: str) -> BadInput:
     found = f"{zero:g} kPa when vented"
-    if is_gauge:
-        likely = (
-            "It looks like an absolute gauge: name the column _abs." if abs(zero - ambient) <= _VENTED_MOST_KPA else ""
-        )
-        return bad(where, found, "about 0 kPa of a gauge that shows pressure above ambient", likely)
-    likely = "It looks like pressure above ambient: name the column _gauge." if abs(zero) <= _VENTED_MOST_KPA else ""
-    return bad(where, found, f"about {ambient:.0f} kPa of a gauge that shows absolute pressure", likely)
+    expected = "about 0 kPa of a gauge that shows pressure above ambient"
+    if not is_gauge:
+        expected = f"about {ambient:.0f} kPa of a gauge that shows absolute pressure"
+    return bad(where, found, expected, _likely(zero, unit, is_gauge=is_gauge, ambient=ambient))
+
+
+def _likely(zero: float, unit: str, *, is_gauge: bool, ambient: float) -> str:
+    if unit:
+        return f"It would be the air around in {unit}, absolute: look at unit and kind in the name of the column."
+    if is_gauge and abs(zero - ambient) <= _VENTED_MOST_KPA:
+        return "It looks like an absolute gauge: take the air around off, or name the column of a file _abs."
+    if not is_gauge and abs(zero) <= _VENTED_MOST_KPA:
+        return "It looks like pressure above ambient: name the column _gauge."
+    return ""
 
 
 def _check_test_pressure(first: float, stated: float, where: str) -> None:

@@ -9,10 +9,13 @@ from __future__ import annotations
 import hashlib
 import json
 
+import msgspec
 import pytest
 
 from tests.data.air_truth import emptied
 from tests.unit.cli.conftest import VARIANT
+from valvebench.compose import open_desk
+from valvebench.judge.leak import WATCHED, watched
 
 STEADY = ("--restriction-c", "0.001", "--restriction-b", "0.5")
 TYPED = (*STEADY, "--supply-kpa-gauge", "300 300", "--port-kpa-gauge", "20;20")
@@ -100,6 +103,23 @@ def test_the_same_from_a_file_is_kept_by_its_hash_and_the_find_stands_in_the_ent
     (job / "blobs" / digest).unlink()
     assert row() == before
     assert before["leak"]["leak_ml_min"]["value"] == pytest.approx(BY_HAND_ML_MIN, rel=1e-3)
+
+
+def test_a_watched_decay_stays_watched_when_it_is_corrected(record, row, job):
+    """The page keeps a run that was looked at while it fell with its noise counted 1.35 times, and says so."""
+    options = ("--method", "decay", "--volume-ml", "50", "--times", "0 5 10 30", "--kpa-gauge", "250 249 248 244")
+    record("leak", "--port", "P5", *options)
+    desk = open_desk(job)
+    body = desk.session.items[-1].body
+    desk.record(msgspec.structs.replace(body, found=watched(body.found)))
+    desk.release()
+    record("withdraw", "--entry", "2", "--why", "the same, not watched")
+    before = row()["leak"]["leak_ml_min"]["u"]
+    record("correct", "--entry", "3", "--gauge-id", "blue", "--volume-pct", "5", "--why", "which gauge it was")
+    assert row()["leak"]["leak_ml_min"]["u"] == pytest.approx(before)
+    assert row()["reasons"].count(WATCHED) == 1
+    record("correct", "--entry", "3", "--hose-id", "short", "--why", "which hose it was")
+    assert row()["reasons"].count(WATCHED) == 1, "what nothing depends on is not worked out again"
 
 
 def test_a_missing_file_is_seen_by_verify(record, run, job, file):

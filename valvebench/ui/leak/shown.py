@@ -46,7 +46,7 @@ _LAW_TEXT: Final = {
 }
 _OPTION: Final = re.compile(r"--[a-z][a-z-]+")
 _PHRASES: Final = (
-    ("give --zero-kpa or --test-kpa-gauge", "type what the gauge reads when vented"),
+    ("give --zero-kpa or --test-kpa-gauge", "say what the gauge reads when vented"),  # as earlier entries keep it
     ("--restriction-mm or --restriction-c", "restriction"),
     ("use --method vacuum", "take the vacuum test"),
     ("--blank-kpa", "vacuum on the blank"),
