@@ -20,14 +20,18 @@ from valvebench.model.air_tests import LeakTest, PressureTaken, SweepTest
 from valvebench.model.entry import FluidFound, Note, body_from
 from valvebench.model.variant import Variant
 from valvebench.simulate import quillon
-from valvebench.simulate.air import Gauge, Hole, Vessel, held_vacuum_kpa, port_kpa_gauge, swept_kpa
+from valvebench.simulate.air import Gauge, Hole, Vessel, held_vacuum_kpa, supply_kpa_gauge, swept_kpa
 from valvebench.simulate.seed import dice
 
-SUPPLY_KPA: Final = 280.0
-RESTRICTION: Final = Hole(c_ml_min_kpa=2.4, b=0.5)
-"""0.004 dm3/(s bar): 60 s, 1000 ml and 0.01 bar to the kPa."""
-SEAT_RESTRICTION: Final = Hole(c_ml_min_kpa=0.18, b=0.5)
-"""0.0003 dm3/(s bar): small enough for a seat."""
+STATED_KPA: Final = 250.0
+"""What the variant states for its ports and seats: the supply is raised until they stand at it, and no further."""
+RESTRICTIONS: Final = MappingProxyType({"P6": 0.004})
+"""Behind what each port is tested [dm3/(s bar)]: the one that may leak most needs the largest."""
+PORT_RESTRICTION: Final = 0.001
+SEAT_RESTRICTION: Final = 0.0003
+"""Small enough for a seat."""
+_ML_MIN_KPA: Final = 600.0
+"""60 s, 1000 ml and 0.01 bar to the kPa."""
 SEATS: Final = MappingProxyType({"old": 0.05, "new": 0.05})
 """What the seat of Plover passes [ml/min/kPa absolute]."""
 LEAKS: Final = MappingProxyType(
@@ -53,46 +57,34 @@ KNOWN_HOLE: Final = Hole(c_ml_min_kpa=23.4, b=0.528)
 DRIFT_KELVIN_S: Final = -1.0 / 60.0
 VESSEL_ML: Final = 50.0
 LOOP_AMPERE: Final = 0.03
+_Test = LeakTest | SweepTest
 _GAUGES: Final = "shop pair"
 _ACCURACY: Final = "0.5%+1x0.1"
 _STEADY: Final = MappingProxyType({"gauge": _ACCURACY, "gauge_id": _GAUGES, "zero_kpa": 0.0, "celsius": 20.0})
 _SAFE: Final = "Regulated dry air at 3 bar, eye protection, vented before opening."
 
 
-def _taken(body: LeakTest | SweepTest) -> LeakTest | SweepTest:
+def _taken(body: _Test) -> _Test:
     """Six digits of what was found: the last ones differ from one processor to the next."""
     return msgspec.convert(msgspec.to_builtins(body) | {"found": short(msgspec.to_builtins(body.found))}, type(body))
 
 
-def _two_gauges(port: str, leak: Hole, variant: Variant, chance: random.Random) -> LeakTest | SweepTest:
+def _two_gauges(named: dict[str, str], c: float, leak: Hole, variant: Variant, chance: random.Random) -> _Test:
+    """A port or a seat behind a restriction of `c` dm3/(s bar)."""
     gauge = Gauge(off_percent=0.2, noise_kpa=0.05)
-    at = port_kpa_gauge(SUPPLY_KPA, RESTRICTION, leak)
+    supply = supply_kpa_gauge(STATED_KPA, Hole(c_ml_min_kpa=_ML_MIN_KPA * c, b=0.5), leak)
     fields: dict[str, Any] = {
         **_STEADY,
-        "port": port,
-        "restriction_c": 0.004,
+        **named,
+        "restriction_c": c,
         "restriction_b": 0.5,
-        "supply_kpa_gauge": [gauge.shows(SUPPLY_KPA, chance) for _ in range(2)],
-        "port_kpa_gauge": [gauge.shows(at, chance) for _ in range(2)],
+        "supply_kpa_gauge": [gauge.shows(supply, chance) for _ in range(2)],
+        "port_kpa_gauge": [gauge.shows(STATED_KPA, chance) for _ in range(2)],
     }
     return _taken(typed_leak_body(fields, variant, program=PROGRAM))
 
 
-def _seat(device: str, leak: Hole, variant: Variant, chance: random.Random) -> LeakTest | SweepTest:
-    gauge = Gauge(off_percent=0.2, noise_kpa=0.05)
-    at = port_kpa_gauge(SUPPLY_KPA, SEAT_RESTRICTION, leak)
-    fields: dict[str, Any] = {
-        **_STEADY,
-        "device": device,
-        "restriction_c": 0.0003,
-        "restriction_b": 0.5,
-        "supply_kpa_gauge": [gauge.shows(SUPPLY_KPA, chance) for _ in range(2)],
-        "port_kpa_gauge": [gauge.shows(at, chance) for _ in range(2)],
-    }
-    return _taken(typed_leak_body(fields, variant, program=PROGRAM))
-
-
-def _vacuum(port: str, leak: Hole, variant: Variant, chance: random.Random) -> LeakTest | SweepTest:
+def _vacuum(port: str, leak: Hole, variant: Variant, chance: random.Random) -> _Test:
     gauge = Gauge(noise_kpa=0.05)
     shown = {
         "blank_kpa": BLANK_KPA,
@@ -103,14 +95,16 @@ def _vacuum(port: str, leak: Hole, variant: Variant, chance: random.Random) -> L
     return _taken(typed_leak_body(fields, variant, program=PROGRAM))
 
 
-def _drifting(port: str, variant: Variant, chance: random.Random) -> tuple[bytes, LeakTest | SweepTest]:
+def _drifting(port: str, variant: Variant, chance: random.Random) -> tuple[bytes, _Test]:
     """A tight port whose hose cools by a kelvin a minute: it falls as a leak of half a millilitre a minute would."""
     import numpy as np
 
     gauge = Gauge(noise_kpa=0.03, step_kpa=0.01)
     vessel = Vessel(volume_ml=VESSEL_ML, wall_kelvin_s=DRIFT_KELVIN_S)
     times = [0.5 * n for n in range(121)]
-    kpa = [gauge.shows(p, chance) for p in vessel.fall(250.0, Hole(c_ml_min_kpa=0.0), every_s=0.5, count=len(times))]
+    kpa = [
+        gauge.shows(p, chance) for p in vessel.fall(STATED_KPA, Hole(c_ml_min_kpa=0.0), every_s=0.5, count=len(times))
+    ]
     raw = "\n".join(["t_s,kpa_gauge", *(f"{t:.1f},{p:.2f}" for t, p in zip(times, kpa, strict=True)), ""]).encode()
     log = DecayLog(np.array(times), np.array(kpa), is_gauge=True)
     said = {"port": port, "method": "decay", "volume_ml": VESSEL_ML, "held_s": 20.0, "max_ml_min": 5.0}
@@ -119,7 +113,7 @@ def _drifting(port: str, variant: Variant, chance: random.Random) -> tuple[bytes
     return raw, _taken(body)
 
 
-def _sweep(device: str, variant: Variant, chance: random.Random) -> tuple[bytes, LeakTest | SweepTest]:
+def _sweep(device: str, variant: Variant, chance: random.Random) -> tuple[bytes, _Test]:
     import numpy as np
 
     gauge = Gauge(noise_kpa=1.0, step_kpa=0.1)
@@ -162,9 +156,11 @@ def _tell_new(story: Telling) -> None:
 
 def _tell_ports(story: Telling, which: str, chance: random.Random) -> None:
     for port, c in LEAKS[which].items():
-        story.say(_two_gauges(port, Hole(c_ml_min_kpa=c), story.variant, chance))
+        restriction = RESTRICTIONS.get(port, PORT_RESTRICTION)
+        story.say(_two_gauges({"port": port}, restriction, Hole(c_ml_min_kpa=c), story.variant, chance))
     story.say(_vacuum("P4", BORE, story.variant, chance))
-    story.say(_seat("Plover", Hole(c_ml_min_kpa=SEATS[which]), story.variant, chance))
+    seat = Hole(c_ml_min_kpa=SEATS[which])
+    story.say(_two_gauges({"device": "Plover"}, SEAT_RESTRICTION, seat, story.variant, chance))
 
 
 OLD_AIR: Final = Story(

@@ -17,6 +17,7 @@ _ROOM_KELVIN: Final = 293.15
 _REF_KPA: Final = 100.0
 _HALVINGS: Final = 60
 _STEP_S: Final = 0.05
+_MOST_TIMES: Final = 10.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,14 +36,15 @@ class Hole:
         return self.c_ml_min_kpa * from_kpa_abs * math.sqrt(1.0 - below * below)
 
 
-def port_kpa_gauge(supply_kpa_gauge: float, restriction: Hole, leak: Hole) -> float:
-    """Where a port stands behind a restriction: as much flows in as out."""
-    supply = supply_kpa_gauge + AMBIENT_KPA
+def supply_kpa_gauge(port_kpa: float, restriction: Hole, leak: Hole) -> float:
+    """The supply at which a port stands at a pressure behind a restriction [kPa above the air around]."""
+    port = port_kpa + AMBIENT_KPA
+    lost = leak.flow_ml_min(port, AMBIENT_KPA)
 
-    def excess(port_kpa_abs: float) -> float:
-        return restriction.flow_ml_min(supply, port_kpa_abs) - leak.flow_ml_min(port_kpa_abs, AMBIENT_KPA)
+    def lacking(supply_kpa_abs: float) -> float:
+        return lost - restriction.flow_ml_min(supply_kpa_abs, port)
 
-    return _root(excess, AMBIENT_KPA, supply) - AMBIENT_KPA
+    return _root(lacking, port, _MOST_TIMES * port) - AMBIENT_KPA
 
 
 def held_vacuum_kpa(blank_kpa: float, pump_ml_min_kpa: float, leak: Hole) -> float:
