@@ -287,7 +287,7 @@ GOOD = [(t, 300 - t / 10) for t in range(0, 61, 5)]
         pytest.param("t_s,kpa_gauge", [(t, k - 320) for t, k in GOOD], (), "above ambient", id="below ambient"),
         pytest.param("t_s,kpa_abs", [*GOOD[:2], (11, 60), (15, 50)], (), "above ambient", id="absolute below ambient"),
         pytest.param("t_s,kpa_gauge", [(0, 1), (30, 1)], (), "Was the vessel filled", id="no pressure"),
-        pytest.param("t_s,kpa_gauge", GOOD, ("--zero-kpa", 101), "name the column of a file _abs", id="absolute called gauge"),
+        pytest.param("t_s,kpa_gauge", GOOD, ("--zero-kpa", 101), "of a file _abs", id="absolute called gauge"),
         pytest.param("t_s,kpa_abs", GOOD, ("--zero-kpa", 0.5), "name the column _gauge", id="gauge called absolute"),
         pytest.param("t_s,kpa_gauge", [(t, k / 6.895) for t, k in GOOD], ("--test-kpa-gauge", 300), "fit psi",
                      id="psi called kilopascal"),

@@ -10,10 +10,10 @@ from __future__ import annotations
 import pytest
 
 from tests.fakes.leak_bench import LeakBench
+from valvebench.diagnose.leak_setup import UNCHECKED
 from valvebench.model.leak import LeakMethod
 from valvebench.model.words import Verdict
 from valvebench.ui.leak import page
-from valvebench.diagnose.leak_setup import UNCHECKED
 from valvebench.ui.leak.shown import NONE_PROPOSED, plain_words
 
 TWO_GAUGES = {

@@ -27,7 +27,7 @@ _WORST_FIRST: Final = (Verdict.FAIL, Verdict.NOT_TAKEN, Verdict.CANT_TELL, Verdi
 
 @dataclass(frozen=True, kw_only=True)
 class Heard:
-    """An entry by ear that counts, with its judged row."""
+    """An entry that counts, by ear or a measured leak of a port, with its judged row."""
 
     item: Item
     row: Row
@@ -64,12 +64,23 @@ class Answers:
         self._by_item.clear()
         self._tried.clear()
         self._seats.clear()
-        for item in session.items_of("leak"):
-            row = leak_row(self._variant, item, None)
-            if row is not None and isinstance(item.body, LeakTest) and item.body.is_seat:
-                self._seats[item.body.of].append(row)
-        for item in session.items_of("air", "switch", "solenoid"):
-            self.take(item)
+        for item in session.items_of("air", "switch", "solenoid", "leak"):
+            if isinstance(item.body, LeakTest):
+                self._measured(item, item.body)
+            else:
+                self.take(item)
+
+    def _measured(self, item: Item, body: LeakTest) -> None:
+        """Count a measured leak in; without a limit it says nothing for or against what was heard at its port."""
+        row = leak_row(self._variant, item, None)
+        if row is None:
+            return
+        if body.is_seat:
+            self._seats[body.of].append(row)
+            return
+        self.heard.append(Heard(item=item, row=row))
+        if row.verdict is not Verdict.NO_LIMIT:
+            self._by_item[row.key].append(row)
 
     def take(self, item: Item) -> Heard | None:
         """Count one entry in; None where it is no test by ear."""

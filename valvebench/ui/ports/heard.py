@@ -9,7 +9,9 @@ from typing import Final, NamedTuple
 from valvebench.judge.air import item_of
 from valvebench.judge.leak_rows import leak_words
 from valvebench.judge.row import Row
+from valvebench.model.air_tests import LeakTest
 from valvebench.model.entry import AirTest, AnyBody, SolenoidTest, SwitchTest
+from valvebench.model.leak import LeakMethod
 from valvebench.model.variant import AnyDevice, Solenoid, Switch, Variant
 from valvebench.model.words import VERDICT_TEXT, AirResult, Reaction, Verdict
 from valvebench.ui.ports.questions import Part, SolenoidQuestion, SwitchQuestion
@@ -25,6 +27,11 @@ _SHORT_REACTION: Final = {
     Reaction.CLICKS: "clicks",
     Reaction.BLEEDS: "bleeds",
     Reaction.THUD: "thud, holds",
+}
+_METHOD_TEXT: Final = {
+    LeakMethod.STEADY: "two gauges, ml/min",
+    LeakMethod.VACUUM: "vacuum, ml/min",
+    LeakMethod.DECAY: "falling, ml/min",
 }
 _RESULT_TEXT: Final = {
     AirResult.PASS: "as expected",
@@ -113,6 +120,8 @@ def _clicks(tests: Sequence[SolenoidTest]) -> str:
 
 def heard_shown(number: int, body: AnyBody, row: Row | None, variant: Variant | None) -> HeardShown | None:
     """One line of the table; without a judged row it is on its way to the disk."""
+    if isinstance(body, LeakTest) and row is not None:
+        return _measured_shown(number, body, row)
     words = _words(body, variant)
     if words is None:
         return None
@@ -135,6 +144,24 @@ class _Words(NamedTuple):
     states: str
     expected: str
     heard: str
+
+
+def _measured_shown(number: int, body: LeakTest, row: Row) -> HeardShown:
+    """One line of the table for a leak that was measured at a port [ml/min]."""
+    leak = row.leak
+    found = body.found
+    limit = leak.max_ml_min if leak is not None else None
+    told = leak_words(found, leak.U_ml_min).removesuffix(" ml/min") if leak is not None else ""
+    return HeardShown(
+        number=number,
+        what=body.of,
+        states=_METHOD_TEXT[body.method],
+        kpa=f"{found.at_kpa_gauge:.0f}".replace("-", "\u2212"),
+        expected=NOT_STATED if limit is None else f"\u2264 {limit:g}",
+        heard=told or "not told",
+        verdict=row.verdict,
+        tip="\n".join((*row.reasons, *row.next_steps, *((f"Note: {body.note}",) if body.note else ()))),
+    )
 
 
 def _words(body: AnyBody, variant: Variant | None) -> _Words | None:
