@@ -9,6 +9,7 @@ from valvebench.diagnose.identified import CANNOT_SEE, SOMETHING_ELSE, Identifie
 from valvebench.model.entry import FeatureSeen
 from valvebench.model.session import Session
 from valvebench.model.variant import Variant
+from valvebench.model.words import WhichPart
 
 if TYPE_CHECKING:
     from valvebench.diagnose.explain_priors import Priors
@@ -61,11 +62,14 @@ class Identifying:
 
 
 def looks_of(session: Session) -> tuple[Look, ...]:
-    """Features as they count now: corrected ones as corrected, withdrawn ones not at all."""
+    """Features of the part at hand as they count now: corrected ones as corrected, withdrawn ones not at all.
+
+    What was seen on a new part beside it says nothing about this one.
+    """
     return tuple(
         Look(body.name, body.value, body.seen, item.n)
         for item in session.items_of("feature")
-        if isinstance(body := item.body, FeatureSeen)
+        if isinstance(body := item.body, FeatureSeen) and body.part is WhichPart.OLD
     )
 
 

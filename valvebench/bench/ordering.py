@@ -13,7 +13,7 @@ from valvebench.diagnose.identify_words import against_text, holding_text
 from valvebench.model.entry import FeatureSeen, Photo, Reading
 from valvebench.model.session import Item, Session
 from valvebench.model.variant import Feature, OrderLine, Variant
-from valvebench.model.words import Seen
+from valvebench.model.words import Seen, WhichPart
 
 _LOOKED: Final = (Seen.US, Seen.PHOTO)
 
@@ -63,6 +63,7 @@ class Looked(NamedTuple):
     by: str
     at: str
     entry: int
+    carried: str | None = None
 
     @property
     def is_answer(self) -> bool:
@@ -158,12 +159,13 @@ def order_sheet(
     session : the old part, or the enquiry
     variant : the variant frozen in it, or None
     which : what the identification said; without one the variant stands as it was chosen
-    new : the session of the new part, for its must-match points
+    new : the session of the new part, for its must-match points; those seen in `session` itself count too
     """
     answer = which or Which(sure=Sure.NOT_ASKED, leading=variant)
     leading = answer.leading
     looks = looks_in(session)
-    points = points_of(leading, looks, looks_in(new) if new is not None else ())
+    beside = (*looks_in(session, WhichPart.NEW), *(looks_in(new) if new is not None else ()))
+    points = points_of(leading, looks, beside)
     features = [one.name for one in leading.features] if leading is not None else []
     asked = dict.fromkeys((*features, *answer.not_checked))
     seen = {spelled(look.feature, asked) for look in looks if look.is_answer}
@@ -176,7 +178,7 @@ def order_sheet(
         looks=looks,
         not_checked=tuple(left),
         points=points,
-        has_new=new is not None,
+        has_new=new is not None or bool(beside),
         numbers=numbers_of(leading) if leading is not None else (),
         order_with=leading.order_lines if leading is not None else (),
         photos=tuple(item for item in session.items if isinstance(item.body, Photo)),
@@ -184,10 +186,12 @@ def order_sheet(
     )
 
 
-def looks_in(session: Session) -> tuple[Looked, ...]:
-    """Every look that counts, in the order of the entries."""
-    found = [(item, item.body) for item in session.items if isinstance(item.body, FeatureSeen)]
-    return tuple(Looked(body.name, body.value, body.seen, item.by, item.at, item.n) for item, body in found)
+def looks_in(session: Session, part: WhichPart = WhichPart.OLD) -> tuple[Looked, ...]:
+    """Every look at one of the parts that counts, in the order of the entries."""
+    found = [(item, body) for item in session.items if isinstance(body := item.body, FeatureSeen) and body.part is part]
+    return tuple(
+        Looked(body.name, body.value, body.seen, item.by, item.at, item.n, body.carried) for item, body in found
+    )
 
 
 def points_of(variant: Variant | None, old: Sequence[Looked], new: Sequence[Looked]) -> tuple[Point, ...]:

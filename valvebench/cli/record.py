@@ -43,6 +43,7 @@ from valvebench.model.words import (
     Seen,
     Supply,
     SwitchState,
+    WhichPart,
 )
 
 
@@ -154,6 +155,7 @@ KINDS: Final = MappingProxyType(
                 Option("--name", "name", words, "name of the feature"),
                 Option("--value", "value", words, "what was seen"),
                 Option("--seen", "seen", one_of(Seen), "us (default), photo or phone"),
+                Option("--part", "part", one_of(WhichPart), "old (default) or new: the part held beside it"),
             ),
             ("name", "value"),
         ),

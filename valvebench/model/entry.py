@@ -33,6 +33,7 @@ from valvebench.model.words import (
     Seen,
     Supply,
     SwitchState,
+    WhichPart,
 )
 
 GENESIS: Final = "0" * 64
@@ -259,11 +260,16 @@ def _count_problem(*, heard: int | None, tries: int | None, click: bool) -> Prob
 
 
 class FeatureSeen(Body, kw_only=True):
-    """A feature looked at."""
+    """A feature looked at, on the part the session is about or on the new one held beside it.
+
+    `carried` tells where the look was first kept, if that was another session: which, its entry, who and when.
+    """
 
     name: Name
     value: Text
     seen: Seen = Seen.US
+    part: WhichPart = WhichPart.OLD
+    carried: Text | None = None
 
 
 class FluidFound(Body, kw_only=True):

@@ -256,6 +256,13 @@ class Seen(Word):
     PHONE = "phone"
 
 
+class WhichPart(Word):
+    """Which part was looked at: the one the session is about, or the new one held beside it."""
+
+    OLD = "old"
+    NEW = "new"
+
+
 class Duty(Word):
     """How a solenoid is driven."""
 

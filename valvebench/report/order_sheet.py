@@ -216,10 +216,13 @@ def _seen(looks: Sequence[Looked]) -> str:
 
 
 def _looks(looks: Sequence[Looked]) -> tuple[tuple[str, ...], ...]:
-    return tuple(
-        (look.feature, look.value, SEEN_TEXT[look.seen], f"{look.by}, {stamp_text(look.at)}, entry {look.entry}")
-        for look in looks
-    )
+    return tuple((look.feature, look.value, SEEN_TEXT[look.seen], _who(look)) for look in looks)
+
+
+def _who(look: Looked) -> str:
+    """Who and when; of a look that was carried over, also who it was at first."""
+    kept = f"{look.by}, {stamp_text(look.at)}, entry {look.entry}"
+    return f"{kept}; carried over from {look.carried}" if look.carried else kept
 
 
 def _not_checked(facts: OrderSheet) -> list[Block]:

@@ -14,7 +14,7 @@ from valvebench.diagnose.identified import CANNOT_SEE, Look, Question
 from valvebench.model.entry import Correct, FeatureSeen, OpenJob, Reading, Withdraw, decode_line, encode_line, sha256_of
 from valvebench.model.errors import BadInput
 from valvebench.model.session import fold
-from valvebench.model.words import Seen, TemperatureSource
+from valvebench.model.words import Seen, TemperatureSource, WhichPart
 
 MARKS = ("none", "dot", "bar")
 LIBRARY = [
@@ -49,6 +49,17 @@ def test_features_and_readings_count_and_the_library_is_read_once():
     assert alone.leading == both.leading == ("knot",)
     assert both.p_best > alone.p_best
     assert read == ["variants"]
+
+
+def test_a_look_at_the_new_part_says_nothing_about_the_old_one():
+    beside = FeatureSeen(name="plate mark", value="bar", part=WhichPart.NEW)
+    assert looks_of(session(beside)) == ()
+
+
+def test_a_look_of_an_older_journal_is_of_the_old_part():
+    head = b'{"n":2,"at":"2031-05-06T09:00:00.000Z","by":"Ann","kind":"feature",'
+    line = head + b'"body":{"name":"plate mark","value":"dot"},"prev":"' + b"0" * 64 + b'"}'
+    assert decode_line(line, source="made up").body.part is WhichPart.OLD
 
 
 def test_what_counts_is_as_corrected_and_not_withdrawn():

@@ -19,7 +19,7 @@ from valvebench.diagnose.identified import (
 )
 from valvebench.model.entry import FeatureSeen, Photo, Reading
 from valvebench.model.variant import Feature, OrderLine, PartNumber, Pin, Variant
-from valvebench.model.words import Seen
+from valvebench.model.words import Seen, WhichPart
 
 # Invented.
 FEATURES = (
@@ -56,6 +56,18 @@ BOTH = (look("plate mark", "dot"), look("ears", "four"))
 def test_confirmed_with_every_point_seen_stays_confirmed():
     assert sheet(*BOTH).sure is Sure.CONFIRMED
     assert sheet(BOTH[0], look("ears", "four", Seen.PHOTO)).sure is Sure.CONFIRMED
+
+
+def test_a_new_part_seen_in_the_same_session_stands_beside_the_old_one():
+    new = FeatureSeen(name="ears", value="three", part=WhichPart.NEW)
+    made = sheet(*BOTH, new)
+    assert made.sure is Sure.CONFIRMED
+    assert made.has_new
+    assert [(point.old_fit, point.new_fit) for point in made.points] == [
+        (Fit.FITS, Fit.NOT_SEEN),
+        (Fit.FITS, Fit.DIFFERS),
+    ]
+    assert [look.feature for look in made.looks] == ["plate mark", "ears"]
 
 
 @pytest.mark.parametrize(
@@ -184,6 +196,7 @@ FOUND = Identified(
     groups=(),
     lost=(),
     left_out=(),
+    has_evidence=True,
 )
 LIBRARY = (variant(), msgspec.structs.replace(variant(), key="tern-other", title="Tern other"))
 
