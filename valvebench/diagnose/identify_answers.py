@@ -233,8 +233,9 @@ class Answering:
         return self._weigher.by_feature(self._evidence.counts.sum(axis=0))
 
     def _unseeable(self) -> Flags:
-        """Features that somebody tried to see and could not."""
-        tried = {look.feature for look in self._evidence.looks if look.value == CANNOT_SEE}
+        """Features that somebody tried to see and could not; a voice on the telephone did not look as we can."""
+        looks = self._evidence.looks
+        tried = {look.feature for look in looks if look.value == CANNOT_SEE and look.seen is not Seen.PHONE}
         found: Flags = np.array([question.feature in tried for question in self._table.questions], dtype=bool)
         return found
 

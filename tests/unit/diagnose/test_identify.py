@@ -220,6 +220,8 @@ def test_next_is_what_tells_most_and_equals_stand_by_name():
     asked = [ask.feature for ask in library.identify(looks("a=cannot see")).next]
     assert asked == ["z", "m"]
     assert library.identify(looks("a=cannot see")).not_checked == ("z", "m", "a")
+    told = library.identify(looks(("a", "cannot see", Seen.PHONE)))
+    assert "a" in [ask.feature for ask in told.next], "a voice did not look as we can"
 
 
 def test_variants_that_nothing_separates_are_one_group_with_what_would():
