@@ -28,6 +28,7 @@ from tests.gallery_demo import (
 from valvebench.model.variant import Solenoid
 from valvebench.model.words import VERDICT_TEXT, Place, Verdict
 from valvebench.ui import fonts
+from valvebench.ui.identify.answer_button import AnswerButton
 from valvebench.ui.pins.plan import Pair
 from valvebench.ui.pins.step_card import StepCard
 from valvebench.ui.pins.steps import step_shown, volts_steps
@@ -36,6 +37,7 @@ from valvebench.ui.widgets.big_field import BigField
 from valvebench.ui.widgets.board_layout import PortSpot
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
+from valvebench.ui.widgets.chance_bars import ChanceBars, ChanceRow
 from valvebench.ui.widgets.controls import Choice, LineEntry, Option, TextArea, TickBox
 from valvebench.ui.widgets.face_links import Link
 from valvebench.ui.widgets.icons import ICONS
@@ -131,6 +133,28 @@ def whisker_page() -> QWidget:
     for chart in (cut, whole, empty):
         chart.setMinimumWidth(fonts.whole_px(560))
     return carded("Whiskers", column_of(cut, whole, empty))
+
+
+def chances_page() -> QWidget:
+    rows = [("Quillon Tern, body 2", 0.62), ("Quillon Tern, body 1, with a long name that has to be cut", 0.2)]
+    two, one = ChanceBars(), ChanceBars()
+    shown = [ChanceRow(title, p, f"about {round(100 * p)} in 100") for title, p in rows]
+    two.show_rows([*shown, ChanceRow("None of these", 0.18, "about 18 in 100", is_none=True)])
+    one.show_rows(
+        [
+            ChanceRow("Quillon Tern, body 3", 0.9999, "better than 99 in 100"),
+            ChanceRow("None of these", 0.0001, "less than 1 in 100", is_none=True),
+        ]
+    )
+    answers = []
+    for key, word in (("1", "12"), ("0", "cannot see")):
+        answer = AnswerButton(key)
+        answer.set_word(word)
+        answers.append(answer)
+    answers[1].setEnabled(False)
+    for bars in (two, one):
+        bars.setFixedWidth(fonts.whole_px(420))
+    return column_of(carded("Chances", two), carded("One that is likely", one), row_of(*answers))
 
 
 def face_page() -> QWidget:
@@ -418,6 +442,7 @@ PAGES: dict[str, Callable[[], QWidget]] = {
     "marks": marks_page,
     "rulers": ruler_page,
     "whiskers": whisker_page,
+    "chances": chances_page,
     "faces": face_page,
     "big_faces": big_face_page,
     "field": field_page,
