@@ -23,6 +23,7 @@ from valvebench.bench.demo_bench import (
     sensor_in_oil,
     taped,
 )
+from valvebench.bench.demo_enquiry import ENQUIRY
 from valvebench.bench.demo_explain import LEADS_KEPT, MIRRORED, POOR_CONTACT
 from valvebench.bench.demo_heat import OPENING, RAMP_ONLY, ROUNDS
 from valvebench.bench.story import JobMaker, Story, Telling, tell_into
@@ -204,6 +205,7 @@ STORIES: Final = (
     *(POOR_CONTACT, MIRRORED, LEADS_KEPT),
     *(UNKNOWN, OLD_BODY, NEW_BODY),
     *(OLD_AIR, NEW_AIR),
+    ENQUIRY,
 )
 """In the order of their names: the first is the one a new user sees."""
 VARIANT_KEYS: Final = tuple(sorted({story.variant_key for story in STORIES}))
