@@ -21,14 +21,17 @@ from valvebench import compose
 from valvebench.archive.kept_file import KeptFile
 from valvebench.bench.library import Library
 from valvebench.diagnose.explained import Ask
-from valvebench.model.words import AccessPoint
+from valvebench.diagnose.identified import Question
+from valvebench.model.words import AccessPoint, Seen
 from valvebench.ui import app as window_app
 from valvebench.ui.asides import Asides
 from valvebench.ui.behind import BEHIND
 from valvebench.ui.editor.tabs import TabRow
 from valvebench.ui.findings.explain_card import ExplainCard
 from valvebench.ui.findings.explaining import FAILED, FAULT_OF_OURS, TRY_AGAIN, WORKING
-from valvebench.ui.frame import FINDINGS, JOB, PINS, PORTS
+from valvebench.ui.frame import FINDINGS, IDENTIFY, JOB, PINS, PORTS
+from valvebench.ui.identify.presenter import NO_FEATURES
+from valvebench.ui.identify.shown import LOOK_AGAIN, question_shown
 from valvebench.ui.main_window import MainWindow
 
 NO_VARIANT: Final = "part-in-hand"
@@ -160,6 +163,8 @@ def pages_of_job(window: MainWindow) -> Iterator[Shown]:
     if window.desk is not None and window.desk.job.job == EXPLAINED:
         yield from _suspected(window)
         yield from _explained(window)
+    if window.desk is not None and window.desk.job.job == EXPLAINED:
+        yield from _identified(window)
     if window.beside_pins is not None and (codes := window.beside_pins.codes) is not None:
         window.show_page(PINS)
         codes.presenter.open()
@@ -172,6 +177,24 @@ def pages_of_job(window: MainWindow) -> Iterator[Shown]:
         yield from _with_tabs(window, "flex")
     if window.desk is not None and window.desk.job.job in BEHIND_ON:
         yield from _behind(window)
+
+
+def _identified(window: MainWindow) -> Iterator[Shown]:
+    """The new part beside the old one, nothing to ask, a question with many answers; the line of what is parked."""
+    window.show_page(IDENTIFY)
+    settle(window)
+    made = window.later.identify
+    made.presenter.part_turned()
+    yield from _with_tabs(window, "identify-new-part")
+    made.presenter.part_turned()
+    made.page.show_nothing(NO_FEATURES)
+    yield from _with_tabs(window, "identify-nothing")
+    many = Question("code", tuple(f"answer {n}" for n in range(1, 12)), "Read the code.", "What does it say?")
+    made.page.show_question(question_shown(many, lead=LOOK_AGAIN, seen=Seen.PHONE, looks=(), at=(1, 11)))
+    window.parked_line.show_parked("Job 2216 is parked: everything in it is on disk.")
+    yield from _with_tabs(window, "identify-many")
+    yield Shown("parked", window.parked_line)
+    window.parked_line.show_parked("")
 
 
 def _behind(window: MainWindow) -> Iterator[Shown]:

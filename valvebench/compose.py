@@ -569,6 +569,15 @@ class Program:
 
         return Identifying(variants=library, assumed=lambda: Assumed(identify_priors(), priors()))
 
+    def file_of_variant(self, variant: Variant, own_folder: str) -> Path:
+        """The file that says just what this variant says (raises BadInput: none does any more)."""
+        for one in (*self.own_variants(own_folder), *self.variants()):
+            with suppress(BenchError):
+                if read_variant(read_file(one.path), source=str(one.path)) == variant:
+                    return one.path
+        expected = "the file it was compared with, unchanged"
+        raise bad(variant.title, "a file that was changed or taken away", expected, "Identify the part once more.")
+
     def explaining(self, variant: Variant, own_folder: str) -> Explaining:
         """Explains sessions of a variant, which could be another one of those at hand.
 

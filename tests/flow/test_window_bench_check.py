@@ -40,7 +40,7 @@ def test_24_readings_and_8_ports_to_a_closed_session_by_keyboard_alone(open_it, 
     typed = (TYPED * 2)[:READINGS]
     enter(window, typed)
     assert len(window.readings()) == READINGS
-    window.key("ctrl+4")
+    window.key("ctrl+5")
     for count in range(1, PORTS + 1):
         window.key("KP_Add")
         wait_for(lambda wanted=count: airs(window) == wanted, f"port {count}")

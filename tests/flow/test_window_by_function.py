@@ -43,7 +43,7 @@ def press_and_wait(window: RealWindow, *keys: str, kind: str) -> None:
 def test_eight_ports_a_solenoid_and_a_switch_by_keys_alone(open_it, job):
     window = open_it(job)
     window.set_up()
-    window.key("ctrl+4")
+    window.key("ctrl+5")
     keys = ["KP_Add"] * PORTS
     press_and_wait(window, *keys, kind="air")
     answered = of_kind(window, "air")

@@ -135,7 +135,7 @@ def test_from_ten_readings_to_a_named_fault_with_what_the_program_asks_for(
         bench.read(*plan.pair)
         plan.step(1)
     first_keys, bench.keys = bench.keys, 0
-    bench.key("ctrl+5")
+    bench.key("ctrl+6")
     found, further = bench.explained(), 0
     assert not found["settled"], "ten readings are to leave something to ask"
     while not found["settled"]:

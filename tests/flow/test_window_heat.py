@@ -27,7 +27,7 @@ def job(tmp_path):
 @pytest.mark.slow
 def test_a_log_becomes_three_runs_and_one_is_named(open_it, job, tmp_path):
     window = open_it(job)
-    window.key("ctrl+3", "ctrl+l")
+    window.key("ctrl+4", "ctrl+l")
     window.type(str(tmp_path / "run.csv"))
     window.key("Return")
     wait_for(window._is_at_rest, "the file to be read")

@@ -51,7 +51,7 @@ def measure(window: RealWindow, pair: tuple[str, str]) -> int:
 def test_a_typed_test_with_two_gauges_to_a_proved_verdict_by_keyboard_alone(open_it, job):
     window = open_it(job)
     window.set_up()
-    window.key("ctrl+4")
+    window.key("ctrl+5")
     window.key(*TO_P6, "F6")
     wait_for(window._is_at_rest, "the page of the leak")
     keys = len(TO_P6) + 1 + measure(window, PASSES)

@@ -100,7 +100,7 @@ def test_49_readings_to_a_named_hot_contact_by_keyboard_alone(open_it, job, tmp_
     window.key("asterisk")
     hands.keys += 1
     print(f"\nkeystrokes: {hands.keys} for 49 readings at 7 plateaus")
-    for key, name in (("ctrl+3", "heat"), ("ctrl+5", "findings")):
+    for key, name in (("ctrl+4", "heat"), ("ctrl+6", "findings")):
         window.key(key)
         wait_for(window._is_at_rest, name)
         pictures(window, tmp_path, name)

@@ -102,7 +102,7 @@ def test_it_paints_in_every_palette(card, qapp, palette, zoom):
 
 def findings(person):
     """Go there, and wait until the answer is there."""
-    person.key(KEY.Key_5, Qt.KeyboardModifier.ControlModifier)
+    person.key(KEY.Key_6, Qt.KeyboardModifier.ControlModifier)
     return answered(person)
 
 
@@ -146,7 +146,7 @@ def test_back_without_a_reading_the_usual_pairs_go_on(open_window, sample):
     assert person.pins._pair.text() != usual
     person.key(KEY.Key_F9)
     assert person.window.rail.current() == "Findings"
-    person.key(KEY.Key_2, Qt.KeyboardModifier.ControlModifier)
+    person.key(KEY.Key_3, Qt.KeyboardModifier.ControlModifier)
     assert person.pins._pair.text() == usual
 
 
@@ -154,7 +154,7 @@ def test_an_item_chosen_among_the_missing_is_none_that_was_asked_for(open_window
     person = open_window(sample("in-work"))
     findings(person)
     person.key(KEY.Key_F9)
-    person.key(KEY.Key_5, Qt.KeyboardModifier.ControlModifier)
+    person.key(KEY.Key_6, Qt.KeyboardModifier.ControlModifier)
     person.window.go_to("Pins", "device Dunlin")
     assert "Dunlin" in person.pins._what.text()
     assert not person.window.beside_pins.asked.is_on

@@ -36,7 +36,7 @@ def log(tmp_path):
 def person(open_window, sample):
     person = open_window(sample("in-work"))
     person.folder = person.window.folder
-    person.key(KEY.Key_3, CTRL)
+    person.key(KEY.Key_4, CTRL)
     person.page = person.window.later.pages["Heat"]
     return person
 
@@ -69,7 +69,7 @@ def seen(page):
 
 
 def test_the_page_stands_between_pins_and_ports(person):
-    assert person.window.rail.pages()[1:4] == ("Pins", "Heat", "Ports")
+    assert person.window.rail.pages()[2:5] == ("Pins", "Heat", "Ports")
     assert person.window.rail.current() == "Heat"
 
 
@@ -239,7 +239,7 @@ def test_a_file_that_is_refused_says_why_and_keeps_the_name(person, tmp_path):
 def test_a_run_kept_before_is_drawn_when_the_session_is_opened_again(taken, open_window):
     taken.window.close()
     again = open_window(taken.folder)
-    again.key(KEY.Key_3, CTRL)
+    again.key(KEY.Key_4, CTRL)
     page = again.window.later.pages["Heat"]
     again.wait(lambda: page.model.rowCount() == 3 and is_drawn(page))
     assert page.run_card.title.text() == "Gull against copper"
@@ -259,7 +259,7 @@ class Endless(LogFiles):
 def test_closing_the_window_does_not_wait_for_a_long_log(open_window, sample, program, log, monkeypatch):
     monkeypatch.setattr(program, "heat_files", lambda: Endless(lambda path: path.read_bytes()), raising=False)
     person = open_window(sample("in-work"))
-    person.key(KEY.Key_3, CTRL)
+    person.key(KEY.Key_4, CTRL)
     page = person.window.later.pages["Heat"]
     page.take_card.named.emit(str(log))
     person.wait(lambda: "lines so far" in page.take_card.said.words())

@@ -16,6 +16,7 @@ from valvebench.model.errors import WorldFailed
 from valvebench.model.words import AccessPoint
 from valvebench.ui.behind import BEHIND
 from valvebench.ui.heat.take_shown import Options
+from valvebench.ui.identify.starting import StartTyped
 from valvebench.ui.trouble import Log, Trouble
 from valvebench.ui.trouble_line import SAFE
 
@@ -174,6 +175,8 @@ SIGNALS = {
     "method_chosen": (1,),
     "file_named": ("none.csv",),
     "gone": ("P6", "x"),
+    "picture_typed": ("none.png",),
+    "start_asked": (StartTyped(job="T-9"),),
 }
 
 
@@ -229,6 +232,7 @@ def _behind(window, word):
 PARTS = [
     *("pins", "rounds", "job", "found", "suspects", "check", "finish", "hand", "after"),
     *("ports", "findings", "heat", "take", "explain", "taps", "sweep"),
+    *("leak", "identify"),
 ]
 
 

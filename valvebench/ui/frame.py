@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLay
 
 from valvebench.ui import fonts
 from valvebench.ui.asides import Asides
+from valvebench.ui.parked_line import ParkedLine
 from valvebench.ui.runner import QtRunner
 from valvebench.ui.services import WindowServices
 from valvebench.ui.settings import SettingsHolder
@@ -20,6 +21,7 @@ from valvebench.ui.widgets.strip import Strip
 from valvebench.ui.window_place import USUAL_SIZE
 
 JOB: Final = "Job"
+IDENTIFY: Final = "Identify"
 PINS: Final = "Pins"
 HEAT: Final = "Heat"
 FLEX: Final = "Flex"
@@ -45,10 +47,10 @@ class FrameWindow(QMainWindow):
         self.thinker = QtRunner(self)  # what it works out is only shown: nobody waits for it when a session is left
         self.strip, self.rail, self.pages = (
             Strip(),
-            Rail([JOB, PINS, HEAT, PORTS, FINDINGS], foot=[VARIANTS]),
+            Rail([JOB, IDENTIFY, PINS, HEAT, PORTS, FINDINGS], foot=[VARIANTS]),
             QStackedWidget(),
         )
-        self.trouble_line = TroubleLine()
+        self.trouble_line, self.parked_line = TroubleLine(), ParkedLine()
         self.settings = SettingsHolder(services.settings_file(), self.runner, say=self.trouble_line.show_words)
         self.settings.load()
         self._scrolls: dict[QWidget, ScrollPage] = {}
@@ -63,6 +65,7 @@ class FrameWindow(QMainWindow):
             layout.setContentsMargins(0, 0, 0, 0)
             layout.setSpacing(0)
         column.addWidget(self.strip)
+        column.addWidget(self.parked_line)
         row.addWidget(self.rail)
         row.addWidget(self.pages, 1)
         column.addLayout(row, 1)

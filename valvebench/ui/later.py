@@ -18,6 +18,7 @@ from valvebench.ui.findings.presenter import FindingsPresenter
 from valvebench.ui.findings.view import FindingsPage
 from valvebench.ui.flex import wiring as flex_wiring
 from valvebench.ui.heat import wiring as heat_wiring
+from valvebench.ui.identify.wiring import Around, Identify, IdentifyServices
 from valvebench.ui.keeper import Keeper, Runs
 from valvebench.ui.leak.wiring import Leak
 from valvebench.ui.ports import wiring as ports_wiring
@@ -31,6 +32,12 @@ class Made(NamedTuple):
 
     page: Any
     presenter: Any
+
+
+def identify(keeper: Keeper, services: IdentifyServices, window: Any) -> Identify:
+    """The Identify page with its cards."""
+    around = Around(window.thinker, window.runner, window.exporter, window.settings, window.folder, window.take_session)
+    return Identify(keeper, services, around)
 
 
 def heat(desk: Desk, keeper: Keeper, *, reader: Runs, files: HeatFiles) -> tuple[Made, heat_wiring.Heat]:

@@ -13,11 +13,27 @@ from PySide6.QtGui import QCloseEvent, QPaintEvent
 from PySide6.QtWidgets import QWidget
 
 from valvebench.model.errors import BenchError
+from valvebench.model.words import JobKind
 from valvebench.ui.behind import BEHIND, Behind
 from valvebench.ui.drop_target import DropTarget
-from valvebench.ui.frame import FINDINGS, FLEX, HAND, HEAT, JOB, LEAK, PINS, PORTS, START, TITLE, VARIANTS, FrameWindow
+from valvebench.ui.frame import (
+    FINDINGS,
+    FLEX,
+    HAND,
+    HEAT,
+    IDENTIFY,
+    JOB,
+    LEAK,
+    PINS,
+    PORTS,
+    START,
+    TITLE,
+    VARIANTS,
+    FrameWindow,
+)
 from valvebench.ui.library.wiring import Variants
 from valvebench.ui.opening import Opening
+from valvebench.ui.parked import Parked
 from valvebench.ui.pins.view import PinsPage
 from valvebench.ui.services import WindowServices
 from valvebench.ui.session_pages import SessionPages
@@ -76,7 +92,7 @@ class MainWindow(FrameWindow):
         self._to_open: Path | None = None
         self.folder: Path | None = None
         self.opening, self.later = Opening(self, services.glimpse_session), SessionPages(self, services)
-        self.behind = Behind(self, services)
+        self.behind, self.parked = Behind(self, services), Parked(self, services)
         self._age = QTimer(self)
         self._age.setInterval(AGE_EVERY_MS)
         self._age.timeout.connect(self._show_coil)
@@ -138,6 +154,8 @@ class MainWindow(FrameWindow):
             return
         if self.desk is None or thing.kind in {Kind.SESSION, Kind.BUNDLE}:
             self._the_start().presenter.dropped(thing)
+        elif thing.kind is Kind.PHOTO and self.later.takes_photo(thing.path):
+            pass
         elif thing.kind is Kind.PHOTO and (job := self.job) is not None:
             self.show_page(JOB)
             job.found.photo_named(thing.path)
@@ -161,7 +179,9 @@ class MainWindow(FrameWindow):
         pins = self.hand.page if self.hand is not None else self.pins_page
         pages: list[tuple[str, QWidget | None]] = [(JOB, self.job_page), (PINS, pins)]
         if self.desk is not None:
-            in_rail = [word for word in (HEAT, PORTS, FINDINGS) if self.rail.item(word).isVisibleTo(self.rail)]
+            in_rail = [
+                word for word in (IDENTIFY, HEAT, PORTS, FINDINGS) if self.rail.item(word).isVisibleTo(self.rail)
+            ]
             pages += [(word, self._page(word)) for word in in_rail]
         pages.append((FLEX, self.later.flex.page if self.later.flex is not None else None))
         pages.append((LEAK, self.later.pages.get(LEAK)))
@@ -290,7 +310,7 @@ class MainWindow(FrameWindow):
 
     def _open_with(self, work: Callable[[], tuple[Path, Desk]]) -> None:
         """Run work that ends in an open session; where it fails the session at hand stays open."""
-        self.runner.run(work, done=lambda made: self._opened(*made), failed=self._not_opened)
+        self.runner.run(work, done=lambda made: self.take_session(*made), failed=self._not_opened)
 
     def _not_opened(self, error: Exception) -> None:
         if not isinstance(error, BenchError):
@@ -298,7 +318,8 @@ class MainWindow(FrameWindow):
         self.opening.give_up()
         self.show_start(str(error))
 
-    def _opened(self, folder: Path, desk: Desk) -> None:
+    def take_session(self, folder: Path, desk: Desk) -> None:
+        """Show a session that was opened beside the window; the one at hand is left."""
         from valvebench.ui.keeper import Keeper
 
         self.leave_session()
@@ -314,8 +335,7 @@ class MainWindow(FrameWindow):
         self.rail.item(PORTS).setVisible(asks_by_ear(desk.variant))
         self.rail.item(HEAT).setVisible(asks_heat(desk.variant))
         self._show_strip(None)
-        asks_set_up_first = self.set_up.celsius is None and not desk.is_closed and self.hand is None
-        self.show_page(JOB if asks_set_up_first else PINS)
+        self.show_page(self._first_page(desk))
         self.pins.start()
         if words:
             self.trouble_line.show_words(words, is_problem=False)
@@ -326,6 +346,12 @@ class MainWindow(FrameWindow):
         about = " \u00b7 ".join(part for part in (desk.job.serial, desk.job.vehicle, folder.name) if part)
         self.settings.opened(folder, title=f"Job {desk.job.job}", about=about)
         self.session_opened.emit()
+
+    def _first_page(self, desk: Desk) -> str:
+        """An enquiry begins with what the part is; else the set-up is asked for before anything is read."""
+        if desk.job.kind is JobKind.ENQUIRY and not desk.is_closed:
+            return IDENTIFY
+        return JOB if self.set_up.celsius is None and not desk.is_closed and self.hand is None else PINS
 
     def _bring_in_later(self) -> None:
         self.exporter.run(partial(import_module, LATER), done=_came, failed=_raised)

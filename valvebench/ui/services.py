@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from valvebench.bench.flex_log import FlexFiles
     from valvebench.bench.glimpse import Glimpse
     from valvebench.bench.heat_log import HeatFiles
+    from valvebench.bench.identifying import Identifying
     from valvebench.bench.library import Library
     from valvebench.bench.ordering import Which
     from valvebench.bench.papers import Paper
@@ -131,6 +132,14 @@ class WindowServices(Protocol):
 
     def heat_files(self) -> HeatFiles:
         """Reads the files of loggers."""
+        ...
+
+    def identifying(self, own_folder: str) -> Identifying:
+        """Tells parts apart among the user's own variants in that folder; among the examples where there are none."""
+        ...
+
+    def file_of_variant(self, variant: Variant, own_folder: str) -> Path:
+        """The file that says just what this variant says (raises BadInput: none does any more)."""
         ...
 
     def explaining(self, variant: Variant, own_folder: str) -> Explaining:

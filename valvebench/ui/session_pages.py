@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from PySide6.QtWidgets import QWidget
 
-from valvebench.ui.frame import FINDINGS, FLEX, HEAT, PINS, PORTS
+from valvebench.ui.frame import FINDINGS, FLEX, HEAT, IDENTIFY, PINS, PORTS
 from valvebench.ui.leading import Leading
 from valvebench.ui.pins.keys import BY_ROUNDS
 from valvebench.ui.runner import QtRunner
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from valvebench.ui.findings.explaining import ExplainPresenter
     from valvebench.ui.flex.wiring import Flex
     from valvebench.ui.heat.wiring import Heat
+    from valvebench.ui.identify.wiring import Identify
     from valvebench.ui.keeper import Keeper
     from valvebench.ui.leak.wiring import Leak
     from valvebench.ui.pins.plan import Pair
@@ -70,6 +71,10 @@ class Window(Protocol):
         """A line on Pins."""
         ...
 
+    def take_session(self, folder: Path, desk: Desk) -> None:
+        """Show a session that was opened beside the window."""
+        ...
+
     def go_to(self, word: str, key: str) -> None:
         """A page, and the item on it that is meant."""
         ...
@@ -82,6 +87,7 @@ class SessionPages:
         self._window, self._services = window, services
         self.leading = Leading(window, services)
         self._makers: dict[str, Callable[[Desk, Keeper], later.Made]] = {
+            IDENTIFY: self._make_identify,
             HEAT: self._make_heat,
             PORTS: self._make_ports,
             FINDINGS: self._make_findings,
@@ -93,6 +99,7 @@ class SessionPages:
         self.presenters: dict[str, Any] = {}
         self.comparing: ComparingPresenter | None = None
         self.explaining: ExplainPresenter | None = None
+        self.identify: Identify | None = None
         self.heat: Heat | None = None
         self.flex: Flex | None = None
         self.leak: Leak | None = None
@@ -106,6 +113,19 @@ class SessionPages:
             self.pages[word], self.presenters[word] = made.page, made.presenter
             self._window.add_page(made.page, word)
         return self.pages.get(word)
+
+    def _make_identify(self, _: Desk, keeper: Keeper) -> later.Made:
+        from valvebench.ui import later
+
+        self.identify = later.identify(keeper, self._services, self._window)
+        return later.Made(self.identify.page, self.identify.presenter)
+
+    def takes_photo(self, path: Path) -> bool:
+        """Whether a photo that was dropped belongs to the feature in front."""
+        if self.identify is None or not self.identify.page.isVisible():
+            return False
+        self.identify.presenter.photos.named(path)
+        return True
 
     def _make_heat(self, desk: Desk, keeper: Keeper) -> later.Made:
         from valvebench.ui import later
@@ -195,6 +215,8 @@ class SessionPages:
 
     def stop(self) -> None:
         """What is only read or explained need not come to its end."""
+        if self.identify is not None:
+            self.identify.presenter.left()
         if self.heat is not None:
             self.heat.leave()
         if self.explaining is not None:

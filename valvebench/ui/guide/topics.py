@@ -12,6 +12,7 @@ TOPICS: Final = MappingProxyType(
     {
         "Start": "bench.md",
         "Job": "bench.md",
+        "Identify": "identify.md",
         "Pins": "bench.md",
         "Part in hand": "part-in-hand.md",
         "Heat": "heat.md",

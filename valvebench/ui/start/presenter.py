@@ -237,7 +237,7 @@ class StartPresenter:
         if "odometer_km" in job:
             _read_km(job, problems)
         if typed.kind is JobKind.ENQUIRY:
-            job["job"] = f"E-{self._clock():%Y%m%d-%H%M%S}"
+            job["job"] = enquiry_number(self._clock())
         elif "job" not in job:
             problems["job"] = NO_NUMBER
         if typed.is_air_required:
@@ -314,6 +314,11 @@ def _read_km(job: dict[str, Any], problems: dict[str, str]) -> None:
 def _count(text: str, *, most: int) -> int | None:
     """A whole number from 1; None for anything else."""
     return int(text) if text.isdecimal() and text.isascii() and 1 <= int(text) <= most else None
+
+
+def enquiry_number(now: datetime) -> str:
+    """What a session without a name is called: the moment it was begun."""
+    return f"E-{now:%Y%m%d-%H%M%S}"
 
 
 def folder_name(job: str) -> str:
