@@ -50,11 +50,14 @@ def find(database: Database, asked: Asked) -> ListedPage:
     place = _place(asked.after)
     with database.reading():
         filters = _Filters.of(asked)
-        if not plain_words(typed):
+        has_words = bool(plain_words(typed))
+        if not has_words and not filters.are_words():
             return _by_time(database, filters, place, most)
+        if place is not None and place.list_name == _TIME:
+            raise bad("after", "a page without words", "the `next` of the page before")
         code = code_of(typed)
         rows: list[Any] = []
-        if place is None or place.list_name == _CODE:
+        if has_words and (place is None or place.list_name == _CODE):
             rows = _by_code(database, code, filters, place, most + 1)
             if len(rows) > most:
                 return _page(rows[:most], f"{_CODE}.{rows[most - 1][0]}")
@@ -84,6 +87,10 @@ class _Filters(NamedTuple):
             FATES.index(asked.outcome) if asked.outcome is not None else None,
             since_ms(asked.since),
         )
+
+    def are_words(self) -> bool:
+        """Whether they are looked up as words: two columns that seldom meet would be walked from end to end."""
+        return self.variant is not None and self.verdict is not None and self.fate is None
 
     def columns(self) -> tuple[list[str], list[Any]]:
         """Tests of columns with their values."""

@@ -46,6 +46,7 @@ def jobs(store, text="", **more):
     return [one.job for one in store.find(Asked(text=text, **more)).sessions]
 
 
+BOTH = Asked(variant="tern-body-2", verdict=Verdict.NOT_FINISHED)
 ALL = ["J-7", "J-6", "J-5", "J-4", "J-3", "J-2", "J-1"]
 
 
@@ -89,6 +90,10 @@ def test_what_is_typed(shelf, text, found):
         ({"since": "2031-02-10T09:00:05+00:00"}, ["J-7", "J-6"]),
         ({"since": "2031-01-01", "verdict": Verdict.FAIL}, ["J-6"]),
         ({"variant": "tern-body-2", "outcome": Fate.NO_COMEBACK}, ["J-1"]),
+        ({"variant": "tern-body-2", "verdict": Verdict.FAIL}, ["J-6", "J-3"]),
+        ({"variant": "tern-body-2", "verdict": Verdict.FAIL, "since": "2031-01-01"}, ["J-6"]),
+        ({"variant": "tern-body-2", "verdict": Verdict.FAIL, "outcome": Fate.NOT_FITTED}, ["J-6"]),
+        ({"variant": "none such", "verdict": Verdict.FAIL}, []),
     ],
 )
 @pytest.mark.parametrize("text", ["", "ann"])
