@@ -17,6 +17,7 @@ from valvebench.model.meter import Check, Instrument, Meter, VoltsRatio
 from valvebench.model.words import LeadState, Lean, Verdict
 from valvebench.physics.arithmetic import SCALAR
 from valvebench.physics.conductor import alpha_at, k_from_alpha20, resistance_at, rise_by_resistance, winding_celsius
+from valvebench.physics.control_charts import cusum, individuals
 from valvebench.physics.lag import lag_response
 from valvebench.physics.line import fit_line, line_at
 from valvebench.physics.outliers import grubbs_critical, highest_z, modified_z
@@ -341,6 +342,18 @@ def _(i):
 def _(i):
     half = mean_half_width(i["n"], i["s"], confidence=i["confidence"])
     return {"lo": i["mean"] - half, "hi": i["mean"] + half}
+
+
+@answers("cusum-tabular")
+def _(i):
+    found = cusum(i["x"], target=i["target"], slack=i["k"], limit=i["h"])
+    return {"S_hi": Each(found.high), "S_lo": Each(found.low), "first_signal_index0": found.first}
+
+
+@answers("individuals-chart")
+def _(i):
+    chart = individuals(i["x"])
+    return {"mean": chart.middle, "mean_range": chart.mean_range, "ucl": chart.high, "lcl": chart.low}
 
 
 # Asked for by a check, but not computed by the program: what the source's page says beside the number that is.

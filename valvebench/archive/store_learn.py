@@ -14,7 +14,7 @@ from valvebench.archive.store_trend import devices_of, factor_between
 from valvebench.archive.store_words import code_of
 from valvebench.bench.archived import CheckPoint
 from valvebench.diagnose.failures import Cell, Cells
-from valvebench.diagnose.learned import Bodies, Body
+from valvebench.diagnose.learned import Bodies, Body, Read, value_of
 from valvebench.judge.again import CODE_OF, CODES
 from valvebench.judge.rows import check_of
 from valvebench.model.entry import KIND_OF_BODY, MeterCheck
@@ -26,7 +26,8 @@ _FIRST_LINE: Final = "substr(j.bytes, 1, instr(j.bytes, x'0a') - 1)"
 _BODIES: Final = (
     "SELECT s.id, s.key, s.job, s.closed_at, r.ohm_ref, r.u, r.verdict, s.serial, s.supplier, s.batch, "
     "o.fitted, o.comeback, o.months, o.odometer_km, EXISTS (SELECT 1 FROM revision v WHERE v.of_key = s.key), "
-    f"CASE WHEN o.odometer_km IS NOT NULL OR s.supplier IS NOT NULL THEN {_FIRST_LINE} END "
+    f"CASE WHEN o.odometer_km IS NOT NULL OR s.supplier IS NOT NULL THEN {_FIRST_LINE} END, "
+    "r.celsius "
     "FROM reading r JOIN session s ON s.id = r.session_id JOIN journal j ON j.session_id = s.id "
     "LEFT JOIN outcome o ON o.session_id = s.id WHERE r.device = ? ORDER BY r.closed_at, r.session_id, r.seq"
 )
@@ -59,25 +60,37 @@ class _FirstLine(msgspec.Struct):
 
 
 def bodies(database: Database, variant: str, name: str, *, at: str) -> Bodies:
-    """Of every session in which a device was read the last value, the earliest first (raises BadInput where none)."""
+    """Of every session the value read nearest to the reference temperature, the earliest first.
+
+    Raises BadInput where the device was never read.
+    """
     with database.reading():
         devices = devices_of(database, variant, name, at)
         rows = [(one, database.execute(_BODIES, (one.number,)).fetchall()) for one in devices]
         came_back = {row[0] for row in database.execute("SELECT of_job FROM comeback").fetchall()}
     last = devices[-1]
-    found: dict[int, tuple[int, Body]] = {}
+    found: dict[int, list[tuple[int, Read, Body]]] = {}
     for device, some in rows:
-        if (device.ref_celsius is None) != (last.ref_celsius is None):
-            continue
-        for row in some:
-            found[row[0]] = (row[3], _body(row, factor_between(device, last), came_back))
-    in_time = [found[number][1] for number in sorted(found, key=lambda number: (found[number][0], number))]
-    return Bodies(variant=variant, device=name, kind=last.kind, ref_celsius=last.ref_celsius, bodies=tuple(in_time))
+        if (device.ref_celsius is None) == (last.ref_celsius is None):
+            factor = factor_between(device, last)
+            for row in some:
+                body = _body(row, factor, came_back)
+                away = abs(row[-1] - last.ref_celsius) if last.ref_celsius is not None else 0.0
+                read = Read(body.ohm_at_ref, body.u_ohm_at_ref, away)
+                found.setdefault(row[0], []).append((row[3], read, body))
+    in_time = sorted(found, key=lambda number: (found[number][0][0], number))
+    one_each = tuple(_one_of(found[number]) for number in in_time)
+    return Bodies(variant=variant, device=name, kind=last.kind, ref_celsius=last.ref_celsius, bodies=one_each)
+
+
+def _one_of(values: list[tuple[int, Read, Body]]) -> Body:
+    place, agrees = value_of([read for _, read, _ in values])
+    return values[place][2]._replace(agrees=agrees)
 
 
 def _body(row: Any, factor: float, came_back: set[str]) -> Body:
     _, key, job, closed_at, ohm, u, verdict, serial, supplier, batch = row[:10]
-    fitted, comeback, months, odometer_km, is_revised, first = row[10:]
+    fitted, comeback, months, odometer_km, is_revised, first = row[10:16]
     told = msgspec.json.decode(first, type=_FirstLine).body if first is not None else _Job()
     drove = None
     if odometer_km is not None and told.odometer_km is not None:

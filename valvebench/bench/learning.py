@@ -66,10 +66,13 @@ def _meter_drift(points: list[CheckPoint]) -> Drift:
 def supplier_drifts(
     archive: Archive, variant: str, device: str, *, at: str = "case_connector"
 ) -> tuple[SupplierDrift, ...]:
-    """The values of one device by supplier, those that drift first; a body without a supplier is in none."""
+    """The values of one device by supplier, those that drift first.
+
+    A body without a supplier is in none, nor is one whose values cannot be of one coil.
+    """
     groups: dict[str, list[tuple[str, str, float]]] = {}
     for body in archive.bodies(variant, device, at=at).bodies:
-        if body.supplier and not body.is_revised:
+        if body.supplier and body.agrees and not body.is_revised:
             groups.setdefault(body.supplier, []).append((body.id, body.closed_at, body.ohm_at_ref))
     found = []
     for supplier, rows in groups.items():

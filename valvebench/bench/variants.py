@@ -92,6 +92,16 @@ class VariantFiles:
         self._save(path, raw)
         self._backed_up.add(path)
 
+    def change(self, path: Path, change: Callable[[bytes], bytes]) -> None:
+        """Put what `change` makes of a file in its place, the file before it beside it as `.bak`.
+
+        Whatever `change` raises, nothing was written then (raises WorldFailed too).
+        """
+        raw = self._read(path)
+        changed = change(raw)
+        self._save(path.with_name(path.name + BACKUP_SUFFIX), raw)
+        self._save(path, changed)
+
     def _put(self, path: Path, picture: Picture) -> None:
         """A photo beside the file, by the name this variant has for it; one that is missing stays missing."""
         found = self._pictures.get(picture.sha256)

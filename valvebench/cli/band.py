@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from valvebench.cli.options import DONE, NOT_DECIDED, Option, Parser, answer, fields, number, words
+from valvebench.cli.options import DONE, NOT_DECIDED, Option, Parser, answer, fields, share, words
 from valvebench.cli.services import MakeServices
 from valvebench.diagnose.band_words import MOST_NAMED
 from valvebench.model.errors import bad
@@ -17,17 +17,10 @@ if TYPE_CHECKING:
     from valvebench.diagnose.band import Asked, Band, Odd
 
 
-def _share(text: str, name: str) -> float:
-    share = number(text, name)
-    if not 0.01 <= share <= 0.9999:
-        raise bad(name, repr(text), "0.01 to 0.9999, such as 0.9")
-    return share
-
-
 _OPTIONS: Final = (
     Option("--column", "column", words, "heading of the column"),
-    Option("--coverage", "coverage", _share, "share of bodies like these that the band is to hold (0.9)"),
-    Option("--confidence", "confidence", _share, "how sure that is to be (0.95)"),
+    Option("--coverage", "coverage", share, "share of bodies like these that the band is to hold (0.9)"),
+    Option("--confidence", "confidence", share, "how sure that is to be (0.95)"),
 )
 _FROM: Final = (
     "A band is worth what its bodies are: take those that did well after fitting, never those that \u201cpassed\u201d."

@@ -91,6 +91,14 @@ def numbers(text: str, name: str) -> tuple[float, ...]:
     return found
 
 
+def share(text: str, name: str) -> float:
+    """A share that a band can hold."""
+    found = number(text, name)
+    if not 0.01 <= found <= 0.9999:
+        raise bad(name, repr(text), "0.01 to 0.9999, such as 0.9")
+    return found
+
+
 def words(text: str, name: str) -> str:
     """Any text that says something."""
     if not text.strip():

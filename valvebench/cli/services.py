@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from valvebench.bench.air_log import AirFiles, DecayLog, SteadyLog, SweepLog, VacuumLog
 from valvebench.bench.column_log import ColumnLog
@@ -18,6 +18,9 @@ from valvebench.bench.papers import Paper
 from valvebench.bench.ports import Archives
 from valvebench.bench.view import DemoMade, SessionView
 from valvebench.model.words import Rule
+
+if TYPE_CHECKING:
+    from valvebench.bench.variants import VariantFiles
 
 
 class Services(Protocol):
@@ -129,6 +132,10 @@ class Services(Protocol):
 
     def window_problem(self) -> str | None:
         """Why the window cannot be opened here; None where it can."""
+        ...
+
+    def variant_files(self) -> VariantFiles:
+        """Opens and saves variant files."""
         ...
 
     def archives(self) -> Archives:

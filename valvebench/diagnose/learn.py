@@ -99,18 +99,20 @@ def _left(body: Body, last: dict[str, Body], ask: Ask) -> Left | None:
         return Left.CAME_BACK
     if (serial := _serial(body)) and last[serial].id != body.id:
         return Left.AGAIN
-    if body.fitted is False:
-        return Left.NOT_FITTED
+    if not body.agrees:
+        return Left.TWO_VALUES
     return None if _is_new(body, ask) else _left_by_outcome(body, ask)
 
 
 def _is_new(body: Body, ask: Ask) -> bool:
-    is_theirs = bool(ask.new_from) and _folded(body.supplier) == _folded(ask.new_from)
+    is_theirs = bool(ask.new_from) and body.fitted is not False and _folded(body.supplier) == _folded(ask.new_from)
     return is_theirs and body.kind is JobKind.BENCH_CHECK
 
 
 def _left_by_outcome(body: Body, ask: Ask) -> Left | None:
     """Fitted, and said not to have come back, after long enough."""
+    if body.fitted is False:
+        return Left.NOT_FITTED
     if body.fitted is not True or body.comeback != Comeback.NO.value:
         return Left.NOT_TOLD
     lasted = body.months is not None and body.months >= ask.months

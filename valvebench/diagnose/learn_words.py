@@ -17,6 +17,7 @@ LEFT_TEXT: Final = MappingProxyType(
         Left.REVISED: "a later session revises it",
         Left.AGAIN: "the same serial was on the bench again later",
         Left.CAME_BACK: "it came back",
+        Left.TWO_VALUES: "it has values that cannot be of one coil",
         Left.NOT_FITTED: "it was not fitted",
         Left.NOT_TOLD: "nobody said that it was fitted and did not come back",
         Left.TOO_SHORT: "it did not run long enough, or nobody said how long",

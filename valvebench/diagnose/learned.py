@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from enum import Enum
 from typing import NamedTuple
 
@@ -9,9 +11,10 @@ from valvebench.model.words import JobKind, Verdict
 
 
 class Body(NamedTuple):
-    """One session in which the device was read: its last value at the reference temperature, and what became of it.
+    """One session in which the device was read: its value at the reference temperature, and what became of it.
 
-    `km` is how far the unit drove since, `came_back` and `is_revised` what other sessions say of this one.
+    `km` is how far the unit drove since, `came_back` and `is_revised` what other sessions say of this one;
+    `agrees` is whether all its values can be of one and the same coil.
     """
 
     id: str
@@ -30,6 +33,29 @@ class Body(NamedTuple):
     km: float | None = None
     came_back: bool = False
     is_revised: bool = False
+    agrees: bool = True
+
+
+class Read(NamedTuple):
+    """One value of a session at the reference temperature, and how far from that it was read [kelvin]."""
+
+    ohm_at_ref: float
+    u_ohm_at_ref: float | None
+    away_kelvin: float
+
+
+def value_of(read: Sequence[Read]) -> tuple[int, bool]:
+    """Of all values of a session the place of the one that was carried least, and whether they agree.
+
+    They do not where one lies further off than both doubts allow (k = 2): a coil was changed, or a clip slipped.
+    """
+    place = min(range(len(read)), key=lambda n: (read[n].away_kelvin, -n))
+    chosen = read[place]
+    away = [
+        abs(one.ohm_at_ref - chosen.ohm_at_ref) - 2.0 * math.hypot(chosen.u_ohm_at_ref or 0.0, one.u_ohm_at_ref or 0.0)
+        for one in read
+    ]
+    return place, max(away) <= 0.0
 
 
 class Bodies(NamedTuple):
@@ -62,6 +88,7 @@ class Left(Enum):
     REVISED = "revised"
     AGAIN = "again"
     CAME_BACK = "came_back"
+    TWO_VALUES = "two_values"
     NOT_FITTED = "not_fitted"
     NOT_TOLD = "not_told"
     TOO_SHORT = "too_short"

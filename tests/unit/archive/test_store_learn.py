@@ -17,13 +17,27 @@ def bodies(store, device="Heron"):
     return store.bodies(VARIANT, device).bodies
 
 
-def test_a_body_has_its_last_value_at_the_reference_temperature(store, jobs):
-    """Copper: R20 = R (234.5 + 20)/(234.5 + T), IEC 60028; 7.0 was read before the coil was changed."""
-    store.add(jobs("A", reading("Heron", 7.0), reading("Gull", 5.3), reading("Heron", 5.2, celsius=40.0), serial="S 1"))
+def test_a_body_has_the_value_that_was_carried_least(store, jobs):
+    """Copper: R20 = R (234.5 + 20)/(234.5 + T), IEC 60028; 5.61 at 40 degrees is 5.20 at 20."""
+    store.add(
+        jobs(
+            "A",
+            reading("Heron", 5.61, celsius=40.0),
+            reading("Gull", 5.3),
+            reading("Heron", 5.2, celsius=21.0),
+            serial="S 1",
+        )
+    )
     (one,) = bodies(store)
-    assert one.ohm_at_ref == pytest.approx(5.2 * 254.5 / 274.5, rel=1e-12)
-    assert (one.job, one.serial, one.fitted, one.comeback, one.km) == ("A", "S 1", None, None, None)
+    assert one.ohm_at_ref == pytest.approx(5.2 * 254.5 / 255.5, rel=1e-12)
+    assert (one.job, one.serial, one.fitted, one.comeback, one.km, one.agrees) == ("A", "S 1", None, None, None, True)
     assert store.bodies(VARIANT, "Heron").ref_celsius == 20.0
+
+
+def test_values_of_two_coils_do_not_agree(store, jobs):
+    store.add(jobs("A", reading("Heron", 7.0), reading("Heron", 5.61, celsius=40.0)))
+    (one,) = bodies(store)
+    assert not one.agrees
 
 
 def test_what_became_of_it_may_be_told_in_pieces(store, jobs, tmp_path):

@@ -8,7 +8,7 @@ import pytest
 
 from valvebench.diagnose.learn import good_bodies, learn
 from valvebench.diagnose.learn_words import good_means
-from valvebench.diagnose.learned import Ask, Bodies, Body, Left
+from valvebench.diagnose.learned import Ask, Bodies, Body, Left, Read, value_of
 from valvebench.model.words import JobKind, Verdict
 
 SPREAD = (5.11, 5.13, 5.16, 5.17, 5.19, 5.20, 5.21, 5.23, 5.24, 5.27)
@@ -41,6 +41,7 @@ def of(*ohm, ask=None):
         ({"comeback": "cold"}, Left.CAME_BACK),
         ({"came_back": True}, Left.CAME_BACK),
         ({"is_revised": True}, Left.REVISED),
+        ({"agrees": False}, Left.TWO_VALUES),
         ({"months": 11.9}, Left.TOO_SHORT),
         ({"months": None}, Left.TOO_SHORT),
         ({"months": None, "km": 30_000.0}, Left.TOO_SHORT),  # no distance was asked for
@@ -72,6 +73,21 @@ def test_a_serial_counts_once_and_by_its_last_visit():
     good, left = good_bodies(bodies, Ask())
     assert [one.job for one in good] == ["2302", "2303", "2304"]
     assert left == ((Left.AGAIN, 1),)
+
+
+@pytest.mark.parametrize(
+    ("read", "place", "agrees"),
+    [
+        ([(5.2, 0.03, 3.0)], 0, True),
+        ([(5.2, 0.03, 3.0), (5.29, 0.04, 40.0)], 0, True),  # 0.09 apart, 2 x 0.05 allowed
+        ([(5.2, 0.03, 3.0), (5.31, 0.04, 40.0)], 0, False),
+        ([(5.3, 0.04, 40.0), (5.2, 0.03, 3.0)], 1, True),
+        ([(5.2, None, 3.0), (5.2, 0.03, 3.0)], 1, True),  # as near: the one that stands last
+        ([(5.2, None, 3.0), (5.3, None, 4.0)], 0, False),  # no doubt is known that would allow it
+    ],
+)
+def test_the_value_of_a_session_that_was_carried_least(read, place, agrees):
+    assert value_of([Read(*one) for one in read]) == (place, agrees)
 
 
 def test_the_band_by_hand():
