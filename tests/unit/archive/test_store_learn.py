@@ -92,7 +92,9 @@ def test_meter_checks_that_count(store, jobs):
 
 
 def test_cells_count_a_session_once_however_often_it_was_read(store, jobs):
-    store.add(jobs("A", reading("Heron", 9.0), reading("Heron", 9.1), reading("Gull", 5.3), supplier="Counter"))
+    store.add(
+        jobs("A", reading("Heron", 9.0), reading("Heron", 5.6, celsius=40.0), reading("Gull", 5.3), supplier="Counter")
+    )
     store.add(jobs("B", reading("Heron", 5.2), supplier="Counter", day="2031-07-01"))
     store.add(jobs("C", reading("Heron", 5.2), day="2031-08-01"))
     found = store.failure_cells()
