@@ -34,17 +34,18 @@ class Sessions:
         self._pattern = [decode_line(line, source="pattern") for line in lines]
         self._variant = variant_from(fold(self._pattern), lambda _: VARIANT_RAW)
 
-    def closed(self, job: str, *, customer: str | None = None) -> bytes:
-        """The journal of a session up to its closing."""
+    def closed(self, job: str, *, note: str = "", **more: str) -> bytes:
+        """The journal of a session up to its closing; `more` as of opening a job."""
         raw = b""
         for entry in self._pattern:
-            raw += self._line(raw, entry.at, self._varied(entry.body, job, customer))
+            if entry.kind == "close" and note:
+                raw += self._line(raw, entry.at, Note(text=note))
+            raw += self._line(raw, entry.at, self._varied(entry.body, {"job": job, **more}))
         return raw
 
-    def _varied(self, body: AnyBody, job: str, customer: str | None) -> AnyBody:
+    def _varied(self, body: AnyBody, job: dict[str, str]) -> AnyBody:
         if isinstance(body, OpenJob):
-            session = self._chance.randbytes(16).hex()
-            return msgspec.structs.replace(body, session=session, job=job, customer=customer)
+            return msgspec.structs.replace(body, session=self._chance.randbytes(16).hex(), **job)
         if isinstance(body, Reading):
             return msgspec.structs.replace(body, ohm=round(self._chance.uniform(4.9, 5.5), 2))
         return body
@@ -53,15 +54,6 @@ class Sessions:
         """The same journal with one more line after its closing."""
         outcome = Outcome(fitted=True, months=float(self._chance.randint(1, 48)))
         return raw + self._line(raw, "2031-08-01T09:00:00.000Z", outcome)
-
-    def with_note(self, job: str, text: str) -> bytes:
-        """A closed session with a note before its closing."""
-        raw = b""
-        for entry in self._pattern:
-            if entry.kind == "close":
-                raw += self._line(raw, entry.at, Note(text=text))
-            raw += self._line(raw, entry.at, self._varied(entry.body, job, None))
-        return raw
 
     def _line(self, before: bytes, at: str, body: AnyBody) -> bytes:
         lines = before.splitlines()

@@ -17,7 +17,7 @@ import msgspec
 
 from valvebench import __version__
 from valvebench.archive.store_add import Shelf
-from valvebench.archive.store_find import since_ms, sound_row
+from valvebench.archive.store_find import since_ms, sound_row, storable
 from valvebench.archive.store_open import Database
 from valvebench.archive.store_rows import (
     HAS_MIXED,
@@ -77,8 +77,15 @@ def record_type() -> Any:
     return np.dtype(list(zip(RECORD_FIELDS, RECORD_TYPES, strict=True)))
 
 
+def _storable(again: Again) -> Again:
+    """The same with its texts as a database takes them."""
+    texts = {name: getattr(again, name) for name in ("variant", "device", "since", "why")}
+    return msgspec.structs.replace(again, **{name: storable(text) for name, text in texts.items() if text is not None})
+
+
 def rejudge(database: Database, shelf: Shelf, again: Again, *, at: str, step: Step) -> Rejudged | None:
     """Judge every matching session anew (raises BadInput); None, and nothing counts, where `step` says stop."""
+    again = _storable(again)
     work = _Work(database, shelf, again)
     with database.reading():
         work.prepare()
