@@ -108,12 +108,14 @@ class Tally(NamedTuple):
     crashes: int = 0
     good: int = 0
     readable: int = 0
+    mended: int = 0
 
     def text(self) -> str:
         return (
             f"{self.flips} bits flipped, {self.changed} changed content, {self.named} of them named by record; "
             f"{self.structure} more told as structure, {self.refused} refused at opening, {self.unnoticed} unnoticed, "
-            f"{self.crashes} crashes; {self.readable} of {self.good} good records readable"
+            f"{self.crashes} crashes; {self.readable} of {self.good} good records readable, "
+            f"{self.mended} more after a rebuild"
         )
 
 
@@ -197,18 +199,25 @@ class Flipping:
         if "blob" in done.shared:
             return tally  # the frozen variant that all of them share is changed
         good = [number for number in self._kept if number not in done.sessions]
-        readable = 0
-        for number in good:
-            one = self._kept[number]
-            try:
-                store.view(one.key.hex())
-                with store.database.reading():
-                    is_there = kept(store.database, number) == one
-            except BenchError as error:
-                self.odd.append(f"bit {bit}: session {number} not touched, not readable: {error}")
-            else:
-                readable += is_there
-        return tally._replace(good=tally.good + len(good), readable=tally.readable + readable)
+        hidden = [number for number in good if not self._is_readable(store, number)]
+        if hidden:  # what it is looked up by is damaged: verify says so, and that can be made anew
+            self.odd.append(f"bit {bit}: sessions {hidden} not touched, readable only after a rebuild")
+            assert not store.verify().ok
+            store.rebuild()
+        mended = [number for number in hidden if self._is_readable(store, number)]
+        readable = len(good) - len(hidden)
+        return tally._replace(
+            good=tally.good + len(good), readable=tally.readable + readable, mended=tally.mended + len(mended)
+        )
+
+    def _is_readable(self, store: Store, number: int) -> bool:
+        one = self._kept[number]
+        try:
+            store.view(one.key.hex())
+            with store.database.reading():
+                return kept(store.database, number) == one
+        except BenchError:
+            return False
 
 
 def bits(template: Path, name: str, count: int, *, used: bool) -> Iterator[int]:
@@ -226,10 +235,15 @@ def flip_many(template: Path, place: Path, name: str, count: int, *, used: bool 
     return tally, flipping.odd
 
 
+def holds(tally: Tally) -> bool:
+    is_readable = tally.readable + tally.mended == tally.good
+    return is_readable and (tally.unnoticed, tally.crashes, tally.named) == (0, 0, tally.changed)
+
+
 def test_a_few_flipped_bits(template, ram_path, figure):
     tally, odd = flip_many(template, ram_path, "bits of an archive", 25, used=True)
     figure(12, tally.text())
-    assert (tally.unnoticed, tally.crashes, tally.named) == (0, 0, tally.changed), odd
+    assert holds(tally), odd
     assert tally.changed > 5
 
 
@@ -239,4 +253,4 @@ def test_fifteen_hundred_flipped_bits(template, ram_path, part, figure):
     tally, odd = flip_many(template, ram_path, f"bits of an archive, part {part}", 150, used=part % 2 == 1)
     figure(12, tally.text())
     print(*odd[:20], sep="\n")
-    assert (tally.unnoticed, tally.crashes, tally.named) == (0, 0, tally.changed), odd[:20]
+    assert holds(tally), odd[:20]

@@ -171,6 +171,13 @@ class Shelf:
         except OSError as error:
             raise WorldFailed(f"{self.folder}: not saved ({reason(error)}). Check the disk.") from error
 
+    def size(self, sha256: str, otherwise: int) -> int:
+        """The length of the file under a hash; `otherwise` where there is none."""
+        try:
+            return (self.folder / sha256).stat().st_size
+        except OSError:
+            return otherwise
+
     def get(self, sha256: str) -> bytes | None:
         """The bytes under a hash; None where they are missing or changed."""
         try:

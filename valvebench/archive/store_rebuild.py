@@ -49,6 +49,7 @@ class _Rebuild:
 
     def run(self, step: Step) -> bool:
         self.drop()
+        self._mend_lookups()
         self._make()
         writer = Writer(self._database, PREFIX)
         last = 0
@@ -66,6 +67,12 @@ class _Rebuild:
             self._mend_outcomes(writer)
             self._swap()
         return True
+
+    def _mend_lookups(self) -> None:
+        """What the database itself finds sessions and files by: damaged, it hides evidence that is whole."""
+        with self._database.writing():
+            for name in ("journal", "blob"):
+                self._database.execute(f"REINDEX {name}")
 
     def drop(self) -> None:
         """Take away what a rebuild that did not end has left."""

@@ -83,9 +83,17 @@ class _Check:
                 self._found(f"structure: {row[0]}")
         for row in beside.rows("PRAGMA foreign_key_check")[:_MOST_SAID]:
             self._found(f"structure: a row of {row[0]} refers to what is not there")
+        for sha256, n, length in beside.rows("SELECT sha256, n, length(data) FROM blob"):
+            self._length(bytes(sha256).hex(), n, length)
         version = beside.rows("SELECT value FROM meta WHERE name = 'tokenizer'")
         if not version or version[0][0] != str(TOKENIZER):
             self.notes.append("The words were made by another version of this program: run 'archive rebuild'.")
+
+    def _length(self, name: str, n: int, length: int | None) -> None:
+        """Whether a file is as long as was written down; of one that is changed itself its sessions tell."""
+        found = length if length is not None else self._shelf.size(name, n)
+        if found != n and (length is not None or self._shelf.get(name) is not None):
+            self._found(f"structure: the length that was written down for file {name[:12]}... is changed")
 
     def sessions(self, step: Step) -> bool:
         """Every session; one that cannot be read does not keep the others from being looked at."""

@@ -12,6 +12,7 @@ from valvebench.archive.store import Store
 from valvebench.archive.store_restore import unlike_ours
 from valvebench.bench.archived import Asked, Fate
 from valvebench.model.entry import Outcome
+from valvebench.model.errors import BadInput
 from valvebench.model.words import Comeback, Verdict
 
 INDEX = ("session", "variant", "device", "code", "reading", "pack", "outcome", "comeback", "revision")
@@ -138,3 +139,24 @@ def test_another_program_that_made_the_index_anew_is_noticed(filled, tmp_path):
     filled.add(session_in(tmp_path, "R-10", [reading("Plover", 12.5), reading("Heron", 5.3)]))
     assert filled.verify().ok
     assert len(filled.trend("tern-body-2", "Plover").points) == 2
+
+
+def test_what_the_database_finds_sessions_by_is_made_anew_too(filled):
+    """Evidence that is whole and cannot be looked up any more: the library's own index lacks its row."""
+    ident = filled.find(Asked(text="R-0")).sessions[0].id
+    path = filled.database.path
+    sql = "SELECT rootpage FROM sqlite_master WHERE name = 'sqlite_autoindex_journal_1'"
+    (root,) = filled.database.rows(sql)[0]
+    filled.close()
+    raw = bytearray(path.read_bytes())
+    place = raw.index(bytes.fromhex(ident), (root - 1) * 4096)
+    raw[place] ^= 0x80
+    path.write_bytes(raw)
+    again = Store(filled.folder, clock=DayClock())
+    with pytest.raises(BadInput, match="no session of this identity"):
+        again.show(ident)
+    assert not again.verify().ok
+    again.rebuild()
+    assert again.show(ident).session.job == "R-0"
+    assert again.verify().ok
+    again.close()
