@@ -23,9 +23,13 @@ PORTS = [
     {"name": "P3", "kpa_gauge": 40, "max_ml_min": 300, "method": "vacuum", **HOLDS},
     {"name": "P4", "kpa_gauge": 250, "max_ml_min": 20, "method": "decay", **HOLDS},
 ]
-VARIANT = json.dumps(
-    {"format": 1, "key": "tern-leaks", "title": "Leaks (invented)", "pins": [{"name": "1"}], "ports": PORTS}
-).encode()
+SEAT = {"kind": "solenoid", "duty": "linear", "max_seat_ml_min": 30, "seat_kpa_gauge": 250}
+DEVICES = [
+    {"name": "Gull", "between": ["1", "2"], "normally": "closed", **SEAT},
+    {"name": "Heron", "between": ["1", "case"], "normally": "open", "max_ampere": 1.1, **SEAT},
+]
+FACTS = {"format": 1, "key": "tern-leaks", "title": "Leaks (invented)", "pins": [{"name": "1"}, {"name": "2"}]}
+VARIANT = json.dumps({**FACTS, "ports": PORTS, "devices": DEVICES}).encode()
 
 
 class Watch:

@@ -149,7 +149,7 @@ def test_the_keys_of_the_page_are_in_the_overview(person):
     keys = {(key.key, key.words) for key in keys_of("Leak", page(person))}
     assert {("Enter", "next, or keep"), ("/", "next port"), ("*", "step done"), ("F5", "What it is taken with")} <= keys
     ports = {(key.key, key.words) for key in keys_of("Ports", window.later.pages["Ports"])}
-    assert ("F6", "Measure the leak of the port that is asked") in ports
+    assert ("F6", "Measure the leak of the port or seat that is asked") in ports
 
 
 @pytest.mark.parametrize(("palette", "zoom"), [("light", 2.0), ("dark", 1.5), ("high_contrast", 1.0)])
@@ -160,3 +160,15 @@ def test_nothing_is_cut_or_faint(person, palette, zoom):
     for key in (F2, F3, F4):
         person.key(key)
         person.wait(lambda: list(problems_of(person.window)) == [])
+
+
+def test_from_a_solenoid_to_its_seat_and_back(person):
+    person.key(ESC)
+    ports = person.window.later.presenters["Ports"]
+    ports.choose("function Plover")
+    person.key(F6)
+    card = page(person).question
+    assert (card._port.text(), card._supply.isVisible(), card.caps["port"].isVisible()) == ("Plover", False, False)
+    person.wait(lambda: list(problems_of(person.window)) == [])
+    person.key(ESC)
+    assert ports.seat_at_hand() == ("Plover", "")

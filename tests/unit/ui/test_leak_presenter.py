@@ -491,7 +491,7 @@ def test_back_to_ports_says_what_was_kept(bench):
     bench.enter("900", "250", "")
     bench.leak.left()
     port, words = bench.last("leave").args
-    assert port == "P1"
+    assert port == "port P1"
     assert words.startswith("Kept: entry 2, 240")
 
 

@@ -1,4 +1,4 @@
-"""Decides how the leak of a port is measured: readings, what they say so far, and the entry.  Knows no Qt."""
+"""Decides how the leak of a port or seat is measured: readings, what they say so far, and the entry.  Knows no Qt."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Final
 from valvebench.bench.air_log import AirFiles
 from valvebench.bench.desk import Desk
 from valvebench.bench.leak_take import Looked
-from valvebench.judge.leak_rows import is_above_stated, leak_key
+from valvebench.judge.leak_rows import is_above_stated
 from valvebench.judge.row import Row
 from valvebench.model.air_tests import LeakTest
 from valvebench.model.entry import Entry
@@ -18,6 +18,7 @@ from valvebench.model.variant import Port
 from valvebench.model.words import Rule
 from valvebench.ui.keeper import Keeper, Runs
 from valvebench.ui.leak import page
+from valvebench.ui.leak.holes import Hole, hole_at, own_texts, with_own
 from valvebench.ui.leak.looking import Looking
 from valvebench.ui.leak.opening import Opening
 from valvebench.ui.leak.page import LeakView
@@ -53,9 +54,10 @@ class LeakPresenter:
         """`reader` works beside the window; `now` tells seconds of a clock that only goes forward."""
         self._view, self._desk, self._keeper = view, desk, keeper
         self._ports = desk.variant.ports if desk.variant is not None else ()
-        self._port: Port | None = None
+        self._hole: Hole | None = None
         self._method = LeakMethod.STEADY
         self._texts: dict[str, str] = {}
+        self._own: dict[bool, dict[str, str]] = {False: {}, True: {}}
         self._sheets, self._protocol = Sheets(), Protocol(now)
         self._said: Said = read(self._method, {})
         self._looking = Looking(reader, files, desk.variant, looked=self._has_looked, refused=self._refused)
@@ -69,20 +71,28 @@ class LeakPresenter:
         today = desk.now()[:DAY]
         for item in desk.session.items_of("leak"):
             if isinstance(item.body, LeakTest):
-                self._method = item.body.method
-                self._texts = texts_of(item.body, self._texts, is_today=item.at[:DAY] == today)
+                self._remember(item.body, is_today=item.at[:DAY] == today)
         keeper.listen(self.changed)
 
     # -- into it and out of it -------------------------------------------------------------
 
-    def begin(self, name: str) -> None:
-        """Measure at this port, by the method its limit is for."""
-        self._port = next((port for port in self._ports if port.name == name), None)
+    def _remember(self, test: LeakTest, *, is_today: bool) -> None:
+        """Begin with what an earlier test was taken with."""
+        self._method = test.method
+        self._texts = texts_of(test, with_own(self._texts, self._own[test.is_seat]), is_today=is_today)
+        self._own[test.is_seat] = own_texts(self._texts)
+
+    def begin(self, name: str, *, is_seat: bool = False) -> None:
+        """Measure at this port, or at the seat of this solenoid, by the method its limit is for."""
+        if self._hole is not None:
+            self._own[self._hole.is_seat] = own_texts(self._texts)
+        self._hole = hole_at(self._desk.variant, name, is_seat=is_seat)
         self._last_kept = ""
         if self._port is None:
             self._view.set_enabled(is_enabled=False)
             self._view.say(page.NO_PORT, is_problem=True)
             return
+        self._texts = with_own(self._texts, self._own[is_seat])
         own = {method.value: method for method in METHODS}
         if self._sheet.is_empty:
             self._method = own.get(self._port.method, self._method)
@@ -91,14 +101,16 @@ class LeakPresenter:
 
     def next_port(self) -> None:
         """On to the next port of the variant; what was typed here waits."""
-        if self._port is not None:
+        if self._hole is not None and self._hole.is_seat:
+            self._view.say(page.NEXT_SEAT, is_problem=True)
+        elif self._port is not None:
             at = self._ports.index(self._port)
             self.begin(self._ports[(at + 1) % len(self._ports)].name)
             self._view.begin()
 
     def left(self) -> None:
         """Esc: back to Ports; what was typed waits."""
-        self._view.leave(self._port.name if self._port is not None else "", self._last_kept)
+        self._view.leave(self._hole.item if self._hole is not None else "", self._last_kept)
 
     def changed(self) -> None:
         """Something counts that did not, or no longer."""
@@ -108,8 +120,13 @@ class LeakPresenter:
     # -- showing ---------------------------------------------------------------------------
 
     @property
+    def _port(self) -> Port | None:
+        """The port at hand, or the seat as if it were one."""
+        return self._hole.port if self._hole is not None else None
+
+    @property
     def _sheet(self) -> Sheet:
-        return self._sheets.of(self._port.name if self._port is not None else "", self._method)
+        return self._sheets.of(self._hole.key if self._hole is not None else "", self._method)
 
     @property
     def _limit(self) -> float | None:
@@ -127,15 +144,15 @@ class LeakPresenter:
         self._look()
 
     def _show_port(self) -> None:
-        if self._port is None:
+        if self._hole is None:
             return
         rows = self._kept_rows()
-        self._view.show_port(port_shown(self._port, self._method, limit_ml_min=self._limit, kept=kept_words(rows)))
+        self._view.show_port(port_shown(self._hole, self._method, limit_ml_min=self._limit, kept=kept_words(rows)))
 
     def _kept_rows(self) -> tuple[Row, ...]:
         """The leaks of this port that were kept, the newest last."""
         book = self._keeper.book
-        return tuple(book.rows_of_item(leak_key(self._port.name))) if book is not None and self._port else ()
+        return tuple(book.rows_of_item(self._hole.key)) if book is not None and self._hole is not None else ()
 
     def _show_set_up(self) -> None:
         stated = self._port.max_ml_min if self._port is not None else None
@@ -189,8 +206,8 @@ class LeakPresenter:
             self._wants_keep = False
             self._view.say(page.NOT_KEPT_YET, is_problem=True)
         self._problem, taken = "", None
-        if self._port is not None and not self._said.problems and not missing(self._method, self._texts):
-            taken = self._sheet.taken(self._port.name, self._said, self._limit)
+        if self._hole is not None and not self._said.problems and not missing(self._method, self._texts):
+            taken = self._sheet.taken(self._hole.fields, self._said, self._limit)
         self._view.show_busy(is_busy=taken is not None)
         if taken is None:
             self._looking.forget()
@@ -425,7 +442,8 @@ class LeakPresenter:
             self._looking.forget()
             self._view.show_busy(is_busy=False)
             self._view.show_result(kept_shown(row))
-        self._view.say(f"{self._last_kept} / goes on to the next port.".strip())
+        is_seat = self._hole is not None and self._hole.is_seat
+        self._view.say(f"{self._last_kept} {page.NEXT_SEAT if is_seat else page.NEXT_PORT}".strip())
 
     def _begin_run_again(self) -> None:
         """The next run on the same hose: how long the supply is open is taken from the clock anew."""
@@ -457,7 +475,7 @@ class LeakPresenter:
 
     def _taken_back(self, test: LeakTest) -> None:
         """Typed readings stand here again, to be corrected and kept anew."""
-        is_here = self._port is not None and (self._port.name, self._method) == (test.port, test.method)
+        is_here = self._hole is not None and self._hole.is_of(test) and self._method is test.method
         is_gone = all(item.body is not test for item in self._desk.session.items_of("leak"))
         if is_here and is_gone and not test.is_logged and self._sheet.is_empty:
             self._sheet.readings.fill(test)

@@ -55,7 +55,7 @@ class QuestionCard(Card):
         self._pressure = Text(size_px=15, weight=fonts.SEMIBOLD, wraps=True)
         self._how = Text(size_px=13, muted=True, wraps=True)
         self._lead, self._asked = Text(size_px=15, muted=True), Text(size_px=24, weight=fonts.SEMIBOLD)
-        self._safety = MessageLine(AIR_SAFETY, icon="air")
+        self._safety, self._supply = MessageLine(AIR_SAFETY, icon="air"), MessageLine(icon="electricity")
         self.caps["ways"].setEnabled(False)  # a word beside the keys: the tabs are pressed themselves
         self._fill()
         self.rescale()
@@ -66,7 +66,7 @@ class QuestionCard(Card):
         self._heads, self._facts, self._asks, self._keys = QHBoxLayout(), QVBoxLayout(), QHBoxLayout(), QGridLayout()
         self._heads.addWidget(self._port)
         self._heads.addWidget(self._about, 1, Qt.AlignmentFlag.AlignBottom)
-        for part in (self._pressure, self._safety):
+        for part in (self._pressure, self._safety, self._supply):
             self._facts.addWidget(part)
         self._asks.addWidget(self._asked)
         self._asks.addWidget(self._lead, 1, Qt.AlignmentFlag.AlignBottom)
@@ -106,10 +106,13 @@ class QuestionCard(Card):
             self._keys.setVerticalSpacing(fonts.whole_px(8))
 
     def show_port(self, port: PortShown) -> None:
-        """The port, its pressure and its limit."""
+        """The port or seat, its pressure and its limit."""
         self._port.setText(port.name)
         self._about.setText(port.about)
         self._pressure.setText(f"{port.pressure} {port.limit}")
+        self._supply.show_message(port.supply, icon="electricity")
+        self._supply.setVisible(bool(port.supply))
+        self.caps["port"].setVisible(not port.is_seat)
 
     def show_method(self, place: int, how: str) -> None:
         """The way of testing in front."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final, NamedTuple
 
@@ -33,14 +34,14 @@ class Sheet:
         """Of a falling pressure one reading says nothing."""
         return 2 if self.readings.method is LeakMethod.DECAY else 1
 
-    def taken(self, port: str, said: Said, limit_ml_min: float | None) -> Taken | None:
-        """Everything as an entry spells it; None where there is nothing to look at yet."""
+    def taken(self, hole: Mapping[str, str], said: Said, limit_ml_min: float | None) -> Taken | None:
+        """Everything as an entry spells it, `hole` being what is tested; None where there is nothing to look at yet."""
         if self.is_empty or (self.file is None and len(self.readings.of_port) < self._fewest):
             return None
         own = self.readings.fields()
         if self.file is not None:
             own = {name: own[name] for name in ("blank_kpa", "known_kpa") if name in own}
-        fields: dict[str, Any] = {"port": port, **said.fields, **own}
+        fields: dict[str, Any] = {**hole, **said.fields, **own}
         if limit_ml_min is not None:
             fields["max_ml_min"] = limit_ml_min
         if said.note:
@@ -97,11 +98,11 @@ class Sheets:
         self._sheets: dict[tuple[str, LeakMethod], Sheet] = {}
         self._pump: Readings | None = None
 
-    def of(self, port: str, method: LeakMethod) -> Sheet:
-        """The sheet of a port, made at its first visit."""
-        made = self._sheets.get((port, method))
+    def of(self, hole: str, method: LeakMethod) -> Sheet:
+        """The sheet of a port or seat, by its key, made at its first visit."""
+        made = self._sheets.get((hole, method))
         if made is None:
-            made = self._sheets[port, method] = Sheet(Readings(method))
+            made = self._sheets[hole, method] = Sheet(Readings(method))
         if method is LeakMethod.VACUUM:
             if self._pump is not None and self._pump is not made.readings and not made.readings.of_port:
                 made.readings.rows = list(self._pump.rows)

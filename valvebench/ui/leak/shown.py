@@ -15,10 +15,12 @@ from valvebench.model.errors import BadInput
 from valvebench.model.format import flow_text, plus_minus
 from valvebench.model.heat import Sized
 from valvebench.model.leak import LeakFound, LeakLaw, LeakMethod
-from valvebench.model.variant import Port
+from valvebench.model.variant import Port, Solenoid
 from valvebench.model.words import VERDICT_TEXT, Lean, Verdict
 from valvebench.physics.uncertainty import combine
+from valvebench.ui.leak.holes import Hole
 from valvebench.ui.leak.set_up import FIELDS, field_of
+from valvebench.ui.ports.shown import SUPPLY_SAFETY
 
 METHODS: Final = (LeakMethod.STEADY, LeakMethod.VACUUM, LeakMethod.DECAY)
 METHOD_TEXT: Final = {
@@ -59,13 +61,15 @@ _MOST_LINES: Final = 7
 
 @dataclass(frozen=True, kw_only=True)
 class PortShown:
-    """The port that is tested: what it feeds, its pressure, its limit, and what was kept of it."""
+    """What is tested: what it is, its pressure, its limit, what was kept of it; `supply` where current must flow."""
 
     name: str
     about: str
     pressure: str
     limit: str
     kept: str = ""
+    is_seat: bool = False
+    supply: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -112,30 +116,38 @@ def refusal_words(error: Exception) -> str:
     return "\n".join(plain_words(problem.text()) for problem in error.problems[:_MOST_LINES])
 
 
-def port_shown(port: Port, method: LeakMethod, *, limit_ml_min: float | None, kept: str = "") -> PortShown:
-    """A port as it is asked for with a method."""
-    feeds = f"feeds {port.feeds}" if port.feeds else ""
-    place = f"{port.place.value.capitalize()} port"
+def port_shown(hole: Hole, method: LeakMethod, *, limit_ml_min: float | None, kept: str = "") -> PortShown:
+    """A port or seat as it is asked for with a method."""
+    port = hole.port
     is_there = port.max_ml_min is not None and port.kpa_gauge is not None and is_of_method(port, method)
     there = " there" if is_there else ""
     limit = f"At most {limit_ml_min:g} ml/min{there}." if limit_ml_min is not None else "No limit is stated."
     return PortShown(
         name=port.name,
-        about=", ".join(part for part in (place, feeds) if part),
-        pressure=_pressure(port, method),
+        about=hole.about,
+        pressure=_pressure(port, method, "seat" if hole.is_seat else "port"),
         limit=limit,
         kept=kept,
+        is_seat=hole.is_seat,
+        supply=_supply(hole.solenoid) if hole.is_fed and hole.solenoid is not None else "",
     )
 
 
-def _pressure(port: Port, method: LeakMethod) -> str:
+def _supply(solenoid: Solenoid) -> str:
+    """How a solenoid is fed whose seat current has to shut."""
+    if solenoid.max_ampere is None:
+        return f"{SUPPLY_SAFETY} No highest current is stated: none is proposed."
+    return f"{SUPPLY_SAFETY} At most {solenoid.max_ampere:g} A, as the variant states."
+
+
+def _pressure(port: Port, method: LeakMethod, what: str) -> str:
     if port.kpa_gauge is None or not is_of_method(port, method):
         return NONE_PROPOSED
     if method is LeakMethod.VACUUM:
         return f"The variant states {port.kpa_gauge:g} kPa below the air around."
     if method is LeakMethod.DECAY:
         return f"Fill to {port.kpa_gauge:g} kPa above the air around, as the variant states, and no further."
-    return f"Raise the supply until the port stands at {port.kpa_gauge:g} kPa, as the variant states, and no further."
+    return f"Raise the supply until the {what} stands at {port.kpa_gauge:g} kPa, as the variant states, and no further."
 
 
 def kept_shown(row: Row) -> ResultShown:

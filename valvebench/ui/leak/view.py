@@ -283,10 +283,10 @@ class LeakPage(AsidePage):
         if is_problem and words and self.isVisible():
             self._bring(self.question.said)
 
-    def leave(self, port: str, words: str) -> None:
+    def leave(self, item: str, words: str) -> None:
         """Back to Ports, at the port, with what is to be said there."""
         self._ticker.stop()
-        self.gone.emit(port, words)
+        self.gone.emit(item, words)
 
     def to_set_up(self) -> None:
         """The keyboard to the first field beside the readings."""

@@ -38,7 +38,7 @@ class Ports(Protocol):
 
 HEAVY: Final = "valvebench.diagnose.leak_decay"
 """Brings in arrays: the worker does that, so that no key waits for it."""
-NO_PORT_ASKED: Final = "A leak is measured at a port: go to one first."
+NO_PORT_ASKED: Final = "A leak is measured at a port or a seat: go to one first."
 
 
 class Frame(Protocol):
@@ -75,19 +75,22 @@ class Leak(QObject):
         reader.run(partial(import_module, HEAVY), done=_came, failed=_raised)
 
     def show_asked(self) -> None:
-        """The port that Ports asks about."""
-        port = self._ports.presenter.port_at_hand()
-        if port:
+        """The port that Ports asks about, or the seat of the solenoid."""
+        ports = self._ports.presenter
+        seat, refusal = ports.seat_at_hand()
+        if seat:
+            self.show(seat, is_seat=True)
+        elif port := ports.port_at_hand():
             self.show(port)
         else:
-            self._ports.page.say(NO_PORT_ASKED, is_problem=True)
+            self._ports.page.say(refusal or NO_PORT_ASKED, is_problem=True)
 
-    def show(self, port: str) -> None:
-        """Measure the leak of a port."""
+    def show(self, name: str, *, is_seat: bool = False) -> None:
+        """Measure the leak of a port, or of the seat of a solenoid."""
         page, presenter = self._made()
         self._frame.rail.set_current(PORTS)
         self._frame.bring_forward(page)
-        presenter.begin(port)
+        presenter.begin(name, is_seat=is_seat)
         page.begin()
 
     def _made(self) -> tuple[LeakPage, LeakPresenter]:
@@ -117,10 +120,10 @@ class Leak(QObject):
         self.presenter.file_named(str(thing.path))
         return True
 
-    def _back(self, port: str, words: str) -> None:
+    def _back(self, item: str, words: str) -> None:
         self._frame.show_page(PORTS)
-        if port:
-            self._ports.presenter.choose(f"port {port}")
+        if item:
+            self._ports.presenter.choose(item)
         if words:
             self._ports.page.say(words)
 

@@ -12,7 +12,7 @@ from valvebench.judge.row import Row
 from valvebench.model.entry import AnyBody, Entry, SolenoidTest, SwitchTest, Withdraw
 from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.variant import Solenoid
-from valvebench.model.words import Place
+from valvebench.model.words import Duty, Place, SwitchState
 from valvebench.ui.keeper import Keeper
 from valvebench.ui.ports import page
 from valvebench.ui.ports.answers import Answers, Given, Walk
@@ -301,6 +301,17 @@ class PortsPresenter:
         question = self._walk.question
         port = getattr(question, "port", None)
         return port.name if port is not None else ""
+
+    def seat_at_hand(self) -> tuple[str, str]:
+        """The solenoid whose seat can be measured now, or why it cannot; both empty where none is asked about."""
+        question = self._walk.question
+        if not isinstance(question, SolenoidQuestion):
+            return "", ""
+        solenoid = question.solenoid
+        is_shut_alone = solenoid.normally is SwitchState.CLOSED or solenoid.duty is Duty.ON_OFF
+        if is_shut_alone or solenoid.name in self._limited:
+            return solenoid.name, ""
+        return "", page.LIMIT_FIRST
 
     def _choose(self, is_meant: Callable[[Question], bool]) -> bool:
         self._is_picking = False

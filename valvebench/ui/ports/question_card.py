@@ -98,6 +98,7 @@ class QuestionCard(Card):
         self._own_caps = QStackedWidget()
         self._own_rows: list[QHBoxLayout] = []
         self._is_open, self._is_of_body, self._is_of_port, self._clicks = True, False, False, 0
+        self._has_leak = False
         self._is_switch = False
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self._fill()
@@ -222,7 +223,7 @@ class QuestionCard(Card):
         for (answer, cap), word in zip(self.caps.items(), words, strict=True):
             cap.set_word(word)
             cap.setEnabled(self._is_open and (not shown.is_yes_no or answer in (Answer.PLUS, Answer.MINUS)))
-        self._is_yes_no, self._is_of_body = shown.is_yes_no, bool(shown.cover)
+        self._is_yes_no, self._is_of_body, self._has_leak = shown.is_yes_no, bool(shown.cover), shown.has_leak
         self._is_of_port, self._clicks, self._is_switch = not shown.is_yes_no, shown.clicks, shown.is_switch
         self.port_caps["cover"].set_word(f"{COVER_WORD}: {shown.cover}" if shown.cover else COVER_WORD)
         self._enable_port_caps()
@@ -232,7 +233,7 @@ class QuestionCard(Card):
         self.moves_cap.setEnabled(self._is_open)
         self.port_caps["cover"].setEnabled(self._is_open and self._is_of_body)
         self.port_caps["out"].setEnabled(self._is_open and self._is_of_port)
-        self.leak_cap.setEnabled(self._is_of_port)
+        self.leak_cap.setEnabled(self._has_leak)
 
     def _kind(self) -> int:
         """Whose keys are in front."""

@@ -53,6 +53,7 @@ class QuestionShown:
     is_confirmation: bool = False
     clicks: int = 0
     is_switch: bool = False
+    has_leak: bool = False
 
     @property
     def sentence(self) -> str:
@@ -120,6 +121,7 @@ def _port_question(question: PortQuestion, variant: Variant, verdict: Verdict | 
         pressure=_pressure(port),
         hazards=(AIR_HAZARD,),
         verdict=verdict,
+        has_leak=True,
     )
 
 
@@ -196,6 +198,7 @@ def _solenoid_question(question: SolenoidQuestion, verdict: Verdict | None) -> Q
         verdict=verdict,
         is_yes_no=True,
         clicks=CLICKS_ASKED if is_click else 0,
+        has_leak=True,
     )
 
 

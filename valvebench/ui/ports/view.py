@@ -182,7 +182,7 @@ class PortsPage(QWidget):
         add_page_keys(
             self,
             *taking_back(self.undo_asked, self.redo_asked),
-            (LEAK_KEY, self.leak_asked, "Measure the leak of the port that is asked"),
+            (LEAK_KEY, self.leak_asked, "Measure the leak of the port or seat that is asked"),
         )
 
     def _port_chosen(self, name: str) -> None:
