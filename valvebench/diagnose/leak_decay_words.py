@@ -77,7 +77,7 @@ def reasons_for(said: Said) -> tuple[str, ...]:
 def _why_unsettled(said: Said) -> str:
     if said.is_short:
         return "a short run or a small fall"
-    return "a fast fall" if said.is_fast else "a hole and a gap would both fall like this"
+    return "a fast fall" if said.is_fast else "neither a hole nor a gap is ruled out"
 
 
 def advice_for(said: Said) -> tuple[str, ...]:

@@ -47,10 +47,17 @@ def write_air(book: Book, fates: Sequence[Fate], judged: SessionJudgement, *, re
         _write(sheet, number, fate, body, rows.get(fate.root) if fate.counts else None)
     last_row = HEADER_ROW + len(heard)
     if not heard:
-        sheet.text(HEADER_ROW + 1, 1, "Nothing was tested by air or by function in this session.", MUTED_TEXT)
+        sheet.text(HEADER_ROW + 1, 1, _nothing_words(judged), MUTED_TEXT)
     finish_table(sheet, header_row=HEADER_ROW, columns=len(COLUMNS), last_row=last_row)
     colour_verdicts(sheet, f"D{HEADER_ROW + 1}:D{last_row + 1}")
     set_page(sheet, report_id=report_id, repeat_row=HEADER_ROW)
+
+
+def _nothing_words(judged: SessionJudgement) -> str:
+    """What stands in place of a table, and where what was measured is."""
+    if any(row.leak is not None for row in judged.rows):
+        return "Nothing was tested by ear or by function in this session. What was measured: sheet Air leaks."
+    return "Nothing was tested by air or by function in this session."
 
 
 def _write(sheet: Sheet, number: int, fate: Fate, body: ByEar, row: Row | None) -> None:

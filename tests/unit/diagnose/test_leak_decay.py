@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from valvebench.diagnose.leak_decay import Vessel, drift_kelvin, leftover_kelvin
+from valvebench.diagnose.leak_decay import Vessel, decay_leak, drift_kelvin, leftover_kelvin
 from valvebench.diagnose.leak_record import FallingRun, record_of
 from valvebench.diagnose.leak_setup import AirSetUp, shown_step
+from valvebench.model.leak import LeakLaw
 from valvebench.model.meter import Meter
 
 
@@ -53,3 +54,13 @@ def test_few_typed_readings_have_the_counts_of_the_gauge():
     assert record(np.array([300.0, 299.0]), Meter(percent=0.0, counts=1.0, step=1.0)).floor_kpa == pytest.approx(
         3**-0.5
     )
+
+
+def test_what_is_said_of_the_law_never_contradicts_itself():
+    """A run that looks like a gap and is not sure of it must not be called alike for both."""
+    t_s, kpa = np.array([0.0, 30.0, 40.0]), np.array([250.0, 200.0, 190.0])
+    fine = AirSetUp(gauge=Meter(percent=0.5, counts=1.0, step=0.01))
+    found = decay_leak(FallingRun(t_s, kpa, is_gauge=True), vessel=Vessel(50.0), set_up=fine)
+    assert found.law is LeakLaw.GAP
+    (said,) = (reason for reason in found.reasons if reason.startswith("Law not settled"))
+    assert "neither a hole nor a gap is ruled out" in said

@@ -7,6 +7,7 @@ import io
 import openpyxl
 import pytest
 
+from tests.data.made_air import leak_test
 from tests.unit.report.samples import session_of, variant, workbook_of
 from valvebench.model.entry import AirTest, SolenoidTest, SwitchTest
 from valvebench.model.words import AirResult, Flow, Place, Supply, SwitchState
@@ -73,3 +74,9 @@ def test_without_a_cover_plate_it_is_not_usable_and_says_why():
     (line,) = lines(AirTest(**AIR, result=AirResult.FAIL, has_cover=False))
     assert (line[3], line[4]) == ("Not usable", "fail, no cover plate")
     assert "cover plate" in line[8]
+
+
+def test_measured_leaks_are_not_called_nothing():
+    words = [sheets(*bodies)["Air"].cell(4, 1).value for bodies in ((), (leak_test("P6"),))]
+    assert words[0] == "Nothing was tested by air or by function in this session."
+    assert words[1].endswith("What was measured: sheet Air leaks.")

@@ -30,7 +30,7 @@ def test_a_measured_leak_is_a_line_with_its_limit(bench, ml_min, verdict):
     bench.desk.record(leak_test("P3", ml_min, note="warm"))
     bench.ports.refresh()
     (row,) = bench.table().values()
-    assert (row.number, row.what, row.states, row.kpa) == (2, "P3", "two gauges, ml/min", "250")
+    assert (row.number, row.what, row.states, row.kpa) == (2, "P3", "gauges, ml/min", "250")
     assert (row.expected, row.heard, row.verdict) == ("\u2264 200", f"{ml_min:.0f} \u00b1 16", verdict)
     assert "ml/min allowed" in row.tip
     assert "Note: warm" in row.tip

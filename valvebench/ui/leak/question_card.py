@@ -49,7 +49,7 @@ class QuestionCard(Card):
         self.said = MessageLine()
         self.caps = {name: KeyCap(key, word, parent=self) for name, key, word in _KEYS}
         self._now: Asked | None = None
-        self._is_decay, self._columns = False, _COLUMNS
+        self._is_decay, self._is_seat, self._columns = False, False, _COLUMNS
         self._port = Text(size_px=40, weight=fonts.BOLD)
         self._about = ElidedText(size_px=15, muted=True)
         self._pressure = Text(size_px=15, weight=fonts.SEMIBOLD, wraps=True)
@@ -89,7 +89,8 @@ class QuestionCard(Card):
     def _lay_keys(self) -> None:
         for cap in self.caps.values():
             self._keys.removeWidget(cap)
-        shown = [cap for name, cap in self.caps.items() if self._is_decay or name not in _OF_DECAY]
+        left_out = (*(() if self._is_decay else _OF_DECAY), *(("port",) if self._is_seat else ()))
+        shown = [cap for name, cap in self.caps.items() if name not in left_out]
         for place, cap in enumerate(shown):
             self._keys.addWidget(cap, place // self._columns, place % self._columns, Qt.AlignmentFlag.AlignLeft)
         for column in range(_COLUMNS + 1):
@@ -112,7 +113,10 @@ class QuestionCard(Card):
         self._pressure.setText(f"{port.pressure} {port.limit}")
         self._supply.show_message(port.supply, icon="electricity")
         self._supply.setVisible(bool(port.supply))
-        self.caps["port"].setVisible(not port.is_seat)
+        if port.is_seat != self._is_seat:
+            self._is_seat = port.is_seat
+            self.caps["port"].setVisible(not port.is_seat)
+            self._lay_keys()
 
     def show_method(self, place: int, how: str) -> None:
         """The way of testing in front."""

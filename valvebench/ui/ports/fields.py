@@ -26,7 +26,7 @@ class FieldsCard(Card):
         self.gauge = LineField("Gauge pressure, kPa", hint="as the gauge shows it")
         self.gauge_id = LineField("Which gauge", hint="its name, if there are several")
         self.moves = (
-            LineField("Changed going up, kPa", hint="where a gauge is there"),
+            LineField("Changed going up, kPa", hint="with a gauge"),
             LineField("Changed back, kPa", hint="coming down"),
             LineField("Closed contact, ohm", hint="as the meter shows"),
         )

@@ -29,7 +29,7 @@ _SHORT_REACTION: Final = {
     Reaction.THUD: "thud, holds",
 }
 _METHOD_TEXT: Final = {
-    LeakMethod.STEADY: "two gauges, ml/min",
+    LeakMethod.STEADY: "gauges, ml/min",
     LeakMethod.VACUUM: "vacuum, ml/min",
     LeakMethod.DECAY: "falling, ml/min",
 }
