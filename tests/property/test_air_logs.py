@@ -118,4 +118,5 @@ def test_what_is_right_gives_finite_numbers(start, count, share):
     assert math.isfinite(found.leak_ml_min.value)
     assert 0.0 < found.leak_ml_min.u < math.inf
     assert math.isfinite(judge_leak(found, 20.0).U_ml_min)
+    assert not any("--" in words for words in (*found.reasons, *found.advice)), "kept words hold in the window too"
     assert sum(line.u_ml_min**2 for line in found.lines) == pytest.approx(found.leak_ml_min.u**2, rel=1e-6)

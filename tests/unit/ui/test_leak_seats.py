@@ -27,8 +27,8 @@ def bench():
 
 
 def test_a_seat_is_measured_and_kept_as_its_own(bench):
-    assert (bench.port.name, bench.port.about) == ("Gull", "Seat of the solenoid, shut without current")
-    assert bench.port.pressure.startswith("Raise the supply until the seat stands at 250 kPa")
+    assert (bench.port.name, bench.port.about) == ("Gull", "Solenoid seat")
+    assert bench.port.pressure.startswith("Shut without current. Raise the supply until the seat stands at 250 kPa")
     assert (bench.port.limit, bench.port.supply) == ("At most 30 ml/min there.", "")
     bench.set_up(**SET_UP)
     bench.enter("300", "20")
@@ -46,7 +46,7 @@ def test_a_seat_is_measured_and_kept_as_its_own(bench):
 
 def test_a_seat_that_current_shuts_says_so_with_its_limit(bench):
     bench.leak.begin("Heron", is_seat=True)
-    assert bench.port.about == "Seat of the solenoid, shut only while current flows"
+    assert bench.port.pressure.startswith("Shut only while current flows. ")
     assert "current-limited supply" in bench.port.supply
     assert bench.port.supply.endswith("At most 1.1 A, as the variant states.")
 

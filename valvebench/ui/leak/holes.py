@@ -17,8 +17,8 @@ OWN_TEXTS: Final = (
 )
 """A port and a seat are seldom tested behind the same restriction: each keeps its own."""
 _SHUT: Final = {
-    SwitchState.CLOSED: "shut without current",
-    SwitchState.OPEN: "shut only while current flows",
+    SwitchState.CLOSED: "Shut without current.",
+    SwitchState.OPEN: "Shut only while current flows.",
 }
 
 
@@ -55,8 +55,13 @@ class Hole:
         if self.solenoid is None:
             feeds = f", feeds {self.port.feeds}" if self.port.feeds else ""
             return f"{self.port.place.value.capitalize()} port{feeds}"
-        normally = self.solenoid.normally
-        return "Seat of the solenoid" if normally is None else f"Seat of the solenoid, {_SHUT[normally]}"
+        return "Solenoid seat"
+
+    @property
+    def shut(self) -> str:
+        """When it is shut at all, where the variant says it of a seat."""
+        normally = self.solenoid.normally if self.solenoid is not None else None
+        return _SHUT[normally] if normally is not None else ""
 
     @property
     def is_fed(self) -> bool:

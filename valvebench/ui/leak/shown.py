@@ -125,7 +125,7 @@ def port_shown(hole: Hole, method: LeakMethod, *, limit_ml_min: float | None, ke
     return PortShown(
         name=port.name,
         about=hole.about,
-        pressure=_pressure(port, method, "seat" if hole.is_seat else "port"),
+        pressure=f"{hole.shut} {_pressure(port, method, 'seat' if hole.is_seat else 'port')}".lstrip(),
         limit=limit,
         kept=kept,
         is_seat=hole.is_seat,
