@@ -109,7 +109,7 @@ def test_the_rail_has_the_same_pages_before_and_after(make, program, tmp_path, q
     before = [word for word in window.rail.pages() if not window.rail.item(word).isHidden()]
     open_it(held, window, qtbot, lambda: window.pins_page is not None)
     after = [word for word in window.rail.pages() if not window.rail.item(word).isHidden()]
-    assert before == after == [JOB, PINS, FINDINGS, VARIANTS]
+    assert before == after == [JOB, IDENTIFY, PINS, FINDINGS, VARIANTS]
 
 
 def test_the_last_readings_are_the_ones_in_sight(make, sample, qtbot):
