@@ -92,7 +92,7 @@ def test_an_enquiry_by_phone_ends_open_and_says_what_to_look_at(open_it, job):
     window, keys = open_it(job), 1
     window.key("F12")
     enquiry = wait_for(lambda: next(job.parent.glob("job-E-*/journal.jsonl"), None), "the enquiry").parent
-    wait_for(lambda: window._hands("search", "--onlyvisible", "--name", "Job E-").strip(), "its window")
+    wait_for(lambda: window._hands("search", "--onlyvisible", "--name", "Enquiry E-").strip(), "its window")
     wait_for(window._is_at_rest, "the page")
     while len([one for one in looks(enquiry) if one["name"] in TOLD]) < len(TOLD) and keys < MOST:
         asked = [name for name in leads_of(said_of(enquiry, Seen.PHONE)[0], Seen.PHONE) if name not in told(enquiry)]

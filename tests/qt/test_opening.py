@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QLabel
 from valvebench.archive.session_folder import JOURNAL_NAME, read_ends
 from valvebench.model.entry import Reading
 from valvebench.ui import app as ui_app
-from valvebench.ui.main_window import FINDINGS, JOB, PINS, VARIANTS
+from valvebench.ui.main_window import FINDINGS, IDENTIFY, JOB, PINS, VARIANTS
 from valvebench.ui.start.view import StartPage
 
 

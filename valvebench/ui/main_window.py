@@ -37,7 +37,7 @@ from valvebench.ui.parked import Parked
 from valvebench.ui.pins.view import PinsPage
 from valvebench.ui.services import WindowServices
 from valvebench.ui.session_pages import SessionPages
-from valvebench.ui.session_words import asks_by_ear, asks_heat, check_words, write_strip
+from valvebench.ui.session_words import asks_by_ear, asks_heat, check_words, job_title, write_strip
 from valvebench.ui.set_up import SetUp, celsius_words_at, last_set_up
 from valvebench.ui.start.drops import Dropped, Kind
 
@@ -344,7 +344,7 @@ class MainWindow(FrameWindow):
         self._age.start()
         QTimer.singleShot(LATER_MS, self, self._bring_in_later)
         about = " \u00b7 ".join(part for part in (desk.job.serial, desk.job.vehicle, folder.name) if part)
-        self.settings.opened(folder, title=f"Job {desk.job.job}", about=about)
+        self.settings.opened(folder, title=job_title(desk.job), about=about)
         self.session_opened.emit()
 
     def _first_page(self, desk: Desk) -> str:
@@ -466,7 +466,7 @@ class MainWindow(FrameWindow):
     def _show_strip(self, judged: SessionJudgement | None) -> None:
         if self.desk is None:
             return
-        self.setWindowTitle(f"Job {self.desk.job.job} \u2014 {TITLE}")
+        self.setWindowTitle(f"{job_title(self.desk.job)} \u2014 {TITLE}")
         write_strip(self.strip, self.desk, judged)
         check = self.pins.check_now() if self.pins is not None else None
         self.strip.set_cell("meter", self.set_up.meter_text(), f"{check_words(check)}{self.set_up.leads_text()}")

@@ -16,6 +16,7 @@ from valvebench.model.errors import BenchError
 from valvebench.model.words import JobKind
 from valvebench.ui.parked_line import BACK_KEY, ENQUIRY_KEY, ParkedLine
 from valvebench.ui.services import WindowServices
+from valvebench.ui.session_words import job_title
 from valvebench.ui.settings import SettingsHolder
 from valvebench.ui.shortcuts import add_shortcut
 from valvebench.ui.trouble_line import TroubleLine
@@ -103,8 +104,7 @@ class Parked(QObject):
     def _park(self) -> None:
         frame = self._frame
         if frame.desk is not None and frame.folder is not None:
-            noun = "Enquiry" if frame.desk.job.kind is JobKind.ENQUIRY else "Job"
-            self.jobs.append(ParkedJob(frame.folder, f"{noun} {frame.desk.job.job}", frame.rail.current()))
+            self.jobs.append(ParkedJob(frame.folder, job_title(frame.desk.job), frame.rail.current()))
 
     def go_back(self) -> None:
         """To what was parked last; the enquiry stays among the recent sessions."""

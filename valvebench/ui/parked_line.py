@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QSizePolicy, QWidget
 
 from valvebench.ui import fonts
@@ -21,7 +22,7 @@ class ParkedLine(QWidget):
         super().__init__(parent)
         self._said, self.back = MessageLine(icon="clock"), KeyCap(BACK_KEY, "back to it")
         self._row = QHBoxLayout(self)
-        self._row.addWidget(self._said, 1)
+        self._row.addWidget(self._said, 1, Qt.AlignmentFlag.AlignVCenter)
         self._row.addWidget(self.back)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         fonts.zoom.changed.connect(self.rescale)

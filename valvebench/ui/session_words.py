@@ -9,7 +9,7 @@ from valvebench.model.entry import OpenJob
 from valvebench.model.format import OHM
 from valvebench.model.meter import Check
 from valvebench.model.variant import Coil, Solenoid, Switch, Variant
-from valvebench.model.words import VERDICT_TEXT, Verdict
+from valvebench.model.words import VERDICT_TEXT, JobKind, Verdict
 
 if TYPE_CHECKING:
     from valvebench.bench.desk import Desk
@@ -86,10 +86,15 @@ class ShowsCells(Protocol):
         ...
 
 
+def job_title(job: OpenJob) -> str:
+    """A session by its number; an enquiry has no name of its own and says what it is."""
+    return f"{'Enquiry' if job.kind is JobKind.ENQUIRY else 'Job'} {job.job}"
+
+
 def write_job(strip: ShowsCells, job: OpenJob, variant: Variant | None) -> None:
     """Job and variant of a session."""
     where = " \u00b7 ".join(part for part in (job.vehicle, f"body serial {job.serial}" if job.serial else None) if part)
-    strip.set_cell("job", f"Job {job.job}", where or job.kind.value.replace("_", " "))
+    strip.set_cell("job", job_title(job), where or job.kind.value.replace("_", " "))
     strip.set_cell("variant", *(variant_words(variant) if variant is not None else ("No variant", "")))
 
 

@@ -161,11 +161,11 @@ class IdentifyPresenter:
     def _work_out(self) -> None:
         self._asked += 1
         number, session, identifying = self._asked, self._session, self._identifying
-        self._is_busy = True
         self._show_looks()
         self._view.set_open(is_open=not session.is_closed)
         self._view.show_how(SEEN_TEXT[self._seen], PART_TEXT[self._part])
         self._view.show_busy(is_busy=True)
+        self._is_busy = True
 
         def work() -> Answer | None:
             if number != self._asked:

@@ -73,6 +73,8 @@ class QuestionCard(Card):
             self.body.addWidget(part)
         for button in self.answers.values():
             button.hide()
+        for column in range(_COLUMNS):
+            self._grid.setColumnStretch(column, 1)
         self.body.addLayout(self._grid)
         self.body.addWidget(self.how)
         self.body.addWidget(self._before)
@@ -148,15 +150,18 @@ class QuestionCard(Card):
         shown = {one.key: one for one in answers}
         for button in self.answers.values():
             self._grid.removeWidget(button)
-        place = 0
         for key, button in self.answers.items():
             button.setVisible(key in shown)
-            if key not in shown:
-                continue
+            button.set_word(shown[key].word if key in shown else "")
+        across = (
+            1 if any(self.answers[key].is_long() for key in shown if key not in (CANNOT_KEY, ELSE_KEY)) else _COLUMNS
+        )
+        place = 0
+        for key in shown:
             if key == CANNOT_KEY:
-                place = _ALWAYS_AT  # what can always be answered stands in a row of its own, always the same
-            button.set_word(shown[key].word)
-            self._grid.addWidget(button, place // _COLUMNS, place % _COLUMNS)
+                place = _ALWAYS_AT * _COLUMNS  # what can always be answered stands in a row of its own
+                across = _COLUMNS
+            self._grid.addWidget(self.answers[key], place // across, place % across, 1, _COLUMNS // across)
             place += 1
         self._enable()
 

@@ -41,6 +41,7 @@ FIT_TEXT: Final = MappingProxyType(
 ANSWERS_AT_ONCE: Final = 8
 CANNOT_KEY, ELSE_KEY, MORE_KEY = "0", "9", "+"
 MOST_BARS: Final = 5
+MOST_LOST: Final = 8
 NONE_TITLE: Final = "None of these"
 LOOK_AGAIN: Final = "Look again: it speaks against the likeliest variant"
 MUST_MATCH: Final = "Look at this: it must match"
@@ -182,10 +183,19 @@ def verdict_shown(found: Identified, name: Name) -> VerdictShown:
         more=f"{len(rest)} more, together {chance_text(sum(p for _, p in rest))}." if rest else "",
         against=tuple(f"{against_text(one)}." for one in own),
         alike=tuple(alike_text(one, name) for one in found.groups),
-        lost=tuple(lost_text(one, name) for one in found.lost) if found.has_evidence else (),
+        lost=_lost(found, name),
         not_checked=f"Not checked yet: {', '.join(found.not_checked)}." if found.not_checked else "",
         left_out=_left_out(found.left_out),
     )
+
+
+def _lost(found: Identified, name: Name) -> tuple[str, ...]:
+    """Why the likeliest others are behind; a library of thousands is not told line by line."""
+    if not found.has_evidence:
+        return ()
+    told = tuple(lost_text(one, name) for one in found.lost[:MOST_LOST])
+    rest = len(found.posterior) - len(found.leading) - len(told)
+    return (*told, f"{rest} more {'is' if rest == 1 else 'are'} less likely.") if rest > 0 else told
 
 
 def _left_out(several: Sequence[NotUsed]) -> tuple[str, ...]:

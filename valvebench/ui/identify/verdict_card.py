@@ -102,10 +102,12 @@ class PointsCard(Card):
         self._empty = Text(
             "The points that must match stand here once one variant leads.", size_px=14, muted=True, wraps=True
         )
+        self._of = Text(size_px=13, muted=True, wraps=True)
         self._grid = QGridLayout()
         self._cells: list[Text] = []
         self._shown: tuple[str, tuple[PointShown, ...]] | None = None
         self.body.addWidget(self._empty)
+        self.body.addWidget(self._of)
         self.body.addLayout(self._grid)
         for column, share in enumerate((3, 2, 4, 4)):
             self._grid.setColumnStretch(column, share)
@@ -128,7 +130,8 @@ class PointsCard(Card):
             cell.hide()
             cell.deleteLater()
         self._cells = []
-        self.set_aside(f"as {title} needs them" if title else "")
+        self._of.setText(f"As {title} needs them." if title else "")
+        self._of.setVisible(bool(title))
         self._empty.setVisible(not points)
         for row, words in enumerate([self.HEADS, *points] if points else ()):
             for column, text in enumerate(words):
