@@ -16,8 +16,10 @@ from PySide6.QtCore import QCoreApplication, QEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QScrollArea, QWidget
 
+from tests.data.archived import small_archive
 from tests.fakes import explained
 from valvebench import compose
+from valvebench.archive.archives import Archives
 from valvebench.archive.kept_file import KeptFile
 from valvebench.bench.library import Library
 from valvebench.diagnose.explained import Ask
@@ -29,7 +31,7 @@ from valvebench.ui.behind import BEHIND
 from valvebench.ui.editor.tabs import TabRow
 from valvebench.ui.findings.explain_card import ExplainCard
 from valvebench.ui.findings.explaining import FAILED, FAULT_OF_OURS, TRY_AGAIN, WORKING
-from valvebench.ui.frame import FINDINGS, IDENTIFY, JOB, PINS, PORTS
+from valvebench.ui.frame import ARCHIVE, FINDINGS, IDENTIFY, JOB, PINS, PORTS
 from valvebench.ui.identify.presenter import NO_FEATURES
 from valvebench.ui.identify.shown import LOOK_AGAIN, question_shown
 from valvebench.ui.main_window import MainWindow
@@ -88,6 +90,10 @@ class StoppedProgram(compose.Program):
             (own / "unfinished.json").write_text('{"format": 1, "key": "unfinished"}', encoding="utf-8")
         return library
 
+    def archives(self) -> Archives:
+        """An archive of its own, made when somebody looks at it."""
+        return Archives(self.folder / "archive", clock=StoppedClock(), open_desk=compose.open_desk)
+
     def open_desk(self, folder: Path, *, by: str | None = None) -> compose.Desk:
         """At a time that never changes."""
         return compose.open_desk(folder, by=by, clock=StoppedClock())
@@ -121,7 +127,7 @@ def lay_out(name: str, folder: Path) -> Path:
 def settle(window: MainWindow) -> None:
     """Let what runs beside the window arrive in it, and everything be laid out."""
     for _ in range(3):
-        for runner in (window.runner, window.exporter, window.thinker):
+        for runner in (window.runner, window.exporter, window.thinker, window.archive.runner, window.archive.worker):
             runner.wait()
         for _ in range(8):
             QApplication.processEvents()
@@ -157,7 +163,7 @@ def open_on(program: StoppedProgram, job: str | None, *, width: int = 1280, heig
 def pages_of_job(window: MainWindow) -> Iterator[Shown]:
     """Every page of the rail's upper part that the open session has, by its word."""
     for word in window.rail.pages():
-        if window.rail.item(word).isVisible() and window.rail.pages()[-1] != word:
+        if window.rail.item(word).isVisible() and word not in (ARCHIVE, window.rail.pages()[-1]):
             window.show_page(word)
             yield from _with_tabs(window, word.lower())
     if window.desk is not None and window.desk.job.job == EXPLAINED:
@@ -262,6 +268,7 @@ def pages_without_job(window: MainWindow) -> Iterator[Shown]:
     window.show_start()
     yield from _with_tabs(window, "start")
     yield from _variants(window)
+    yield from _archive(window)
     window.show_start()
     for name in aside_names():
         getattr(window.asides, f"show_{name}")()
@@ -272,6 +279,18 @@ def pages_without_job(window: MainWindow) -> Iterator[Shown]:
     settle(window)
     yield Shown("trouble", window.trouble_line)
     window.trouble_line.close_button.click()
+
+
+def _archive(window: MainWindow) -> Iterator[Shown]:
+    """No archive yet, then every part of it on a small one, with the session that came back chosen."""
+    window.show_page(ARCHIVE)
+    settle(window)
+    yield Shown("archive-none", shown_page(window))
+    program = window._services
+    small_archive(program.folder / "archive", program.folder / "archived jobs")
+    window.archive.page.list.search.set_text("2117")
+    window.archive.presenter.typed("2117")
+    yield from _with_tabs(window, "archive")
 
 
 def _variants(window: MainWindow) -> Iterator[Shown]:

@@ -8,10 +8,11 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from tests.data.made_up import variant_data
+from valvebench.archive.archives import Archives
 from valvebench.compose import create_job, open_desk
 from valvebench.model.entry import AnyBody, Outcome, Reading
 from valvebench.model.meter import PRESETS
-from valvebench.model.words import LeadState, TemperatureSource
+from valvebench.model.words import Comeback, LeadState, TemperatureSource
 
 VARIANT_RAW = json.dumps(variant_data()).encode()
 PAIRS = {"Heron": ("3", "11"), "Gull": ("4", "11"), "Plover": ("8", "case"), "Fluid": ("12", "6")}
@@ -78,3 +79,36 @@ def everything(store) -> dict[str, list[tuple[object, ...]]]:
     """All rows of all tables of an archive, the full text's own ones too."""
     names = store.database.rows("SELECT name FROM sqlite_master WHERE type = 'table' AND name <> 'fts' ORDER BY name")
     return {name: [tuple(row) for row in store.database.rows(f"SELECT * FROM {name}")] for (name,) in names}
+
+
+def small_archive(folder: Path, root: Path) -> Path:
+    """An archive with a comeback, a part without one, and months of readings; returns its folder.  All made up."""
+    archives = Archives(folder, clock=DayClock("2031-12-01"), open_desk=open_desk)
+    store = archives.open()
+    shop = {"customer": "Harbour Shuttle, invented", "serial": "0418-77", "part": "QV-1"}
+    jobs = [
+        session_in(root, "2117", day="2031-02-03", vehicle="boat bus 7", supplier="Skua & Son", **shop),
+        session_in(root, "2118", [reading("Heron", 6.4)], day="2031-02-20", serial="0420-13", supplier="Tern Ltd"),
+        session_in(
+            root,
+            "2131",
+            [reading("Heron", 5.25), reading("Gull", 5.31)],
+            day="2031-03-14",
+            outcome=Outcome(fitted=True, comeback=Comeback.NO, months=6.0),
+            **shop | {"serial": "0421-02"},
+        ),
+        session_in(
+            root,
+            "2203",
+            [reading("Heron", 5.9), reading("Gull", 5.33)],
+            day="2031-08-19",
+            comeback_of="2117",
+            outcome=Outcome(comeback=Comeback.HOT, months=5.5, odometer_km=184_210.0),
+            **shop,
+        ),
+    ]
+    for path in jobs:
+        store.add(path)
+    store.add(session_in(root, "2209", day="2031-11-28", is_closed=False, customer="Ferry Yard, invented"))
+    store.close()
+    return folder

@@ -13,6 +13,7 @@ from pytestqt.qtbot import QtBot
 
 from tests.patience import PATIENCE_MS
 from valvebench import compose
+from valvebench.archive.archives import Archives
 from valvebench.archive.kept_file import KeptFile
 from valvebench.bench.library import Library
 from valvebench.ui import app as ui_app
@@ -55,6 +56,9 @@ class TemporaryProgram(compose.Program):
 
     def variants_folder(self, folder: str) -> Path:
         return compose.variants_folder(folder or str(self._folder / "own variants"))
+
+    def archives(self) -> Archives:
+        return Archives(self._folder / "archive", clock=compose.SystemClock(), open_desk=compose.open_desk)
 
     def work_on_sample(self, folder: Path, root: Path) -> Path:
         copy = self._folder / folder.name

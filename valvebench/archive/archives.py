@@ -21,10 +21,14 @@ class Archives:
     def __init__(self, default: Path, *, clock: Clock, open_desk: Callable[[Path], Desk]) -> None:
         self.default, self._clock, self._open_desk = default, clock, open_desk
 
+    def is_there(self, folder: Path | None = None) -> bool:
+        """Whether an archive lies in a folder; nothing is opened or made."""
+        return ((folder or self.default) / DATABASE_NAME).exists()
+
     def open(self, folder: Path | None = None, *, may_make: bool = True) -> Archive:
         """Open an archive; where there is none, make an empty one or refuse (raises BenchError)."""
         where = folder or self.default
-        if not may_make and not (where / DATABASE_NAME).exists():
+        if not may_make and not self.is_there(where):
             raise bad("archive", f"none in {where}", "the folder of an archive", "Adding a session makes one.")
         from valvebench.archive.store import Store
 

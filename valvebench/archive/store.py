@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from valvebench.archive.session_folder import JOURNAL_NAME, read_session
 from valvebench.archive.store_add import Prepared, Shelf, Writer, read_closed
-from valvebench.archive.store_find import find, number_of, sound_row, time_text
+from valvebench.archive.store_find import find, names, number_of, sound_row, time_text
 from valvebench.archive.store_open import Database, open_database
 from valvebench.archive.store_rows import key_of
 from valvebench.archive.store_show import show, view, write_folder
@@ -21,6 +21,7 @@ from valvebench.bench.archived import (
     CheckPoint,
     Counted,
     ListedPage,
+    Names,
     OpenListed,
     Rejudged,
     Shown,
@@ -74,6 +75,10 @@ class Store:
     def find(self, asked: Asked) -> ListedPage:
         """A page of sessions, whatever was typed."""
         return find(self.database, asked)
+
+    def names(self) -> Names:
+        """Variants and devices that the archive knows."""
+        return names(self.database)
 
     def show(self, ident: str) -> Shown:
         """Everything the archive says of one session (raises BadInput)."""

@@ -11,7 +11,7 @@ from typing import Any, Final, NamedTuple
 from valvebench.archive.store_open import Database
 from valvebench.archive.store_rows import FATES, milliseconds
 from valvebench.archive.store_words import code_of, match_text, plain_words, variant_word, verdict_word
-from valvebench.bench.archived import Asked, Listed, ListedPage
+from valvebench.bench.archived import Asked, DeviceName, Listed, ListedPage, Names
 from valvebench.judge.again import CODE_OF, CODES
 from valvebench.model.errors import BenchError, EvidenceBroken, bad
 
@@ -205,6 +205,16 @@ def _lowest(database: Database, since: int | None) -> int:
     row = database.execute(_BOUND, (since, _MOST_BOUND)).fetchone()
     count, lowest = row if row is not None else (0, None)
     return int(lowest or _LAST) if count < _MOST_BOUND else 0
+
+
+def names(database: Database) -> Names:
+    """Variants and devices, in the order of their names."""
+    with database.reading():
+        variants = database.execute("SELECT key FROM variant ORDER BY key").fetchall()
+        devices = database.execute(
+            "SELECT DISTINCT variant, name, at FROM device ORDER BY variant, name, at"
+        ).fetchall()
+    return Names(tuple(key for (key,) in variants), tuple(DeviceName(*row) for row in devices))
 
 
 def _page(rows: Sequence[Any], after: str | None) -> ListedPage:

@@ -150,6 +150,21 @@ class Point(NamedTuple):
     verdict: Verdict
 
 
+class DeviceName(NamedTuple):
+    """A device of which the archive holds values: its variant, its name, and the access point they were read at."""
+
+    variant: str
+    device: str
+    at: str
+
+
+class Names(NamedTuple):
+    """What the archive can be asked about: keys of variants, and devices that were read."""
+
+    variants: tuple[str, ...]
+    devices: tuple[DeviceName, ...]
+
+
 class Month(NamedTuple):
     """All values of a month [ohm]; `month` is such as 2031-05, `failed` counts those outside their limits."""
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
         CheckPoint,
         Counted,
         ListedPage,
+        Names,
         OpenListed,
         Rejudged,
         Shown,
@@ -80,6 +81,10 @@ class Archive(Protocol):
         """A page of sessions, newest first; nothing typed is ever an error."""
         ...
 
+    def names(self) -> Names:
+        """Variants and devices that the archive knows, in the order of their names."""
+        ...
+
     def show(self, ident: str) -> Shown:
         """Everything the archive says of one session, named by its identity or how that begins (raises BadInput)."""
         ...
@@ -139,6 +144,10 @@ class Archives(Protocol):
     @property
     def default(self) -> Path:
         """Where the archive lies that is meant when none is named."""
+        ...
+
+    def is_there(self, folder: Path | None = None) -> bool:
+        """Whether an archive lies in a folder; nothing is opened or made."""
         ...
 
     def open(self, folder: Path | None = None, *, may_make: bool = True) -> Archive:

@@ -13,7 +13,7 @@ from valvebench.ui.parked_line import ParkedLine
 from valvebench.ui.runner import QtRunner
 from valvebench.ui.services import WindowServices
 from valvebench.ui.settings import SettingsHolder
-from valvebench.ui.shortcuts import HAND_KEYS, add_shortcut
+from valvebench.ui.shortcuts import ARCHIVE_KEYS, HAND_KEYS, add_shortcut
 from valvebench.ui.trouble_line import TroubleLine
 from valvebench.ui.widgets.rail import Rail
 from valvebench.ui.widgets.scroll import ScrollPage
@@ -30,6 +30,7 @@ PORTS: Final = "Ports"
 TAPS: Final = "Taps"
 SWEEP: Final = "Sweep"
 FINDINGS: Final = "Findings"
+ARCHIVE: Final = "Archive"
 VARIANTS: Final = "Variants"
 EDITOR: Final = "Variant editor"
 START: Final = "Start"
@@ -47,7 +48,7 @@ class FrameWindow(QMainWindow):
         self.thinker = QtRunner(self)  # what it works out is only shown: nobody waits for it when a session is left
         self.strip, self.rail, self.pages = (
             Strip(),
-            Rail([JOB, IDENTIFY, PINS, HEAT, PORTS, FINDINGS], foot=[VARIANTS]),
+            Rail([JOB, IDENTIFY, PINS, HEAT, PORTS, FINDINGS, ARCHIVE], foot=[VARIANTS]),
             QStackedWidget(),
         )
         self.trouble_line, self.parked_line = TroubleLine(), ParkedLine()
@@ -76,7 +77,12 @@ class FrameWindow(QMainWindow):
             self.trouble_line.show_words(self.settings.problem)
 
     def add_shortcuts(
-        self, *, editor: Callable[[], None], start: Callable[[], None], in_hand: Callable[[], None]
+        self,
+        *,
+        editor: Callable[[], None],
+        start: Callable[[], None],
+        in_hand: Callable[[], None],
+        archive: Callable[[], None],
     ) -> None:
         """The keys that hold everywhere; those of the ways in give way where the editor has its own."""
         for keys, act, words in (
@@ -86,6 +92,7 @@ class FrameWindow(QMainWindow):
             ("Ctrl+0", self._zoom_reset, "Size as drawn"),
             ("Ctrl+Shift+L", self.asides.next_palette, "Next colours: light, dark, high contrast"),
             ("Ctrl+E", editor, "Variants: of the open job, else the library"),
+            (ARCHIVE_KEYS, archive, "Archive: find a closed session"),
             ("Ctrl+,", self.asides.show_settings, "Settings"),
             ("Ctrl+/", self.asides.show_keys, "This overview of keys"),
             ("F1", self.asides.show_guide, "The guide for the page in front"),

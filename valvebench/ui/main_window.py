@@ -14,9 +14,11 @@ from PySide6.QtWidgets import QWidget
 
 from valvebench.model.errors import BenchError
 from valvebench.model.words import JobKind
+from valvebench.ui.archive.wiring import Archive
 from valvebench.ui.behind import BEHIND, Behind
 from valvebench.ui.drop_target import DropTarget
 from valvebench.ui.frame import (
+    ARCHIVE,
     FINDINGS,
     FLEX,
     HAND,
@@ -43,6 +45,7 @@ from valvebench.ui.start.drops import Dropped, Kind
 
 if TYPE_CHECKING:
     from valvebench.bench.desk import Desk
+    from valvebench.bench.view import SessionView
     from valvebench.judge.session import SessionJudgement
     from valvebench.ui.editor.wiring import Editor
     from valvebench.ui.hand.wiring import Hand
@@ -93,11 +96,14 @@ class MainWindow(FrameWindow):
         self.folder: Path | None = None
         self.opening, self.later = Opening(self, services.glimpse_session), SessionPages(self, services)
         self.behind, self.parked = Behind(self, services), Parked(self, services)
+        self.archive = Archive(self, services)
         self._age = QTimer(self)
         self._age.setInterval(AGE_EVERY_MS)
         self._age.timeout.connect(self._show_coil)
         self.rail.page_chosen.connect(self.show_page)
-        self.add_shortcuts(editor=self.variants.show, start=self.show_start, in_hand=self.start_in_hand)
+        self.add_shortcuts(
+            editor=self.variants.show, start=self.show_start, in_hand=self.start_in_hand, archive=self.archive.show
+        )
         DropTarget(self).dropped.connect(self._dropped)
 
     def show_trouble(self, sentence: str, details: str) -> None:
@@ -138,6 +144,7 @@ class MainWindow(FrameWindow):
             self.start.page.keys_asked.connect(self.asides.show_keys)
             self.start.page.guide_asked.connect(self.asides.show_guide)
             self.start.page.variants_asked.connect(self.variants.show)
+            self.start.page.archive_asked.connect(self.archive.show)
             self.add_page(self.start.page, START)
         return self.start
 
@@ -186,7 +193,7 @@ class MainWindow(FrameWindow):
         pages.append((FLEX, self.later.flex.page if self.later.flex is not None else None))
         pages.append((LEAK, self.later.pages.get(LEAK)))
         pages.append((START, self.start_page))
-        pages += self.variants.pages()
+        pages += [*self.variants.pages(), *self.archive.pages()]
         return [*((word, page) for word, page in pages if page is not None), *self.behind.named()]
 
     def _back_to_session(self) -> None:
@@ -197,8 +204,8 @@ class MainWindow(FrameWindow):
 
     def show_page(self, word: str) -> None:
         """One of the pages of the rail."""
-        if word == VARIANTS:
-            self.variants.show_library()
+        if word in (VARIANTS, ARCHIVE):
+            (self.variants.show_library if word == VARIANTS else self.archive.show)()
             return
         page = self._page(word)
         if page is not None:
@@ -288,6 +295,18 @@ class MainWindow(FrameWindow):
             self.show_start()
         else:
             self.show_page(PINS)
+
+    def leave_archive(self) -> None:
+        """Back from the archive to the session at hand, else to the ways in."""
+        if self.desk is None:
+            self.show_start()
+        else:
+            self._back_to_session()
+
+    def begin_comeback(self, folder: Path, view: SessionView) -> None:
+        """The form of a new job, filled in from the session that came back."""
+        self.show_start()
+        self._the_start().begin_comeback(folder, view)
 
     # -- sessions --------------------------------------------------------------------------
 
@@ -514,6 +533,7 @@ class MainWindow(FrameWindow):
             self.editor.presenter.leave(self._close_for_good)
             return
         self.leave_session()
+        self.archive.stop()
         super().closeEvent(event)
 
     def _close_for_good(self) -> None:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from valvebench.bench.library import Library
     from valvebench.bench.ordering import Which
     from valvebench.bench.papers import Paper
+    from valvebench.bench.ports import Archives
     from valvebench.bench.suspecting import Suspecting
     from valvebench.bench.variants import VariantFiles
     from valvebench.bench.view import SessionView
@@ -156,6 +157,10 @@ class WindowServices(Protocol):
 
     def air_files(self) -> AirFiles:
         """Reads the files of air tests."""
+        ...
+
+    def archives(self) -> Archives:
+        """The archives of closed sessions that can be reached from this computer."""
         ...
 
     def guide_folder(self) -> Path:

@@ -40,6 +40,7 @@ class Settings(msgspec.Struct, frozen=True, kw_only=True):
     by: Annotated[Words, Meta(description="Your name, written into every entry")] = ""
     jobs_folder: Annotated[Place, Meta(description="Folder for new jobs")] = ""
     variants_folder: Annotated[Place, Meta(description="Folder of your own variant files")] = ""
+    archive_folder: Annotated[Place, Meta(description="Folder of the archive of closed sessions")] = ""
     check_ohm: Annotated[Ohm | None, Meta(description="Your check resistor, \u03a9")] = None
     check_pct: Annotated[float, Meta(ge=0, description="Its tolerance, %")] = 0.1
     last_folder: Annotated[Place, Meta(description="Folder a file was last chosen from")] = ""

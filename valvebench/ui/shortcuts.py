@@ -17,6 +17,7 @@ from valvebench.ui.widgets.keycap import KeyCap
 from valvebench.ui.widgets.text import Text
 
 EVERYWHERE: Final = "Everywhere"
+ARCHIVE_KEYS: Final = "Ctrl+Shift+A"
 HAND_KEYS: Final = "Ctrl+Shift+N"
 """Start from the part in hand: the card and the shortcut say the same."""
 

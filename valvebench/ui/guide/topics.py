@@ -22,6 +22,7 @@ TOPICS: Final = MappingProxyType(
         "Sweep": "leaks.md",
         "Leak": "leaks.md",
         "Findings": "findings.md",
+        "Archive": "archive.md",
         "Variants": "library.md",
         "Variant editor": "variants.md",
     }

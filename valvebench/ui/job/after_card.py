@@ -13,6 +13,7 @@ from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.form import ChoiceField, LineField
 from valvebench.ui.widgets.message_line import MessageLine
+from valvebench.ui.widgets.scroll import bring_into_sight
 from valvebench.ui.widgets.text import Text
 
 
@@ -78,6 +79,11 @@ class AfterCard(Card):
     def show_open(self, *, is_open: bool) -> None:
         """Show the card, or keep it away before closing."""
         self.setVisible(is_open)
+
+    def begin(self) -> None:
+        """What became of the part is to be said: its first field has the keyboard."""
+        bring_into_sight(self)
+        self.fitted.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def choose(self, kind: str) -> None:
         """How the head was given is plain; to whom is still to be typed."""

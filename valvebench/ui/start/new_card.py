@@ -186,6 +186,13 @@ class NewCard(Card):
         for field in self.fields.values():
             field.set_text("")
 
+    def fill(self, fields: Mapping[str, str]) -> None:
+        """Put in what is known beforehand, all of it in sight."""
+        for name, field in self.fields.items():
+            field.set_text(fields.get(name, ""))
+        if not self._is_more:
+            self._turn_more()
+
     def begin(self) -> None:
         """The first field has the keyboard."""
         field = self.fields["job"] if "job" in self._first else self.variant

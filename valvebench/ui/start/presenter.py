@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from valvebench.bench.desk import Desk
-from valvebench.model.entry import Connector
+from valvebench.model.entry import Connector, OpenJob
 from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.numbers import decimal
 from valvebench.model.words import JobKind
@@ -25,6 +25,9 @@ PHOTO_FIRST = "A photo belongs to a job: open or begin the job, then drop it aga
 CLEARED = "The list is cleared. The sessions themselves lie where they were; pinned ones stay listed."
 NONE_BEFORE = "No session was opened before, or none of them is still there."
 FROM_BUNDLE = "{name}: as it was packed. Hold its head against the one you were given: {head}"
+COMEBACK_FIELDS = ("serial", "customer", "vehicle", "part", "batch", "trim", "mark", "supplier")
+COMEBACK = "Comeback of job {job}: filled in from it. Give the new job a number and say how it shifts now."
+VARIANT_OF = "Variant of job {job}"
 VARIANT_CHOSEN = "{name} is chosen as the variant of the new job."
 
 
@@ -55,6 +58,7 @@ class StartView(Protocol):
     def show_problems(self, problems: Mapping[str, str]) -> None: ...
     def show_hand_problems(self, problems: Mapping[str, str]) -> None: ...
     def choose_kind(self, kind: JobKind) -> None: ...
+    def fill_job(self, fields: Mapping[str, str]) -> None: ...
     def show_samples(self, samples: Sequence[Listed]) -> None: ...
     def forget_job(self) -> None: ...
     def forget_hand(self) -> None: ...
@@ -229,6 +233,20 @@ class StartPresenter:
         self.kind_chosen(JobKind.BENCH_CHECK)
         self._view.choose_variant(path, path.stem)
         self._view.say(VARIANT_CHOSEN.format(name=path.name))
+
+    def comeback_of(self, job: OpenJob, variant: Path | None) -> None:
+        """A new job as comeback of an earlier one: what tells part and vehicle apart is filled in, all can be changed.
+
+        `variant` is the variant file as the earlier job froze it.
+        """
+        kind = JobKind.BENCH_CHECK if job.kind is JobKind.BENCH_CHECK else JobKind.COMPLAINT
+        self._view.choose_kind(kind)
+        self.kind_chosen(kind)
+        known = {name: getattr(job, name) or "" for name in COMEBACK_FIELDS}
+        self._view.fill_job({**known, "comeback_of": job.job})
+        if variant is not None:
+            self._view.choose_variant(variant, VARIANT_OF.format(job=job.job))
+        self._view.say(COMEBACK.format(job=job.job))
 
     def _read(self, typed: JobTyped) -> tuple[dict[str, Any], dict[str, str]]:
         asked = {*first_fields(typed.kind), *more_fields(typed.kind)}

@@ -27,12 +27,13 @@ _HINTS: Final = MappingProxyType(
         "by": "the name at this computer",
         "jobs_folder": "among your documents: valvebench jobs",
         "variants_folder": "among your documents: valvebench variants",
+        "archive_folder": "beside the program's own data; no folder that is synced or shared",
         "check_ohm": "remembered from the first one you read",
         "check_pct": "0.1",
     }
 )
 _NUMBERS: Final = frozenset({"check_ohm", "check_pct"})
-_FOLDERS: Final = ("jobs_folder", "variants_folder")
+_FOLDERS: Final = ("jobs_folder", "variants_folder", "archive_folder")
 
 
 class SettingsPage(AsidePage):

@@ -1,4 +1,4 @@
-"""What stands beside the work: guide, variants, settings, keys."""
+"""What stands beside the work: guide, archive, variants, settings, keys."""
 
 from __future__ import annotations
 
@@ -8,31 +8,36 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QGridLayout, QWidget
 
 from valvebench.ui import fonts
+from valvebench.ui.shortcuts import ARCHIVE_KEYS
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
 
-_ONE_ROW_PX: Final = 560
-"""Below this width the four stand in two rows."""
+_ONE_ROW_PX: Final = 700
+"""Below this width the five stand in two rows."""
+_FEW: Final = 3
 
 
 class ToolsCard(Card):
-    """Four buttons, each with its key."""
+    """Five buttons, each with its key."""
 
     guide_asked = Signal()
+    archive_asked = Signal()
     variants_asked = Signal()
     settings_asked = Signal()
     keys_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent=parent)
-        self.guide, self.variants = Button("Guide", key="F1"), Button("Variants", key="Ctrl+E")
+        self.guide, self.archive = Button("Guide", key="F1"), Button("Archive", key=ARCHIVE_KEYS)
+        self.variants = Button("Variants", key="Ctrl+E")
         self.settings, self.keys = Button("Settings", key="Ctrl+,"), Button("Keys", key="Ctrl+/")
         self.setAccessibleName("Beside the work")
         self._grid = QGridLayout()
         self.body.addLayout(self._grid)
-        self._place(across=4)
+        self._place(across=5)
         for button, asked in (
             (self.guide, self.guide_asked),
+            (self.archive, self.archive_asked),
             (self.variants, self.variants_asked),
             (self.settings, self.settings_asked),
             (self.keys, self.keys_asked),
@@ -42,12 +47,12 @@ class ToolsCard(Card):
 
     def fit_width(self, room_px: float) -> None:
         """One row, or two where the room is narrow."""
-        self._place(across=4 if room_px >= _ONE_ROW_PX else 2)
+        self._place(across=5 if room_px >= _ONE_ROW_PX else _FEW)
 
     def _place(self, *, across: int) -> None:
-        for column in range(5):
+        for column in range(6):
             self._grid.setColumnStretch(column, 1 if column == across else 0)
-        for place, button in enumerate((self.guide, self.variants, self.settings, self.keys)):
+        for place, button in enumerate((self.guide, self.archive, self.variants, self.settings, self.keys)):
             self._grid.addWidget(button, place // across, place % across)
 
     def rescale(self) -> None:

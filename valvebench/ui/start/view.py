@@ -40,6 +40,7 @@ class StartPage(Page):
     variant_chosen = Signal(object)
     last_asked = Signal()
     guide_asked = Signal()
+    archive_asked = Signal()
     variants_asked = Signal()
     settings_asked = Signal()
     keys_asked = Signal()
@@ -105,6 +106,7 @@ class StartPage(Page):
         self.samples.sample_asked.connect(self.sample_asked)
         self.back_button.clicked.connect(self.back_asked)
         self.tools.guide_asked.connect(self.guide_asked)
+        self.tools.archive_asked.connect(self.archive_asked)
         self.tools.variants_asked.connect(self.variants_asked)
         self.tools.settings_asked.connect(self.settings_asked)
         self.tools.keys_asked.connect(self.keys_asked)
@@ -123,6 +125,10 @@ class StartPage(Page):
     def show_hand_problems(self, problems: Mapping[str, str]) -> None:
         """What is wrong with the body in the hand."""
         self.hand.show_problems(problems)
+
+    def fill_job(self, fields: Mapping[str, str]) -> None:
+        """What is known of a new job beforehand; the rest is empty."""
+        self.new.fill(fields)
 
     def choose_kind(self, kind: JobKind) -> None:
         """A kind of new job."""

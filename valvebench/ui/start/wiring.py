@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from valvebench.ui.settings import SettingsHolder
 from valvebench.ui.start.presenter import Runs, StartPresenter, StartServices, Work
 from valvebench.ui.start.view import StartPage
+
+if TYPE_CHECKING:
+    from valvebench.bench.view import SessionView
 
 
 class Start:
@@ -40,6 +44,12 @@ class Start:
     def opened(self, head: str) -> str:
         """A session with this head stands open; what there is to say of it."""
         return self.presenter.opened(head)
+
+    def begin_comeback(self, folder: Path, view: SessionView) -> None:
+        """A new job as comeback of the session in a folder."""
+        sha256 = view.session.job.variant
+        self.presenter.comeback_of(view.session.job, folder / "blobs" / sha256 if sha256 is not None else None)
+        self.page.begin()
 
     def check_with(self, path: Path) -> None:
         """A bench check with a variant that was saved just now."""

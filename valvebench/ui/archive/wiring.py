@@ -1,0 +1,201 @@
+"""The way to the Archive page, what it leads to, and how sessions come into the archive."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final, Protocol
+
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QWidget
+
+from valvebench.ui.archive.reach import Places, Reach
+from valvebench.ui.frame import ARCHIVE, JOB
+from valvebench.ui.runner import QtRunner
+from valvebench.ui.settings import SettingsHolder
+
+if TYPE_CHECKING:
+    from valvebench.bench.desk import Desk
+    from valvebench.bench.ports import Archives
+    from valvebench.bench.view import SessionView
+    from valvebench.ui.archive.presenter import FindPresenter
+    from valvebench.ui.archive.view import ArchivePage
+    from valvebench.ui.keeper import Keeper
+
+TO_LOOK_AT: Final = "Job {job} was closed on {day}: it is open to look at; outcome and handing over can be added."
+
+
+class Services(Protocol):
+    """What the archive asks of the world."""
+
+    def archives(self) -> Archives:
+        """The archives that can be reached."""
+        ...
+
+    def jobs_folder(self) -> Path:
+        """Where new jobs go."""
+        ...
+
+    def view_session(self, folder: Path) -> SessionView:
+        """Look at a session without changing it."""
+        ...
+
+
+class Frame(Protocol):
+    """What the window lends."""
+
+    settings: SettingsHolder
+    rail: Any
+    trouble_line: Any
+    desk: Desk | None
+    keeper: Keeper | None
+    folder: Path | None
+    session_opened: Any
+
+    @property
+    def job(self) -> Any:
+        """Everything about the Job page."""
+        ...
+
+    def add_page(self, page: QWidget, name: str) -> None:
+        """Put a page into the window."""
+        ...
+
+    def bring_forward(self, page: QWidget) -> None:
+        """Show a page."""
+        ...
+
+    def show_page(self, word: str) -> None:
+        """A page of the rail."""
+        ...
+
+    def open_session(self, folder: Path) -> None:
+        """Open a session and show it."""
+        ...
+
+    def leave_archive(self) -> None:
+        """To the open session, else to the ways in."""
+        ...
+
+    def begin_comeback(self, folder: Path, view: SessionView) -> None:
+        """The form of a new job, filled in from the session that came back."""
+        ...
+
+
+class Archive(QObject):
+    """The archive of one window, its page made when somebody first asks for it."""
+
+    def __init__(self, frame: Any, services: Services) -> None:
+        super().__init__(frame)
+        self._frame: Frame = frame
+        self._services = services
+        # finding never waits for long work, nor for what the open session has to write
+        self.runner, self.worker = QtRunner(self), QtRunner(self)
+        self.reach = Reach(services.archives, lambda: self._frame.settings.now.archive_folder)
+        self.page: ArchivePage | None = None
+        self.presenter: FindPresenter | None = None
+        self._then: Callable[[], None] | None = None
+        self._frame.session_opened.connect(self._opened)
+
+    def pages(self) -> list[tuple[str, QWidget | None]]:
+        """The page, once it was shown."""
+        return [(ARCHIVE, self.page)]
+
+    def _places(self) -> Places:
+        return Places(recent=self._recent, jobs=self._jobs, look=self._services.view_session)
+
+    def _recent(self) -> tuple[Path, ...]:
+        return tuple(Path(one.path) for one in self._frame.settings.recent_sessions())
+
+    def _jobs(self) -> Path:
+        root = self._frame.settings.now.jobs_folder
+        return Path(root) if root else self._services.jobs_folder()
+
+    # -- the page --------------------------------------------------------------------------
+
+    def show(self) -> None:
+        """The page, its list read anew."""
+        page = self._made()
+        self._frame.rail.set_current(ARCHIVE)
+        self._frame.bring_forward(page)
+        page.begin()
+
+    def _made(self) -> ArchivePage:
+        from valvebench.ui.archive.presenter import FindPresenter
+        from valvebench.ui.archive.view import ArchivePage
+
+        if self.page is None:
+            self.page = ArchivePage()
+            self.presenter = FindPresenter(self.page, self.reach, self._places(), self.runner, self)
+            connect(self.page, self.presenter)
+            self.page.part_chosen.connect(self.show_part)
+            self.page.left.connect(self._frame.leave_archive)
+            self._frame.add_page(self.page, ARCHIVE)
+        return self.page
+
+    def show_part(self, word: str) -> None:
+        """A part of the page."""
+        self._made().show_part(word)
+
+    # -- where the page leads --------------------------------------------------------------
+
+    def open_session(self, folder: Path, *, is_archived: bool) -> None:
+        """A session of the list; a closed one says that it is only to be looked at."""
+        self._open(folder, self._say_closed if is_archived else None)
+
+    def open_outcome(self, folder: Path) -> None:
+        """The Job page of a closed session, where it is said what became of the part."""
+        self._open(folder, self._to_outcome)
+
+    def begin_comeback(self, folder: Path, view: SessionView) -> None:
+        """A new job that names the one it is a comeback of."""
+        self._frame.begin_comeback(folder, view)
+
+    def _open(self, folder: Path, then: Callable[[], None] | None) -> None:
+        """Go to it where it is open already, else open it; afterwards `then`."""
+        here = self._frame.folder
+        if here is not None and here.absolute() == folder.absolute():
+            self._frame.leave_archive()
+            if then is not None:
+                then()
+            return
+        self._then = then
+        self._frame.open_session(folder)
+
+    def _opened(self) -> None:
+        then, self._then = self._then, None
+        if then is not None:
+            then()
+
+    def _say_closed(self) -> None:
+        desk = self._frame.desk
+        if desk is not None and desk.session.close is not None:
+            words = TO_LOOK_AT.format(job=desk.job.job, day=desk.session.close.at[:10])
+            self._frame.trouble_line.show_words(words, is_problem=False)
+
+    def _to_outcome(self) -> None:
+        self._say_closed()
+        self._frame.show_page(JOB)
+        if self._frame.job is not None:
+            self._frame.job.page.after.begin()
+
+    def stop(self) -> None:
+        """The window closes: what is under way comes to its end, and the archive is let go."""
+        for runner in (self.runner, self.worker):
+            runner.forget()
+        self.reach.close()
+
+
+def connect(page: ArchivePage, presenter: FindPresenter) -> None:
+    """Every signal of the page to what it asks for."""
+    page.came_to_front.connect(presenter.refresh)
+    page.list.typed.connect(presenter.typed)
+    page.list.filtered.connect(presenter.filters_changed)
+    page.list.chosen.connect(presenter.chosen)
+    page.list.opened.connect(presenter.open)
+    page.list.next_asked.connect(presenter.next_page)
+    page.list.previous_asked.connect(presenter.previous_page)
+    page.told.open_asked.connect(presenter.open)
+    page.told.comeback_asked.connect(presenter.comeback)
+    page.told.outcome_asked.connect(presenter.outcome)
+    page.told.linked.connect(presenter.linked)
