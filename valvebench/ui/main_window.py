@@ -510,6 +510,7 @@ class MainWindow(FrameWindow):
         for runner in (self.runner, self.exporter):
             runner.forget()
         self.thinker.drop()
+        self.archive.session_left()
         if self.desk is not None:
             self.desk.release()
         job_page = self._job.page if self._job is not None else None

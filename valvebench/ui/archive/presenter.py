@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from datetime import date
 from functools import partial
 from pathlib import Path
@@ -10,6 +11,7 @@ from typing import Any, Final, NamedTuple, Protocol
 
 from valvebench.bench.archive_open import folder_of
 from valvebench.bench.archived import Asked, Fate, ListedPage, Names, OpenListed, Shown
+from valvebench.bench.ports import Archive
 from valvebench.bench.view import SessionView
 from valvebench.model.errors import BenchError
 from valvebench.model.words import Verdict
@@ -117,11 +119,20 @@ class FindPresenter:
                 return None
             archive = self._reach.archive()
             has_filter = any(self._filters)
-            open_now = archive.open_sessions() if is_first and not has_filter else ()
+            open_now = self._open_now(archive) if is_first and not has_filter else ()
             open_now = tuple(one for one in open_now if text.strip().casefold() in one.job.casefold())
             return _Answer(archive.find(asked), open_now, archive.names())
 
         self._runner.run(work, done=partial(self._found, number), failed=partial(self._not_found, number))
+
+    def _open_now(self, archive: Archive) -> tuple[OpenListed, ...]:
+        """Sessions that are not closed; one that was closed meanwhile, by a command or without room, is added."""
+        listed = archive.open_sessions()
+        closed = [one for one in listed if one.state == "closed"]
+        for one in closed:
+            with suppress(BenchError):  # it stays listed as not added yet
+                self._reach.archives.keep(archive, one.path)
+        return archive.open_sessions() if closed else listed
 
     def _question(self) -> Asked:
         since, problem = since_of(self._filters.since)

@@ -5,10 +5,11 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, NamedTuple, Protocol
+from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
-from valvebench.bench.archive_open import Look
-from valvebench.bench.ports import Archive, Archives
+if TYPE_CHECKING:
+    from valvebench.bench.archive_open import Look
+    from valvebench.bench.ports import Archive, Archives
 
 
 class NoArchive(Exception):

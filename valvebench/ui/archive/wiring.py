@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Protocol
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, QTimer
 from PySide6.QtWidgets import QWidget
 
 from valvebench.ui.archive.reach import Places, Reach
@@ -18,10 +18,13 @@ if TYPE_CHECKING:
     from valvebench.bench.desk import Desk
     from valvebench.bench.ports import Archives
     from valvebench.bench.view import SessionView
+    from valvebench.ui.archive.keeping import Keeping
     from valvebench.ui.archive.presenter import FindPresenter
     from valvebench.ui.archive.view import ArchivePage
     from valvebench.ui.keeper import Keeper
 
+NOTE_MS: Final = 2_000
+"""So long after the opening a session is listed as open: until then its readings are judged."""
 TO_LOOK_AT: Final = "Job {job} was closed on {day}: it is open to look at; outcome and handing over can be added."
 
 
@@ -95,6 +98,11 @@ class Archive(QObject):
         self.page: ArchivePage | None = None
         self.presenter: FindPresenter | None = None
         self._then: Callable[[], None] | None = None
+        self._keeping: Keeping | None = None
+        self._note = QTimer(self)
+        self._note.setSingleShot(True)
+        self._note.setInterval(NOTE_MS)
+        self._note.timeout.connect(self._note_open)
         self._frame.session_opened.connect(self._opened)
 
     def pages(self) -> list[tuple[str, QWidget | None]]:
@@ -163,6 +171,15 @@ class Archive(QObject):
         self._frame.open_session(folder)
 
     def _opened(self) -> None:
+        """A session stands open: it is followed, and listed a little later."""
+        from valvebench.ui.archive.keeping import Keeping
+
+        if self._keeping is None:
+            tell = self._frame.trouble_line.show_words
+            self._keeping = Keeping(self.reach, self.worker, tell=tell, changed=self._job_changed)
+        if self._frame.keeper is not None and self._frame.folder is not None:
+            self._keeping.opened(self._frame.keeper, self._frame.folder)
+            self._note.start()
         then, self._then = self._then, None
         if then is not None:
             then()
@@ -178,6 +195,21 @@ class Archive(QObject):
         self._frame.show_page(JOB)
         if self._frame.job is not None:
             self._frame.job.page.after.begin()
+
+    def _note_open(self) -> None:
+        if self._keeping is not None:
+            self._keeping.note_open()
+
+    def _job_changed(self) -> None:
+        """The session says now that it is kept: the card of what was said after closing shows it."""
+        if self._frame.job is not None:
+            self._frame.job.refresh()
+
+    def session_left(self) -> None:
+        """Nobody is followed any more."""
+        self._note.stop()
+        if self._keeping is not None:
+            self._keeping.left()
 
     def stop(self) -> None:
         """The window closes: what is under way comes to its end, and the archive is let go."""
