@@ -18,11 +18,12 @@ _MOST_LIKE: Final = 20
 
 def same_code(one: str | None, other: str | None) -> bool:
     """Whether two numbers are the same but for their signs and small letters; an empty one is like none."""
-    left, right = (_plain(text) for text in (one, other))
+    left, right = (plain(text) for text in (one, other))
     return bool(left) and left == right
 
 
-def _plain(text: str | None) -> str:
+def plain(text: str | None) -> str:
+    """A number without its signs, in small letters."""
     return "".join(sign for sign in (text or "").casefold() if sign.isalnum())
 
 

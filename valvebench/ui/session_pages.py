@@ -18,6 +18,7 @@ from valvebench.ui.settings import SettingsHolder
 if TYPE_CHECKING:
     from valvebench.bench.desk import Desk
     from valvebench.ui import later
+    from valvebench.ui.archive.wiring import Archive
     from valvebench.ui.behind import Behind
     from valvebench.ui.findings.comparing import ComparingPresenter
     from valvebench.ui.findings.explaining import ExplainPresenter
@@ -44,6 +45,7 @@ class Window(Protocol):
     folder: Path | None
     set_up: SetUp
     behind: Behind
+    archive: Archive
 
     @property
     def job(self) -> Any:
@@ -150,6 +152,7 @@ class SessionPages:
         made, self.comparing, self.explaining = later.findings(
             desk, keeper, runner=window.exporter, world=world, explains=self.leading.explains(desk)
         )
+        window.archive.bring_earlier(desk, self.comparing.chosen)
         return made
 
     def back_to_findings(self) -> None:

@@ -9,7 +9,6 @@ from functools import partial
 from pathlib import Path
 from typing import Any, Final, NamedTuple, Protocol
 
-from valvebench.bench.archive_open import folder_of
 from valvebench.bench.archived import Asked, Fate, ListedPage, Names, OpenListed, Shown
 from valvebench.bench.ports import Archive
 from valvebench.bench.view import SessionView
@@ -246,13 +245,7 @@ class FindPresenter:
             self._ask(partial(self._folder_and_view, row.id), lambda found: self._leads.begin_comeback(*found))
 
     def _folder(self, ident: str) -> Path:
-        places = self._places
-        archive, jobs = self._reach.archive(), places.jobs()
-        inside = sorted(jobs.iterdir()) if jobs.is_dir() else []
-        job = archive.show(ident).session.job
-        plain = "".join(sign for sign in job.casefold() if sign.isalnum())
-        like = [one for one in inside if plain in "".join(sign for sign in one.name.casefold() if sign.isalnum())]
-        return folder_of(archive, ident, places=(*places.recent(), *like), root=jobs, look=places.look)
+        return self._places.folder_of(self._reach.archive(), ident)
 
     def _folder_and_view(self, ident: str) -> tuple[Path, SessionView]:
         folder = self._folder(ident)

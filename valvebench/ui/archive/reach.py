@@ -31,6 +31,16 @@ class Places(NamedTuple):
     jobs: Callable[[], Path]
     look: Look
 
+    def folder_of(self, archive: Archive, ident: str) -> Path:
+        """The folder of an archived session, written among the jobs where it is nowhere else (raises BenchError)."""
+        from valvebench.bench.archive_open import folder_of, plain
+
+        jobs = self.jobs()
+        job = plain(archive.show(ident).session.job)
+        inside = sorted(jobs.iterdir()) if jobs.is_dir() else []
+        like = [one for one in inside if job in plain(one.name)]
+        return folder_of(archive, ident, places=(*self.recent(), *like), root=jobs, look=self.look)
+
 
 class Reach:
     """One archive at a time, asked from workers only: opening it may take a while."""

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from valvebench.bench.desk import Desk
     from valvebench.bench.ports import Archives
     from valvebench.bench.view import SessionView
+    from valvebench.ui.archive.comeback import Earlier
     from valvebench.ui.archive.keeping import Keeping
     from valvebench.ui.archive.presenter import FindPresenter
     from valvebench.ui.archive.view import ArchivePage
@@ -180,9 +181,30 @@ class Archive(QObject):
         if self._frame.keeper is not None and self._frame.folder is not None:
             self._keeping.opened(self._frame.keeper, self._frame.folder)
             self._note.start()
+        self._tell_comeback()
         then, self._then = self._then, None
         if then is not None:
             then()
+
+    def _tell_comeback(self) -> None:
+        """Of a comeback it is said at once which session stands beside it."""
+        desk = self._frame.desk
+        if desk is not None and desk.job.comeback_of and not desk.is_closed:
+            self.bring_earlier(desk, _nothing)
+
+    def bring_earlier(self, desk: Desk, found: Callable[[Path], None]) -> None:
+        """The folder of the session of which the one at hand is a comeback, while it is still at hand."""
+        from valvebench.ui.archive.comeback import Comebacks
+
+        def told(words: str) -> None:
+            if self._frame.desk is desk and not desk.is_closed:
+                self._frame.trouble_line.show_words(words, is_problem=False)
+
+        def bring(earlier: Earlier) -> None:
+            if self._frame.desk is desk:
+                found(earlier.folder)
+
+        Comebacks(self.reach, self._places(), self.runner).find(desk.job, found=bring, told=told)
 
     def _say_closed(self) -> None:
         desk = self._frame.desk
@@ -216,6 +238,10 @@ class Archive(QObject):
         for runner in (self.runner, self.worker):
             runner.forget()
         self.reach.close()
+
+
+def _nothing(_: Path) -> None:
+    """Only the words are wanted."""
 
 
 def connect(page: ArchivePage, presenter: FindPresenter) -> None:

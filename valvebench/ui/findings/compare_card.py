@@ -23,6 +23,7 @@ from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.form import LineField
 from valvebench.ui.widgets.message_line import MessageLine
+from valvebench.ui.widgets.scroll import bring_into_sight
 from valvebench.ui.widgets.table import ROW_PX, Table
 from valvebench.ui.widgets.text import Text
 from valvebench.ui.widgets.whiskers import WhiskerChart
@@ -196,6 +197,7 @@ class CompareCard(Card):
         """The keyboard goes from the choice, which is leaving, to what was found."""
         first = self.table if shown.rows else self.again_button
         first.setFocus(Qt.FocusReason.OtherFocusReason)
+        bring_into_sight(self)
         if shown.rows:
             self.table.setCurrentIndex(self.model.index(0, 0))
         announce(self, f"{shown.sentence}.")
