@@ -14,6 +14,7 @@ import pytest
 
 from tests.data.archived import VARIANT_RAW, DayClock, session_in
 from tests.flow.test_window_flow import ROOT, RealWindow, screen, valvebench, wait_for
+from tests.patience import PATIENCE_S
 from valvebench.archive.archives import Archives
 from valvebench.compose import open_desk, view_session
 from valvebench.model.entry import Reading
@@ -166,3 +167,45 @@ def test_a_comeback_is_found_and_compared_in_under_15_keys(start, tmp_path):
     print(f"opened again, it stands there after {again.keys} keys")
     assert json.loads(valvebench("verify", folder, "--json").stdout)["ok"]
     again.close()
+
+
+@pytest.mark.slow
+def test_an_empty_machine_has_its_archive_back_by_keyboard_alone(start, tmp_path):
+    """Backup on one machine, brought back on another that has neither settings nor archive."""
+    old, new, backup = tmp_path / "old", tmp_path / "new", tmp_path / "b.sqlite"
+    (old / "settings").mkdir(parents=True)
+    new.mkdir()
+    kept_session(old)
+    window = start(old)
+    window.press("ctrl+shift+a", "ctrl+Prior")
+    window.write(str(backup))
+    window.press("Return")
+    wait_for(backup.is_file, "the backup")
+    wait_for(window._is_at_rest, "the backup")
+    window.close()
+    window = start(new)
+    window.press("ctrl+shift+a", "ctrl+Prior")
+    window.write(str(backup))
+    window.press("Return")
+    wait_for((new / "settings" / "archive" / "archive.sqlite").is_file, "the archive")
+    wait_for(window._is_at_rest, "the check of the archive")
+    window.picture(tmp_path / "restored.png")
+    print(f"\narchive brought back: {window.keys - len(str(backup))} keys and the name of the backup")
+    window.press("ctrl+f")
+    window.write("2117")
+    window.press("Return")
+    window.title_of_job = "Job 2117"
+    wait_for(window._find, "the job that was brought back")
+    (folder,) = (new / "jobs").iterdir()
+    assert view_session(folder).session.job.job == "2117"
+    checked = subprocess.run(
+        [sys.executable, "-m", "valvebench", "archive", "verify", "--json"],
+        cwd=ROOT,
+        env=window._env,
+        capture_output=True,
+        text=True,
+        check=True,
+        timeout=PATIENCE_S,
+    )
+    assert json.loads(checked.stdout)["ok"]
+    window.close()

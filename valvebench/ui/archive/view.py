@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 from valvebench.bench.archived import Names
 from valvebench.ui import fonts
 from valvebench.ui.archive.find_card import NEXT_KEY, PREVIOUS_KEY, FindCard
+from valvebench.ui.archive.part import Part
 from valvebench.ui.archive.shown import FoundRow, SessionTold
 from valvebench.ui.archive.told_card import COMEBACK_KEY, NOTHING, OUTCOME_KEY, ToldCard
 from valvebench.ui.editor.tabs import TabRow
@@ -23,20 +24,11 @@ from valvebench.ui.widgets.scroll import Page
 from valvebench.ui.widgets.text import ElidedText
 
 FIND: Final = "Find"
-PARTS: Final = (FIND,)
+SAFE: Final = "Keep safe"
+PARTS: Final = (FIND, SAFE)
 _NARROW_PX: Final = 1000
 _TOLD_SHARE: Final = 0.42
 """Of the width, for what stands beside the list."""
-
-
-class Part(QWidget):
-    """What stands below the row of parts."""
-
-    def fit(self, room_px: float) -> None:
-        """Lay out for this width in drawn px."""
-
-    def begin(self) -> None:
-        """The first field has the keyboard."""
 
 
 class FindPart(Part):

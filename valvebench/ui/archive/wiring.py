@@ -20,7 +20,11 @@ if TYPE_CHECKING:
     from valvebench.bench.view import SessionView
     from valvebench.ui.archive.comeback import Earlier
     from valvebench.ui.archive.keeping import Keeping
+    from valvebench.ui.archive.long_work import LongWork
+    from valvebench.ui.archive.part import BusyPart, Part
     from valvebench.ui.archive.presenter import FindPresenter
+    from valvebench.ui.archive.safe import SafePresenter
+    from valvebench.ui.archive.safe_part import SafePart
     from valvebench.ui.archive.view import ArchivePage
     from valvebench.ui.keeper import Keeper
 
@@ -98,6 +102,7 @@ class Archive(QObject):
         self.reach = Reach(services.archives, lambda: self._frame.settings.now.archive_folder)
         self.page: ArchivePage | None = None
         self.presenter: FindPresenter | None = None
+        self.parts: dict[str, Any] = {}
         self._then: Callable[[], None] | None = None
         self._keeping: Keeping | None = None
         self._note = QTimer(self)
@@ -131,7 +136,7 @@ class Archive(QObject):
 
     def _made(self) -> ArchivePage:
         from valvebench.ui.archive.presenter import FindPresenter
-        from valvebench.ui.archive.view import ArchivePage
+        from valvebench.ui.archive.view import FIND, ArchivePage
 
         if self.page is None:
             self.page = ArchivePage()
@@ -139,12 +144,26 @@ class Archive(QObject):
             connect(self.page, self.presenter)
             self.page.part_chosen.connect(self.show_part)
             self.page.left.connect(self._frame.leave_archive)
+            self.parts[FIND] = self.presenter
             self._frame.add_page(self.page, ARCHIVE)
         return self.page
 
     def show_part(self, word: str) -> None:
-        """A part of the page."""
-        self._made().show_part(word)
+        """A part of the page, made at its first visit."""
+        page = self._made()
+        if word not in page.parts:
+            page.add_part(word, self._make_part(word))
+        page.show_part(word)
+        self.parts[word].refresh()
+
+    def _make_part(self, word: str) -> Part:
+        from valvebench.ui.archive.safe import SafePresenter
+        from valvebench.ui.archive.safe_part import SafePart
+
+        part = SafePart()
+        self.parts[word] = presenter = SafePresenter(part, self.reach, runner=self.runner, worker=self.worker)
+        connect_safe(part, presenter)
+        return part
 
     # -- where the page leads --------------------------------------------------------------
 
@@ -235,6 +254,9 @@ class Archive(QObject):
 
     def stop(self) -> None:
         """The window closes: what is under way comes to its end, and the archive is let go."""
+        for part in self.parts.values():
+            if (work := getattr(part, "work", None)) is not None:
+                work.stop()
         for runner in (self.runner, self.worker):
             runner.forget()
         self.reach.close()
@@ -257,3 +279,18 @@ def connect(page: ArchivePage, presenter: FindPresenter) -> None:
     page.told.comeback_asked.connect(presenter.comeback)
     page.told.outcome_asked.connect(presenter.outcome)
     page.told.linked.connect(presenter.linked)
+
+
+def connect_safe(part: SafePart, presenter: SafePresenter) -> None:
+    """Every signal of the part to what it asks for."""
+    part.backup_asked.connect(presenter.backup)
+    part.restore_asked.connect(presenter.restore)
+    part.tables_asked.connect(presenter.tables)
+    part.check_asked.connect(presenter.check)
+    connect_work(part, presenter.work)
+
+
+def connect_work(part: BusyPart, work: LongWork) -> None:
+    """What every part with long work has."""
+    part.stopped.connect(work.stop)
+    part.ticked.connect(work.tick)
