@@ -234,6 +234,10 @@ class FindPresenter:
         else:
             self._ask(partial(self._folder, row.id), lead)
 
+    def open_id(self, ident: str) -> None:
+        """Open a kept session by its identity, as from one of its values."""
+        self._ask(partial(self._folder, ident), partial(self._leads.open_session, is_archived=True))
+
     def comeback(self) -> None:
         """Begin a new job as comeback of the chosen one."""
         row = self._chosen

@@ -24,8 +24,9 @@ from valvebench.ui.widgets.scroll import Page
 from valvebench.ui.widgets.text import ElidedText
 
 FIND: Final = "Find"
+TREND: Final = "Over time"
 SAFE: Final = "Keep safe"
-PARTS: Final = (FIND, SAFE)
+PARTS: Final = (FIND, TREND, SAFE)
 _NARROW_PX: Final = 1000
 _TOLD_SHARE: Final = 0.42
 """Of the width, for what stands beside the list."""

@@ -20,11 +20,8 @@ if TYPE_CHECKING:
     from valvebench.bench.view import SessionView
     from valvebench.ui.archive.comeback import Earlier
     from valvebench.ui.archive.keeping import Keeping
-    from valvebench.ui.archive.long_work import LongWork
-    from valvebench.ui.archive.part import BusyPart, Part
+    from valvebench.ui.archive.part import Part
     from valvebench.ui.archive.presenter import FindPresenter
-    from valvebench.ui.archive.safe import SafePresenter
-    from valvebench.ui.archive.safe_part import SafePart
     from valvebench.ui.archive.view import ArchivePage
     from valvebench.ui.keeper import Keeper
 
@@ -157,13 +154,17 @@ class Archive(QObject):
         self.parts[word].refresh()
 
     def _make_part(self, word: str) -> Part:
-        from valvebench.ui.archive.safe import SafePresenter
-        from valvebench.ui.archive.safe_part import SafePart
+        from valvebench.ui.archive import parts
 
-        part = SafePart()
-        self.parts[word] = presenter = SafePresenter(part, self.reach, runner=self.runner, worker=self.worker)
-        connect_safe(part, presenter)
+        part, self.parts[word] = parts.make(word, self.reach, runner=self.runner, worker=self.worker)
+        if hasattr(part, "opened"):
+            part.opened.connect(self._open_told)
         return part
+
+    def _open_told(self, ident: str) -> None:
+        """The session of a value."""
+        if self.presenter is not None:
+            self.presenter.open_id(ident)
 
     # -- where the page leads --------------------------------------------------------------
 
@@ -279,18 +280,3 @@ def connect(page: ArchivePage, presenter: FindPresenter) -> None:
     page.told.comeback_asked.connect(presenter.comeback)
     page.told.outcome_asked.connect(presenter.outcome)
     page.told.linked.connect(presenter.linked)
-
-
-def connect_safe(part: SafePart, presenter: SafePresenter) -> None:
-    """Every signal of the part to what it asks for."""
-    part.backup_asked.connect(presenter.backup)
-    part.restore_asked.connect(presenter.restore)
-    part.tables_asked.connect(presenter.tables)
-    part.check_asked.connect(presenter.check)
-    connect_work(part, presenter.work)
-
-
-def connect_work(part: BusyPart, work: LongWork) -> None:
-    """What every part with long work has."""
-    part.stopped.connect(work.stop)
-    part.ticked.connect(work.tick)

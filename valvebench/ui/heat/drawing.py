@@ -6,7 +6,7 @@ Data curves are one pixel wide without smoothing: wide or smoothed ones cost a h
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Final
+from typing import Any, Final
 
 import pyqtgraph as pg
 from PySide6.QtCore import QPointF, QRectF, Qt
@@ -14,7 +14,6 @@ from PySide6.QtGui import QBrush, QPainter, QPen, QResizeEvent, QWheelEvent
 from PySide6.QtWidgets import QGraphicsSimpleTextItem, QWidget
 
 from valvebench.ui import fonts, theme
-from valvebench.ui.heat.loading import Plots
 from valvebench.ui.widgets import paint
 from valvebench.ui.widgets.ticks import nice_ticks, tick_texts
 
@@ -83,7 +82,7 @@ class Drawing(pg.GraphicsLayoutWidget):  # type: ignore[misc]  # pyqtgraph has n
         super().__init__(parent)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.setAntialiasing(False)
-        self.plots: Plots | None = None
+        self.plots: Any = None
         self._words: list[pg.TextItem] = []
         self._items: list[pg.PlotItem] = []
         self._units: list[QGraphicsSimpleTextItem] = []
@@ -103,8 +102,8 @@ class Drawing(pg.GraphicsLayoutWidget):  # type: ignore[misc]  # pyqtgraph has n
     def _refill(self) -> None:
         """Other columns for another view."""
 
-    def _plot(self, row: int, unit: str, bottom: str) -> pg.PlotItem:
-        axes = {"left": _Axis("left"), "bottom": _Axis("bottom")}
+    def _plot(self, row: int, unit: str, bottom: str, *, along: pg.AxisItem | None = None) -> pg.PlotItem:
+        axes = {"left": _Axis("left"), "bottom": along or _Axis("bottom")}
         plot = self.addPlot(row=row, col=0, axisItems=axes)
         self._units.append(QGraphicsSimpleTextItem(unit, axes["left"]))
         plot.setMenuEnabled(False)

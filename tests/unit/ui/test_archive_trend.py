@@ -1,0 +1,112 @@
+"""What the Archive page shows over time.  Every name and number is made up."""
+
+from __future__ import annotations
+
+from unittest.mock import create_autospec
+
+import pytest
+
+from tests.data.archived import DayClock, reading, session_in, small_archive
+from tests.unit.ui.test_archive_find import Later, Now
+from valvebench.archive.archives import Archives
+from valvebench.bench.archived import CheckPoint
+from valvebench.bench.trending import day_of, meter_charts
+from valvebench.compose import open_desk
+from valvebench.model.words import LeadState, Verdict
+from valvebench.ui.archive.long_work import NO_ARCHIVE
+from valvebench.ui.archive.reach import Reach
+from valvebench.ui.archive.trend import NO_CHECKS, TrendPresenter, rows_of
+from valvebench.ui.archive.trend_part import TrendPart
+
+VALUES = (5.2, 5.21, 5.19, 5.22, 5.18, 5.2, 6.4)
+
+
+@pytest.fixture(scope="module")
+def shelf(tmp_path_factory):
+    root = tmp_path_factory.mktemp("archive")
+    folder = small_archive(root / "archive", root / "jobs")
+    archive = Archives(folder, clock=DayClock(), open_desk=open_desk).open()
+    for place, ohm in enumerate(VALUES):
+        archive.add(session_in(root / "more", f"3{place}", [reading("Heron", ohm)], day=f"2032-01-0{place + 1}"))
+    archive.close()
+    return folder
+
+
+@pytest.fixture
+def make(shelf, tmp_path):
+    made = []
+
+    def bench(folder=shelf, runner=None):
+        view = create_autospec(TrendPart, instance=True)
+        archives = Archives(folder, clock=DayClock(), open_desk=open_desk)
+        reach = Reach(lambda: archives, lambda: "")
+        made.append(reach)
+        return view, TrendPresenter(view, reach, runner or Now())
+
+    yield bench
+    for reach in made:
+        reach.close()
+
+
+def test_values_of_a_device_over_time_with_limits_and_odd_ones(make):
+    view, presenter = make()
+    presenter.refresh()
+    devices = view.show_devices.call_args.args[0]
+    assert [text for _, text in devices] == ["Gull of tern-body-2", "Heron of tern-body-2"]
+    presenter.device_chosen("1")
+    charted, rows = view.show_chart.call_args.args
+    assert charted.title == "Heron, at 20 \u00b0C"
+    assert (charted.low, charted.high) == (4.9, 5.5)
+    assert len(charted.ohm) == 4 + len(VALUES)
+    # by hand, copper from 23 to 20 degrees: 254.5 / 257.5 = 0.98835; 6.4 becomes 6.3254
+    assert charted.ohm[-1] == pytest.approx(6.3254, abs=5e-5)
+    assert charted.days == tuple(sorted(charted.days))
+    assert len(charted.ohm) - 1 in charted.odd
+    assert (rows[0].when, rows[0].verdict, rows[0].note) == ("2032-01-07", Verdict.FAIL, "odd")
+    assert charted.words[0].startswith("11 values, 3 failed; ")
+
+
+def test_only_the_device_chosen_last_is_drawn(make):
+    runner = Later()
+    view, presenter = make(runner=runner)
+    presenter.refresh()
+    runner.let_go(0)
+    presenter.device_chosen("1")
+    runner.let_go(1)
+    runner.let_go(0)
+    assert [call.args[0].title for call in view.show_chart.call_args_list] == ["Heron, at 20 \u00b0C"]
+
+
+def test_without_an_archive_or_checks_it_is_said(make, tmp_path):
+    view, presenter = make(folder=tmp_path / "none")
+    presenter.refresh()
+    assert view.say.call_args.args[0] == NO_ARCHIVE
+    view, presenter = make()
+    presenter.meters_chosen()
+    assert view.say.call_args.args[0] == NO_CHECKS
+
+
+class Checks:
+    """An archive that only knows checks: one meter that moves up after twenty, one that is steady."""
+
+    def meter_checks(self):
+        found = []
+        for meter, step in (("steady", 0.0), ("moves", 0.05)):
+            for n in range(40):
+                off = 0.01 * (n % 3 - 1) + step * max(0, n - 19)
+                at = f"2031-02-{n % 28 + 1:02d}T0{n // 28}:00:00Z"
+                found.append(CheckPoint("ab" * 16, "1", at, meter, LeadState.NULLED, 5.0, off, 0.01))
+        return tuple(found)
+
+
+def test_a_meter_that_drifts_stands_first_and_says_where():
+    first, second = meter_charts(Checks())
+    assert first.title == "moves, check resistor 5.00 \u03a9, nulled on the meter"
+    assert (first.moved_at is not None, second.moved_at) == (True, None)
+    assert "drift up" in first.words[0]
+    assert [line.words for line in first.lines] == ["middle", "low", "high"]
+    assert [row.note for row in rows_of(first) if "drift" in row.note] == ["odd, drift shows here"]
+
+
+def test_days_count_from_1970():
+    assert day_of("1970-01-02T12:00:00.000Z") == 1.5
