@@ -57,6 +57,12 @@ class FoundModel(RowsModel[FoundRow]):
         return super().data(index, role)
 
 
+class SessionsTable(WrapTable):
+    """Each with the verdict of a whole session, which has no limits of its own."""
+
+    limits_in_cells = True
+
+
 class FindCard(Card):
     """The box has the keyboard: Up and Down walk the list, Enter opens."""
 
@@ -76,7 +82,7 @@ class FindCard(Card):
         self.outcome = ChoiceField("What became of it", [("", "Any"), *((f.value, w) for f, w in FATE_WORDS.items())])
         self.since = LineField("Closed since", hint="2031-05")
         self.model = FoundModel(self)
-        self.table = WrapTable(COLUMNS, (0, 2, 3), name="Sessions")
+        self.table = SessionsTable(COLUMNS, (0, 2, 3), name="Sessions")
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.table.setModel(self.model)
         self.previous = Button("Newer", key=PREVIOUS_KEY)

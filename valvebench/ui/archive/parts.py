@@ -6,6 +6,10 @@ from functools import partial
 from importlib import import_module
 from typing import Any, Final
 
+from valvebench.ui.archive.again import AgainPresenter
+from valvebench.ui.archive.again_part import AgainPart
+from valvebench.ui.archive.fails import FailsPresenter
+from valvebench.ui.archive.fails_part import FailsPart
 from valvebench.ui.archive.long_work import LongWork
 from valvebench.ui.archive.part import BusyPart, Part
 from valvebench.ui.archive.reach import Reach, Runs
@@ -13,14 +17,19 @@ from valvebench.ui.archive.safe import SafePresenter
 from valvebench.ui.archive.safe_part import SafePart
 from valvebench.ui.archive.trend import TrendPresenter
 from valvebench.ui.archive.trend_part import TrendPart
-from valvebench.ui.archive.view import SAFE, TREND
+from valvebench.ui.archive.view import AGAIN, FAILS, SAFE, TREND
 
 DRAWING: Final = "valvebench.ui.archive.trend_drawing"
 
 
 def make(word: str, reach: Reach, *, runner: Runs, worker: Runs) -> tuple[Part, Any]:
     """A part and its presenter, by the word of its tab."""
-    makers = {SAFE: lambda: _safe(reach, runner, worker), TREND: lambda: _trend(reach, runner)}
+    makers = {
+        TREND: lambda: _trend(reach, runner),
+        FAILS: lambda: _fails(reach, runner),
+        AGAIN: lambda: _again(reach, runner, worker),
+        SAFE: lambda: _safe(reach, runner, worker),
+    }
     return makers[word]()
 
 
@@ -31,6 +40,21 @@ def _safe(reach: Reach, runner: Runs, worker: Runs) -> tuple[Part, Any]:
     part.restore_asked.connect(presenter.restore)
     part.tables_asked.connect(presenter.tables)
     part.check_asked.connect(presenter.check)
+    _connect_work(part, presenter.work)
+    return part, presenter
+
+
+def _fails(reach: Reach, runner: Runs) -> tuple[Part, Any]:
+    part = FailsPart()
+    presenter = FailsPresenter(part, reach, runner)
+    part.changed.connect(presenter.changed)
+    return part, presenter
+
+
+def _again(reach: Reach, runner: Runs, worker: Runs) -> tuple[Part, Any]:
+    part = AgainPart()
+    presenter = AgainPresenter(part, reach, runner=runner, worker=worker)
+    part.asked.connect(presenter.asked)
     _connect_work(part, presenter.work)
     return part, presenter
 

@@ -46,6 +46,12 @@ def _nothing(_: TrendRow) -> str:
     return "not judged"
 
 
+class ValuesTable(Table):
+    """The limits stand in the drawing beside it, and below that in words."""
+
+    limits_in_cells = True
+
+
 class TrendPart(Part):
     """Shows what its presenter says; tells it in plain words what the person did."""
 
@@ -65,7 +71,7 @@ class TrendPart(Part):
         self.said = MessageLine()
         self.words: list[Text] = []
         self.model: JudgedRowsModel[TrendRow] = JudgedRowsModel(HEADERS, lambda row: row.cells, self, waits=_nothing)
-        self.table = Table(COLUMNS, name="Newest values")
+        self.table = ValuesTable(COLUMNS, name="Newest values")
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.table.setModel(self.model)
         self.open = Button("Open its session", key="Enter")

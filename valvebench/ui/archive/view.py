@@ -25,8 +25,10 @@ from valvebench.ui.widgets.text import ElidedText
 
 FIND: Final = "Find"
 TREND: Final = "Over time"
+FAILS: Final = "What fails most"
+AGAIN: Final = "Judge anew"
 SAFE: Final = "Keep safe"
-PARTS: Final = (FIND, TREND, SAFE)
+PARTS: Final = (FIND, TREND, FAILS, AGAIN, SAFE)
 _NARROW_PX: Final = 1000
 _TOLD_SHARE: Final = 0.42
 """Of the width, for what stands beside the list."""
