@@ -184,9 +184,6 @@ TAKES_AWAY = {
     "archive/session_folder.py": "half a line that was never accepted, set aside first; temporary files of blobs",
     "archive/kept_file.py": "settings that are damaged, set aside",
     "archive/moving.py": "a file is given another name; nothing is lost",
-    "archive/store_backup.py": "its own temporary file; an older backup only when the new one is whole",
-    "archive/store_restore.py": "its own temporary file, files of an archive it could not put back",
-    "archive/store_export.py": "tables of a folder it was just making",
     "compose.py": "a copy of a sample job that could not be made",
     "ui/trouble.py": "the log of faults turns over",
 }

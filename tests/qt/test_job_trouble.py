@@ -14,7 +14,11 @@ from valvebench.archive.verify import verify
 from valvebench.diagnose.explained import Ask
 from valvebench.model.errors import WorldFailed
 from valvebench.model.words import AccessPoint
+from valvebench.ui.archive import view as archive_view
+from valvebench.ui.archive.again import AgainTyped
+from valvebench.ui.archive.presenter import Filters
 from valvebench.ui.behind import BEHIND
+from valvebench.ui.frame import ARCHIVE
 from valvebench.ui.heat.take_shown import Options
 from valvebench.ui.identify.starting import StartTyped
 from valvebench.ui.trouble import Log, Trouble
@@ -177,6 +181,16 @@ SIGNALS = {
     "gone": ("P6", "x"),
     "picture_typed": ("none.png",),
     "start_asked": (StartTyped(job="T-9"),),
+    "chosen": ("x",),
+    "filtered": (Filters(),),
+    "device_named": ("0",),
+    "meter_chosen": (0,),
+    "value_opened": ("abcd",),
+    "changed": ("device", "", ""),
+    "again_asked": (AgainTyped(low="x"),),
+    "backup_asked": ("",),
+    "restore_asked": ("",),
+    "tables_asked": ("",),
 }
 
 
@@ -216,12 +230,28 @@ def parts(window):
             "explain": (window._page("Findings").explain_card, window.later.explaining),
             "leak": _leak(window),
         }
+        | _archive(window)
     )
 
 
 def _leak(window):
     window.go_to("Ports", "leak P6")
     return window.later.leak.page, window.later.leak.presenter
+
+
+def _archive(window):
+    window.show_page(ARCHIVE)
+    archive = window.archive
+    for word in archive_view.PARTS[1:]:
+        archive.show_part(word)
+    words = dict(zip(("trend", "fails", "again", "safe"), archive_view.PARTS[1:], strict=True))
+    made = {name: (archive.page.parts[word], archive.parts[word]) for name, word in words.items()}
+    return {"archive": (archive.page.list, archive.presenter)} | made
+
+
+def _wait_for_workers(window):
+    for runner in (window.runner, window.exporter, window.thinker, window.archive.runner, window.archive.worker):
+        runner.wait()
 
 
 def _behind(window, word):
@@ -232,7 +262,7 @@ def _behind(window, word):
 PARTS = [
     *("pins", "rounds", "job", "found", "suspects", "check", "finish", "hand", "after"),
     *("ports", "findings", "heat", "take", "explain", "taps", "sweep"),
-    *("leak", "identify"),
+    *("leak", "identify", "archive", "trend", "fails", "again", "safe"),
 ]
 
 
@@ -261,9 +291,7 @@ def test_a_fault_in_any_presenter_keeps_session_and_program(watched, part):
     for name in own_signals(widget):
         presenter._view = Broken()
         getattr(widget, name).emit(*arguments(widget, name))
-        watched.window.runner.wait()
-        watched.window.exporter.wait()
-        watched.window.thinker.wait()
+        _wait_for_workers(watched.window)
         QApplication.processEvents()
         presenter._view = view
     assert SAFE in told(watched)
@@ -283,9 +311,7 @@ def test_a_fault_in_any_slot_keeps_session_and_program(watched, part):
         getattr(widget, name).emit(*arguments(widget, name))
         watched.wait(lambda name=name: f"injected into {name}" in told(watched))
         getattr(widget, name).disconnect(slot)
-        watched.window.runner.wait()
-        watched.window.exporter.wait()
-        watched.window.thinker.wait()
+        _wait_for_workers(watched.window)
         QApplication.processEvents()
     still_works(watched)
 

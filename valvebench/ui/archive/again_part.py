@@ -44,7 +44,7 @@ def _nothing(_: ChangedRow) -> str:
 class AgainPart(BusyPart):
     """A form, progress with a way out, and from what to what verdicts changed."""
 
-    asked = Signal(object)
+    again_asked = Signal(object)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -115,7 +115,7 @@ class AgainPart(BusyPart):
         return AgainTyped(rule=self.rule.word(), variant=self.variant.word(), device=self.device.word(), **texts)
 
     def _ask(self) -> None:
-        self.asked.emit(self.typed())
+        self.again_asked.emit(self.typed())
 
     def begin(self) -> None:
         """The rule has the keyboard."""

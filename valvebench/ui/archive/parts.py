@@ -39,7 +39,7 @@ def _safe(reach: Reach, runner: Runs, worker: Runs) -> tuple[Part, Any]:
     part.backup_asked.connect(presenter.backup)
     part.restore_asked.connect(presenter.restore)
     part.tables_asked.connect(presenter.tables)
-    part.check_asked.connect(presenter.check)
+    part.whole_check_asked.connect(presenter.check)
     _connect_work(part, presenter.work)
     return part, presenter
 
@@ -54,7 +54,7 @@ def _fails(reach: Reach, runner: Runs) -> tuple[Part, Any]:
 def _again(reach: Reach, runner: Runs, worker: Runs) -> tuple[Part, Any]:
     part = AgainPart()
     presenter = AgainPresenter(part, reach, runner=runner, worker=worker)
-    part.asked.connect(presenter.asked)
+    part.again_asked.connect(presenter.asked)
     _connect_work(part, presenter.work)
     return part, presenter
 
@@ -64,7 +64,7 @@ def _trend(reach: Reach, runner: Runs) -> tuple[Part, Any]:
     presenter = TrendPresenter(part, reach, runner)
     # one worker, one after the other: what draws is there before the first values are, and nobody waits for it
     runner.run(partial(import_module, DRAWING), done=_came, failed=_raised)
-    part.device_chosen.connect(presenter.device_chosen)
+    part.device_named.connect(presenter.device_chosen)
     part.devices_asked.connect(presenter.devices_asked)
     part.meters_asked.connect(presenter.meters_chosen)
     part.meter_chosen.connect(presenter.meter_chosen)

@@ -34,7 +34,7 @@ class SafePart(BusyPart):
     backup_asked = Signal(str)
     restore_asked = Signal(str)
     tables_asked = Signal(str)
-    check_asked = Signal()
+    whole_check_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -113,7 +113,7 @@ class SafePart(BusyPart):
             self.fields[name].confirmed.connect(ask)
             self.go[name].clicked.connect(ask)
             self.browse[name].clicked.connect(self._browses(name))
-        self.check.clicked.connect(self.check_asked)
+        self.check.clicked.connect(self.whole_check_asked)
 
     def _asks(self, name: str, tell: Callable[[str], None]) -> Callable[[], None]:
         return lambda: tell(self.fields[name].text())

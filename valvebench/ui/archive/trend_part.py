@@ -55,11 +55,11 @@ class ValuesTable(Table):
 class TrendPart(Part):
     """Shows what its presenter says; tells it in plain words what the person did."""
 
-    device_chosen = Signal(str)
+    device_named = Signal(str)
     meter_chosen = Signal(int)
     devices_asked = Signal()
     meters_asked = Signal()
-    opened = Signal(str)
+    value_opened = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -142,7 +142,7 @@ class TrendPart(Part):
         (self.meters_asked if is_meter else self.devices_asked).emit()
 
     def _tell_device(self) -> None:
-        self.device_chosen.emit(self.device.word())
+        self.device_named.emit(self.device.word())
 
     def _tell_meter(self) -> None:
         self.meter_chosen.emit(self.meter.box.currentIndex())
@@ -153,7 +153,7 @@ class TrendPart(Part):
     def _open(self) -> None:
         place = self.table.currentIndex().row()
         if 0 <= place < self.model.rowCount():
-            self.opened.emit(self.model.row(place).id)
+            self.value_opened.emit(self.model.row(place).id)
 
     def _moved(self) -> None:
         drawing: Any = self.pane.drawing

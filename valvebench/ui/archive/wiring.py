@@ -157,8 +157,8 @@ class Archive(QObject):
         from valvebench.ui.archive import parts
 
         part, self.parts[word] = parts.make(word, self.reach, runner=self.runner, worker=self.worker)
-        if hasattr(part, "opened"):
-            part.opened.connect(self._open_told)
+        if hasattr(part, "value_opened"):
+            part.value_opened.connect(self._open_told)
         return part
 
     def _open_told(self, ident: str) -> None:
