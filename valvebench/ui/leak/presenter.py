@@ -18,6 +18,7 @@ from valvebench.model.variant import Port
 from valvebench.model.words import Rule
 from valvebench.ui.keeper import Keeper, Runs
 from valvebench.ui.leak import page
+from valvebench.ui.leak.gauges import Gauges, gauge_texts
 from valvebench.ui.leak.holes import Hole, hole_at, own_texts, with_own
 from valvebench.ui.leak.looking import Looking
 from valvebench.ui.leak.opening import Opening
@@ -57,6 +58,7 @@ class LeakPresenter:
         self._hole: Hole | None = None
         self._method = LeakMethod.STEADY
         self._texts: dict[str, str] = {}
+        self._gauges = Gauges()
         self._own: dict[bool, dict[str, str]] = {False: {}, True: {}}
         self._sheets, self._protocol = Sheets(), Protocol(now)
         self._said: Said = read(self._method, {})
@@ -81,6 +83,7 @@ class LeakPresenter:
         self._method = test.method
         self._texts = texts_of(test, with_own(self._texts, self._own[test.is_seat]), is_today=is_today)
         self._own[test.is_seat] = own_texts(self._texts)
+        self._gauges.remember(test.method, self._texts)
 
     def begin(self, name: str, *, is_seat: bool = False) -> None:
         """Measure at this port, or at the seat of this solenoid, by the method its limit is for."""
@@ -96,6 +99,7 @@ class LeakPresenter:
         own = {method.value: method for method in METHODS}
         if self._sheet.is_empty:
             self._method = own.get(self._port.method, self._method)
+        self._texts = self._gauges.given_to(self._method, self._texts)
         self._view.say(page.CLOSED if self._desk.is_closed else "")
         self._show_all()
 
@@ -347,6 +351,7 @@ class LeakPresenter:
     def method_chosen(self, place: int) -> None:
         """Another way of measuring; what was typed for this one waits."""
         self._method = METHODS[place]
+        self._texts = self._gauges.given_to(self._method, self._texts)
         self._view.say("")
         self._show_all()
 
@@ -435,6 +440,8 @@ class LeakPresenter:
     def _kept(self, entry: Entry, rows: tuple[Row, ...]) -> None:
         """On disk; what is typed meanwhile stays as it is."""
         row = next((row for row in rows if row.entries == (entry.n,)), None)
+        if isinstance(entry.body, LeakTest):
+            self._gauges.remember(entry.body.method, gauge_texts(entry.body))
         self._begin_run_again()
         self._last_kept = kept_words((row,)).replace("Kept here: ", "Kept: ") if row is not None else ""
         self._show_port()
