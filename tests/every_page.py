@@ -215,7 +215,7 @@ _LEAK_TYPED: Final = (("255", "250"), ("85", "52", "83"), ("0", "250", "4", "249
 
 
 def _leak(window: MainWindow) -> Iterator[Shown]:
-    """A port measured by each method, none of it kept."""
+    """A port measured by each method, none of it kept; a seat that current shuts."""
     window.show_page(PORTS)
     window.go_to(PORTS, "leak P6")
     settle(window)
@@ -228,6 +228,9 @@ def _leak(window: MainWindow) -> Iterator[Shown]:
         page.begin()
         settle(window)
         yield Shown(f"leak-{tab.word.lower().replace(' ', '-')}", page)
+    window.later.leak.show("Gull", is_seat=True)
+    settle(window)
+    yield Shown("leak-seat", page)
 
 
 def _suspected(window: MainWindow) -> Iterator[Shown]:
