@@ -213,6 +213,9 @@ def _behind(window: MainWindow) -> Iterator[Shown]:
 _LEAK_TYPED: Final = (("255", "250"), ("85", "52", "83"), ("0", "250", "4", "249", "12", "247"))
 """Two gauges, a vacuum, a falling pressure between two looks: invented."""
 
+_SEATS: Final = {"seat": "seat Plover", "seat-fed": "seat Gull"}
+"""One with a limit, shut without current; one that has to be fed, and asks whether its supply is limited."""
+
 
 def _leak(window: MainWindow) -> Iterator[Shown]:
     """A port measured by each method, none of it kept; a seat that current shuts."""
@@ -228,9 +231,11 @@ def _leak(window: MainWindow) -> Iterator[Shown]:
         page.begin()
         settle(window)
         yield Shown(f"leak-{tab.word.lower().replace(' ', '-')}", page)
-    window.later.leak.show("Gull", is_seat=True)
-    settle(window)
-    yield Shown("leak-seat", page)
+    page.question.tabs.tabs[0].click()
+    for name, item in _SEATS.items():
+        window.go_to(PORTS, item)
+        settle(window)
+        yield Shown(f"leak-{name}", page)
 
 
 def _suspected(window: MainWindow) -> Iterator[Shown]:

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QApplication
 
 from tests.page_looks import problems_of
 from valvebench.model.words import Verdict
+from valvebench.ui.ports.groups import Group, group_of
 from valvebench.ui.ports.questions import PortQuestion
 from valvebench.ui.shortcuts import keys_of
 from valvebench.ui.start.drops import Dropped, Kind
@@ -164,11 +165,34 @@ def test_nothing_is_cut_or_faint(person, palette, zoom):
 
 def test_from_a_solenoid_to_its_seat_and_back(person):
     person.key(ESC)
-    ports = person.window.later.presenters["Ports"]
-    ports.choose("function Plover")
+    ports, presenter = person.window.later.pages["Ports"], person.window.later.presenters["Ports"]
+    presenter.choose("function Plover")
+    assert ports.question.leak_cap.isEnabled()
     person.key(F6)
     card = page(person).question
-    assert (card._port.text(), card._supply.isVisible(), card.caps["port"].isVisible()) == ("Plover", False, False)
+    assert (card._port.text(), card._supply.isVisible(), card.field.entry.hasFocus()) == ("Plover", False, True)
     person.wait(lambda: list(problems_of(person.window)) == [])
+    enter(person, "255", "250")
+    looked(person)
+    before = len(person.entries)
+    enter(person, "")
+    person.wait(lambda: len(person.entries) == before + 1 and not person.window.keeper.is_busy)
+    assert person.window.desk.session.items_of("leak")[-1].body.device == "Plover"
+    person.key(SLASH)
+    assert card._port.text() == "Dunlin"
     person.key(ESC)
-    assert ports.seat_at_hand() == ("Plover", "")
+    assert ports.isVisible()
+    assert group_of(presenter._walk.question) is Group.SOLENOIDS
+    assert presenter._walk.question.solenoid.name == "Dunlin"
+
+
+def test_a_finding_of_a_seat_leads_to_it_and_its_supply_is_asked_first(person):
+    presenter = person.window.later.presenters["Ports"]
+    person.window.show_page("Findings")
+    person.window.go_to("Ports", "seat Gull")
+    card = page(person).question
+    assert (card._port.text(), card._asked.text(), card.caps["yes"].isVisible()) == ("Gull", "Limited to 1 A?", True)
+    person.wait(lambda: list(problems_of(person.window)) == [])
+    person.key(Qt.Key.Key_Plus)
+    assert (card._asked.text(), card.field.text(), card.caps["yes"].isVisible()) == ("Supply gauge", "", False)
+    assert "Gull" in presenter.limited, "Ports does not ask again"

@@ -6,10 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from valvebench.judge.leak_rows import leak_key, seat_key
+from valvebench.judge.leak_rows import LEAK_KEY, SEAT_KEY, is_of_method, leak_key, seat_key
 from valvebench.model.air_tests import LeakTest
+from valvebench.model.leak import LeakMethod
 from valvebench.model.variant import Port, Solenoid, Variant
 from valvebench.model.words import SwitchState
+from valvebench.ui.ports.questions import NEEDS_CURRENT_LIMIT
 
 OWN_TEXTS: Final = (
     *("restriction", "restriction_mm", "restriction_c", "restriction_b", "restriction_pct"),
@@ -19,6 +21,7 @@ OWN_TEXTS: Final = (
 _SHUT: Final = {
     SwitchState.CLOSED: "Shut without current.",
     SwitchState.OPEN: "Shut only while current flows.",
+    None: "When it shuts is not stated: Ports asks whether air holds off or on.",
 }
 
 
@@ -59,29 +62,56 @@ class Hole:
 
     @property
     def shut(self) -> str:
-        """When it is shut at all, where the variant says it of a seat."""
-        normally = self.solenoid.normally if self.solenoid is not None else None
-        return _SHUT[normally] if normally is not None else ""
+        """When a seat is shut at all."""
+        return _SHUT[self.solenoid.normally] if self.solenoid is not None else ""
 
     @property
     def is_fed(self) -> bool:
         """Whether current has to flow while it is tested, or nobody says that none has to."""
         return self.solenoid is not None and self.solenoid.normally is not SwitchState.CLOSED
 
+    @property
+    def needs_current_limit(self) -> bool:
+        """Whether only a current-limited supply may feed it while it is tested."""
+        return self.is_fed and self.solenoid is not None and self.solenoid.duty in NEEDS_CURRENT_LIMIT
+
+    def method(self, now: LeakMethod) -> LeakMethod:
+        """How it is measured first: a port as its limit says, a seat as it is done now where its limit allows that."""
+        if self.is_seat:
+            return now if self.port.max_ml_min is None or is_of_method(self.port, now) else LeakMethod.STEADY
+        return next((method for method in LeakMethod if method.value == self.port.method), now)
+
     def is_of(self, test: LeakTest) -> bool:
         """Whether a kept test is its own."""
         return (self.is_seat, self.port.name) == (test.is_seat, test.of)
 
 
+def holes_of(variant: Variant | None) -> tuple[Hole, ...]:
+    """Ports, then the seats of the solenoids; electronics on board leave the ports alone, as on Ports."""
+    if variant is None:
+        return ()
+    ports = [Hole(port=port) for port in variant.ports]
+    devices = () if variant.electronics_on_board else variant.devices
+    return (*ports, *(Hole(port=one.seat, solenoid=one) for one in devices if isinstance(one, Solenoid)))
+
+
 def hole_at(variant: Variant | None, name: str, *, is_seat: bool) -> Hole | None:
     """The port of that name, or the seat of the solenoid; None where the variant has neither."""
-    if variant is None:
-        return None
-    if is_seat:
-        device = variant.device_named(name)
-        return Hole(port=device.seat, solenoid=device) if isinstance(device, Solenoid) else None
-    port = variant.port_named(name)
-    return Hole(port=port) if port is not None else None
+    return next((one for one in holes_of(variant) if (one.port.name, one.is_seat) == (name, is_seat)), None)
+
+
+def next_to(variant: Variant | None, hole: Hole) -> Hole:
+    """After a port the next port, after a seat the next seat, round the end."""
+    alike = [one for one in holes_of(variant) if one.is_seat is hole.is_seat]
+    return alike[(alike.index(hole) + 1) % len(alike)]
+
+
+def meant_by(item: str) -> tuple[str, bool] | None:
+    """Name, and whether it is a seat, of an item such as `leak P6` or `seat Heron`; None for every other item."""
+    for start, is_seat in ((LEAK_KEY, False), (SEAT_KEY, True)):
+        if item.startswith(start):
+            return item.removeprefix(start), is_seat
+    return None
 
 
 def own_texts(texts: Mapping[str, str]) -> dict[str, str]:

@@ -19,23 +19,24 @@ from valvebench.model.words import Rule
 from valvebench.ui.keeper import Keeper, Runs
 from valvebench.ui.leak import page
 from valvebench.ui.leak.gauges import Gauges, gauge_texts
-from valvebench.ui.leak.holes import Hole, hole_at, own_texts, with_own
+from valvebench.ui.leak.holes import Hole, hole_at, next_to, own_texts, with_own
 from valvebench.ui.leak.looking import Looking
 from valvebench.ui.leak.opening import Opening
 from valvebench.ui.leak.page import LeakView
 from valvebench.ui.leak.protocol import Protocol
-from valvebench.ui.leak.readings import HEADERS, cells_of
+from valvebench.ui.leak.readings import HEADERS, Asked, cells_of
 from valvebench.ui.leak.set_up import DAY, FIELDS, Said, field_of, missing, read, shown_fields, texts_of
 from valvebench.ui.leak.sheets import Sent, Sheet, Sheets
 from valvebench.ui.leak.shown import (
-    HOW,
     METHODS,
     ResultShown,
+    how_words,
     kept_shown,
     kept_words,
     port_shown,
     refusal_words,
     result_shown,
+    supply_asked,
 )
 from valvebench.ui.leak.taking_back import TakingBack
 from valvebench.ui.leak.typed import TypedNumber
@@ -50,12 +51,23 @@ class LeakPresenter:
     """One port at a time; set-up and pump go on to the next one."""
 
     def __init__(
-        self, view: LeakView, desk: Desk, keeper: Keeper, *, reader: Runs, files: AirFiles, now: Callable[[], float]
+        self,
+        view: LeakView,
+        desk: Desk,
+        keeper: Keeper,
+        *,
+        reader: Runs,
+        files: AirFiles,
+        now: Callable[[], float],
+        limited: set[str] | None = None,
     ) -> None:
-        """`reader` works beside the window; `now` tells seconds of a clock that only goes forward."""
+        """`reader` works beside the window; `now` tells seconds of a clock that only goes forward.
+
+        `limited` are the solenoids whose supply was said to be limited; what is said here is added.
+        """
         self._view, self._desk, self._keeper = view, desk, keeper
-        self._ports = desk.variant.ports if desk.variant is not None else ()
         self._hole: Hole | None = None
+        self._limited = limited if limited is not None else set()
         self._method = LeakMethod.STEADY
         self._texts: dict[str, str] = {}
         self._gauges = Gauges()
@@ -87,29 +99,35 @@ class LeakPresenter:
 
     def begin(self, name: str, *, is_seat: bool = False) -> None:
         """Measure at this port, or at the seat of this solenoid, by the method its limit is for."""
-        if self._hole is not None:
-            self._own[self._hole.is_seat] = own_texts(self._texts)
+        was = self._hole
+        if was is not None:
+            self._own[was.is_seat] = own_texts(self._texts)
         self._hole = hole_at(self._desk.variant, name, is_seat=is_seat)
         self._last_kept = ""
-        if self._port is None:
+        if self._hole is None:
             self._view.set_enabled(is_enabled=False)
             self._view.say(page.NO_PORT, is_problem=True)
             return
         self._texts = with_own(self._texts, self._own[is_seat])
-        own = {method.value: method for method in METHODS}
         if self._sheet.is_empty:
-            self._method = own.get(self._port.method, self._method)
+            self._method = self._hole.method(self._method)
         self._texts = self._gauges.given_to(self._method, self._texts)
-        self._view.say(page.CLOSED if self._desk.is_closed else "")
+        self._view.say(page.CLOSED if self._desk.is_closed else self._restriction_words(was))
         self._show_all()
 
+    def _restriction_words(self, was: Hole | None) -> str:
+        """From a port to a seat or back: another restriction stands beside than the one that was in the line."""
+        now = self._hole
+        if was is None or now is None or was.is_seat is now.is_seat:
+            return ""
+        own, before = self._own[now.is_seat], self._own[was.is_seat]
+        return page.OTHER_RESTRICTION.format(word="seat" if now.is_seat else "port") if own and own != before else ""
+
     def next_port(self) -> None:
-        """On to the next port of the variant; what was typed here waits."""
-        if self._hole is not None and self._hole.is_seat:
-            self._view.say(page.NEXT_SEAT, is_problem=True)
-        elif self._port is not None:
-            at = self._ports.index(self._port)
-            self.begin(self._ports[(at + 1) % len(self._ports)].name)
+        """On to the next port, from a seat to the next seat; what was typed here waits."""
+        if self._hole is not None:
+            following = next_to(self._desk.variant, self._hole)
+            self.begin(following.port.name, is_seat=following.is_seat)
             self._view.begin()
 
     def left(self) -> None:
@@ -140,7 +158,7 @@ class LeakPresenter:
     def _show_all(self) -> None:
         self._said = read(self._method, self._texts)
         self._view.set_enabled(is_enabled=not self._desk.is_closed)
-        self._view.show_method(METHODS.index(self._method), HOW[self._method])
+        self._view.show_method(METHODS.index(self._method), how_words(self._method, self._hole))
         self._show_port()
         self._show_set_up()
         self._show_protocol()
@@ -188,7 +206,21 @@ class LeakPresenter:
 
     def _ask(self) -> None:
         """The number that is asked for; what somebody types just now is left alone."""
-        self._view.show_question(self._sheet.readings.asked(self._protocol.since_s()))
+        self._view.show_question(self._supply_asked() or self._sheet.readings.asked(self._protocol.since_s()))
+
+    def _supply_asked(self) -> Asked | None:
+        """Before a linear or pulsed solenoid is fed so that its seat shuts: is its supply limited?  None once said."""
+        hole = self._hole
+        if hole is None or hole.solenoid is None or not hole.needs_current_limit or self._desk.is_closed:
+            return None
+        return supply_asked(hole.solenoid) if hole.solenoid.name not in self._limited else None
+
+    def supply_limited(self) -> None:
+        """The supply of this solenoid is said to be limited."""
+        if self._hole is not None and self._supply_asked() is not None:
+            self._limited.add(self._hole.port.name)
+            self._view.show_problem("")
+            self._ask()
 
     def _show_anew(self) -> None:
         """The lines, and the field ready for the number that is asked for."""
@@ -260,6 +292,8 @@ class LeakPresenter:
         """Enter: the next number, or with nothing typed the entry."""
         if self._desk.is_closed or self._port is None:
             self._view.say(page.CLOSED if self._port is not None else page.NO_PORT, is_problem=True)
+        elif self._supply_asked() is not None:
+            self._view.show_problem(page.LIMIT_FIRST, is_question=True)
         elif not text.strip():
             self._enter_nothing()
         elif self._sheet.file is not None:
@@ -380,6 +414,9 @@ class LeakPresenter:
             self._view.say(page.CLOSED if self._desk.is_closed else page.NOT_WITH_DECAY, is_problem=True)
             return
         protocol = self._protocol
+        if self._supply_asked() is not None:
+            self._view.show_problem(page.LIMIT_FIRST, is_question=True)
+            return
         if protocol.is_running:
             self._view.say(page.CLOCK_RUNS)
             return

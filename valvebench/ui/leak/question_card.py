@@ -23,12 +23,14 @@ FILE_KEY: Final = "F6"
 REMOVE_KEY: Final = "F7"
 BLANK_KEY: Final = "F8"
 METHOD_KEYS: Final = ("F2", "F3", "F4")
-STEP, NEXT = "*", "/"
+STEP, NEXT, YES = "*", "/", "+"
+NEXT_WORDS: Final = ("next port", "next solenoid")
 _KEYS: Final = (
+    ("yes", YES, "yes, limited"),
     ("keep", "Enter", "next, or keep"),
     ("correct", "Up", "correct a line"),
     ("remove", REMOVE_KEY, "remove it"),
-    ("port", NEXT, "next port"),
+    ("port", NEXT, NEXT_WORDS[0]),
     ("file", FILE_KEY, "open a file"),
     ("set_up", SET_UP_KEY, "taken with"),
     ("ways", "F2 to F4", "way of testing"),
@@ -37,6 +39,7 @@ _KEYS: Final = (
 )
 _OF_DECAY: Final = ("step", "blank")
 _COLUMNS: Final = 3
+_COMMANDS: Final = (STEP, NEXT, UP, DOWN)
 
 
 class QuestionCard(Card):
@@ -47,9 +50,11 @@ class QuestionCard(Card):
         self.tabs = TabRow([METHOD_TEXT[one] for one in METHODS], name="Way of testing")
         self.field = BigField("Reading", unit="kPa")
         self.said = MessageLine()
-        self.caps = {name: KeyCap(key, word, parent=self) for name, key, word in _KEYS}
+        self.caps = {
+            name: KeyCap(key, word, parent=self, also=NEXT_WORDS if name == "port" else ()) for name, key, word in _KEYS
+        }
         self._now: Asked | None = None
-        self._is_decay, self._is_seat, self._columns = False, False, _COLUMNS
+        self._is_decay, self._is_asking, self._columns = False, False, _COLUMNS
         self._port = Text(size_px=40, weight=fonts.BOLD)
         self._about = ElidedText(size_px=15, muted=True)
         self._pressure = Text(size_px=15, weight=fonts.SEMIBOLD, wraps=True)
@@ -62,7 +67,7 @@ class QuestionCard(Card):
         self.show_keys(is_decay=False)
 
     def _fill(self) -> None:
-        self.field.set_commands([STEP, NEXT, UP, DOWN])
+        self.field.set_commands(_COMMANDS)
         self._heads, self._facts, self._asks, self._keys = QHBoxLayout(), QVBoxLayout(), QHBoxLayout(), QGridLayout()
         self._heads.addWidget(self._port)
         self._heads.addWidget(self._about, 1, Qt.AlignmentFlag.AlignBottom)
@@ -89,8 +94,10 @@ class QuestionCard(Card):
     def _lay_keys(self) -> None:
         for cap in self.caps.values():
             self._keys.removeWidget(cap)
-        left_out = (*(() if self._is_decay else _OF_DECAY), *(("port",) if self._is_seat else ()))
+        left_out = (*(() if self._is_decay else _OF_DECAY), *(() if self._is_asking else ("yes",)))
         shown = [cap for name, cap in self.caps.items() if name not in left_out]
+        for name, cap in self.caps.items():
+            cap.setVisible(name not in left_out)
         for place, cap in enumerate(shown):
             self._keys.addWidget(cap, place // self._columns, place % self._columns, Qt.AlignmentFlag.AlignLeft)
         for column in range(_COLUMNS + 1):
@@ -113,10 +120,7 @@ class QuestionCard(Card):
         self._pressure.setText(f"{port.pressure} {port.limit}")
         self._supply.show_message(port.supply, icon="electricity")
         self._supply.setVisible(bool(port.supply))
-        if port.is_seat != self._is_seat:
-            self._is_seat = port.is_seat
-            self.caps["port"].setVisible(not port.is_seat)
-            self._lay_keys()
+        self.caps["port"].set_word(NEXT_WORDS[port.is_seat])
 
     def show_method(self, place: int, how: str) -> None:
         """The way of testing in front."""
@@ -129,6 +133,10 @@ class QuestionCard(Card):
         self._asked.setText(asked.words)
         self._lead.setText(asked.lead)
         self.field.set_unit(asked.unit)
+        self.field.set_commands((*_COMMANDS, YES) if asked.is_confirmation else _COMMANDS)
+        if asked.is_confirmation != self._is_asking:
+            self._is_asking = asked.is_confirmation
+            self._lay_keys()
         self.field.set_name(", ".join(part for part in (asked.words, asked.lead) if part))
         if asked.text and asked != self._now:  # asked again, it may be half typed
             self.field.set_text(asked.text)
@@ -140,8 +148,6 @@ class QuestionCard(Card):
         if is_decay == self._is_decay and self._keys.count():
             return
         self._is_decay = is_decay
-        for name in _OF_DECAY:
-            self.caps[name].setVisible(is_decay)
         self._lay_keys()
 
     def set_open(self, *, is_open: bool) -> None:

@@ -27,12 +27,13 @@ _PUMP_NAMES: Final = ("the blank", "the known hole")
 
 @dataclass(frozen=True, kw_only=True)
 class Asked:
-    """What is asked now: words, unit, and what stands in the field where it is corrected."""
+    """What is asked now: words, unit, and what stands in the field where it is corrected; or for a yes."""
 
     words: str
     unit: str
     lead: str = ""
     text: str = ""
+    is_confirmation: bool = False
 
 
 class Readings:

@@ -19,6 +19,7 @@ from valvebench.model.variant import Port, Solenoid
 from valvebench.model.words import VERDICT_TEXT, Lean, Verdict
 from valvebench.physics.uncertainty import combine
 from valvebench.ui.leak.holes import Hole
+from valvebench.ui.leak.readings import Asked
 from valvebench.ui.leak.set_up import FIELDS, field_of
 from valvebench.ui.ports.shown import SUPPLY_SAFETY
 
@@ -33,6 +34,13 @@ HOW: Final = {
     LeakMethod.VACUUM: "Same pump and hose throughout: first a blank, then a known hole, then the bore.",
     LeakMethod.DECAY: "",
 }
+HOW_AT_SEAT: Final = {
+    LeakMethod.STEADY: "Supply, known restriction, seat; the port gauge stands before the seat. "
+    "Read both when they stand still.",
+    LeakMethod.VACUUM: "Same pump and hose throughout: first a blank, then a known hole, then the seat.",
+    LeakMethod.DECAY: "",
+}
+YES_WORDS: Final = "+ says yes"
 NOTHING_YET: Final = "The leak stands here as soon as there is a reading."
 WORKING: Final = "working"
 NONE_PROPOSED: Final = "No pressure is stated here: none is proposed. Stay at or under what the maker states."
@@ -114,6 +122,18 @@ def refusal_words(error: Exception) -> str:
     if not isinstance(error, BadInput):
         return str(error)
     return "\n".join(plain_words(problem.text()) for problem in error.problems[:_MOST_LINES])
+
+
+def how_words(method: LeakMethod, hole: Hole | None) -> str:
+    """How a method goes."""
+    return (HOW_AT_SEAT if hole is not None and hole.is_seat else HOW)[method]
+
+
+def supply_asked(solenoid: Solenoid) -> Asked:
+    """Whether the supply of a solenoid is limited; short, for it stands in a row beside its key."""
+    ampere = solenoid.max_ampere
+    words = "Supply limited?" if ampere is None else f"Limited to {ampere:g} A?"
+    return Asked(words=words, unit="", lead=YES_WORDS, is_confirmation=True)
 
 
 def port_shown(hole: Hole, method: LeakMethod, *, limit_ml_min: float | None, kept: str = "") -> PortShown:

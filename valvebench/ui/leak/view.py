@@ -21,6 +21,7 @@ from valvebench.ui.leak.question_card import (
     REMOVE_KEY,
     SET_UP_KEY,
     STEP,
+    YES,
     QuestionCard,
 )
 from valvebench.ui.leak.readings import Asked
@@ -67,6 +68,7 @@ class LeakPage(AsidePage):
     line_chosen = Signal(int)
     remove_asked = Signal()
     port_asked = Signal()
+    supply_limited = Signal()
     step_done = Signal()
     blank_taken = Signal()
     method_chosen = Signal(int)
@@ -119,6 +121,7 @@ class LeakPage(AsidePage):
         self.table.installEventFilter(self)
         self._ticker.timeout.connect(self.ticked)
         caps = card.caps
+        caps["yes"].clicked.connect(self.supply_limited)
         caps["keep"].clicked.connect(self._keep_clicked)
         caps["correct"].clicked.connect(self.previous_asked)
         caps["remove"].clicked.connect(self.remove_asked)
@@ -141,7 +144,13 @@ class LeakPage(AsidePage):
         )
 
     def _command(self, key: str) -> None:
-        asked = {STEP: self.step_done, NEXT: self.port_asked, UP: self.previous_asked, DOWN: self.following_asked}
+        asked = {
+            STEP: self.step_done,
+            NEXT: self.port_asked,
+            UP: self.previous_asked,
+            DOWN: self.following_asked,
+            YES: self.supply_limited,
+        }
         asked[key].emit()
 
     def _keep_clicked(self) -> None:

@@ -12,9 +12,9 @@ from PySide6.QtWidgets import QWidget
 
 from valvebench.bench.air_log import AirFiles
 from valvebench.bench.desk import Desk
-from valvebench.judge.leak_rows import LEAK_KEY
 from valvebench.ui.frame import LEAK, PORTS
 from valvebench.ui.keeper import Keeper, Runs
+from valvebench.ui.leak.holes import hole_at, meant_by
 from valvebench.ui.leak.presenter import LeakPresenter
 from valvebench.ui.leak.view import LeakPage
 from valvebench.ui.ports.presenter import PortsPresenter
@@ -76,14 +76,8 @@ class Leak(QObject):
 
     def show_asked(self) -> None:
         """The port that Ports asks about, or the seat of the solenoid."""
-        ports = self._ports.presenter
-        seat, refusal = ports.seat_at_hand()
-        if seat:
-            self.show(seat, is_seat=True)
-        elif port := ports.port_at_hand():
-            self.show(port)
-        else:
-            self._ports.page.say(refusal or NO_PORT_ASKED, is_problem=True)
+        if not self.takes(self._ports.presenter.leak_at_hand()):
+            self._ports.page.say(NO_PORT_ASKED, is_problem=True)
 
     def show(self, name: str, *, is_seat: bool = False) -> None:
         """Measure the leak of a port, or of the seat of a solenoid."""
@@ -98,7 +92,13 @@ class Leak(QObject):
             page = LeakPage()
             self.page, reader = page, self._frame.exporter
             self.presenter = LeakPresenter(
-                page, self._desk, self._keeper, reader=reader, files=self._files, now=monotonic
+                page,
+                self._desk,
+                self._keeper,
+                reader=reader,
+                files=self._files,
+                now=monotonic,
+                limited=self._ports.presenter.limited,
             )
             _connect(page, self.presenter)
             page.gone.connect(self._back)
@@ -107,10 +107,14 @@ class Leak(QObject):
         return self.page, self.presenter
 
     def takes(self, item: str) -> bool:
-        """Show the port of an item such as `leak P6`; whether it is one."""
-        if not item.startswith(LEAK_KEY):
+        """Show the port or seat of an item such as `leak P6` or `seat Heron`; whether it is one."""
+        meant = meant_by(item)
+        if meant is None:
             return False
-        self.show(item.removeprefix(LEAK_KEY))
+        name, is_seat = meant
+        if is_seat and hole_at(self._desk.variant, name, is_seat=True) is None:
+            return False
+        self.show(name, is_seat=is_seat)
         return True
 
     def takes_file(self, thing: Dropped) -> bool:
@@ -137,6 +141,7 @@ def _connect(page: LeakPage, presenter: LeakPresenter) -> None:
     page.line_chosen.connect(presenter.line_chosen)
     page.remove_asked.connect(presenter.remove)
     page.port_asked.connect(presenter.next_port)
+    page.supply_limited.connect(presenter.supply_limited)
     page.step_done.connect(presenter.step_done)
     page.blank_taken.connect(presenter.blank_taken)
     page.method_chosen.connect(presenter.method_chosen)

@@ -12,7 +12,7 @@ from valvebench.judge.row import Row
 from valvebench.model.entry import AnyBody, Entry, SolenoidTest, SwitchTest, Withdraw
 from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.variant import Solenoid
-from valvebench.model.words import Duty, Place, SwitchState
+from valvebench.model.words import Place
 from valvebench.ui.keeper import Keeper
 from valvebench.ui.ports import page
 from valvebench.ui.ports.answers import Answers, Given, Walk
@@ -29,6 +29,7 @@ from valvebench.ui.ports.questions import (
     answers_to,
     body_of,
     clicked,
+    leak_of,
     out_at,
 )
 from valvebench.ui.ports.set_up import NEXT_COVER, NOTHING_TYPED, Moves, last_set_up, read_kpa
@@ -49,7 +50,8 @@ class PortsPresenter:
         self._set_up = last_set_up(desk)
         self._waiting: deque[Given] = deque()
         self._given_so_far, self._read_to = 0, 0
-        self._limited: set[str] = set()  # solenoids whose supply was said to be limited
+        self.limited: set[str] = set()
+        """Solenoids whose supply was said to be limited."""
         self._is_closed, self._is_picking = False, False
 
     def start(self) -> None:
@@ -119,7 +121,7 @@ class PortsPresenter:
     def _wants_supply(self, question: Question) -> bool:
         if self._is_closed or not isinstance(question, SolenoidQuestion) or not question.needs_current_limit:
             return False
-        return question.solenoid.name not in self._limited
+        return question.solenoid.name not in self.limited
 
     def _is_open(self, question: Question) -> bool:
         if self._answers.verdict_of(question) is not None or any(g.question == question for g in self._waiting):
@@ -174,7 +176,7 @@ class PortsPresenter:
     def _confirm(self, question: SolenoidQuestion, answer: Answer) -> None:
         """The supply is said to be limited for this solenoid, or it is passed over."""
         if answer is Answer.PLUS:
-            self._limited.add(question.solenoid.name)
+            self.limited.add(question.solenoid.name)
             self._view.say("")
         elif answer is Answer.MINUS:
             self._walk.go_on(lambda question: self._is_open(question) and not self._wants_supply(question))
@@ -296,22 +298,9 @@ class PortsPresenter:
         if not self._choose(lambda question: question.item == item):
             self.port_chosen(item.removeprefix("port ").partition(" (")[0])
 
-    def port_at_hand(self) -> str:
-        """The port that is asked about, else the one that moves the switch; empty for neither."""
-        question = self._walk.question
-        port = getattr(question, "port", None)
-        return port.name if port is not None else ""
-
-    def seat_at_hand(self) -> tuple[str, str]:
-        """The solenoid whose seat can be measured now, or why it cannot; both empty where none is asked about."""
-        question = self._walk.question
-        if not isinstance(question, SolenoidQuestion):
-            return "", ""
-        solenoid = question.solenoid
-        is_shut_alone = solenoid.normally is SwitchState.CLOSED or solenoid.duty is Duty.ON_OFF
-        if is_shut_alone or solenoid.name in self._limited:
-            return solenoid.name, ""
-        return "", page.LIMIT_FIRST
+    def leak_at_hand(self) -> str:
+        """Item of the leak of what is asked: port, port that moves the switch, or seat; empty for none."""
+        return leak_of(self._walk.question) if self._walk.question is not None else ""
 
     def _choose(self, is_meant: Callable[[Question], bool]) -> bool:
         self._is_picking = False

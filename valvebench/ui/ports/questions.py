@@ -9,6 +9,7 @@ from typing import Final
 import msgspec
 
 from valvebench.judge.air import AirItem, air_items, item_of
+from valvebench.judge.leak_rows import leak_key, seat_key
 from valvebench.model.entry import AirTest, AnyBody, SolenoidTest, SwitchTest
 from valvebench.model.variant import Expectation, Port, Solenoid, Switch, Variant
 from valvebench.model.words import AirResult, Duty, Flow, Place, Reaction, Supply, SwitchState
@@ -144,6 +145,13 @@ class SolenoidQuestion:
 
 
 Question = PortQuestion | SwitchQuestion | SolenoidQuestion
+
+
+def leak_of(question: Question) -> str:
+    """The item that the leak of what is asked would be; empty where no port is stated."""
+    if isinstance(question, SolenoidQuestion):
+        return seat_key(question.solenoid.name)
+    return leak_key(question.port.name) if question.port is not None else ""
 
 
 def questions_of(variant: Variant | None) -> tuple[Question, ...]:

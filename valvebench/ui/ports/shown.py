@@ -262,4 +262,5 @@ def confirmation_shown(question: SolenoidQuestion) -> QuestionShown:
         hazards=(SUPPLY_HAZARD,),
         is_yes_no=True,
         is_confirmation=True,
+        has_leak=True,
     )
