@@ -19,6 +19,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
 from tests.data.twenty_pins import CELSIUS, read_ohm, sound, variant_raw
+from tests.speed.archive_fill import fill
 from tests.speed.measure import calibration
 from valvebench import compose
 from valvebench.bench.desk import Desk
@@ -310,4 +311,62 @@ def test_explaining_a_body_of_twenty_pins_never_stalls_the_window(open_window, t
         longest_ms = explain_from_the_start(open_window, tmp_path / f"T-62-{place}")
         if longest_ms <= LONGEST_MS:
             break
+    assert longest_ms <= LONGEST_MS
+
+
+SESSIONS = 3_000
+TYPED = ("Heron", "0418", "Ann 2", "zzz")
+
+
+def look_through_the_archive(person, beat) -> float:
+    """Opened, searched sign by sign, paged, each part visited: the longest gap [ms of work]."""
+    window = person.window
+    window.archive.show()
+    page = window.archive.page
+    person.wait(lambda: page.list.model.rowCount() > 0)
+    longest_ms = [told("opening the archive", beat)]
+    for text in TYPED:
+        page.list.search.entry.clear()
+        for sign in text:
+            QTest.keyClick(page.list.search.entry, sign)
+            QTest.qWait(12 * BEAT_MS)  # as quick as hands are, one search for each sign
+        window.archive.runner.wait()
+    longest_ms.append(told("typing in the box", beat))
+    page.list.search.entry.clear()
+    person.wait(lambda: page.list.model.rowCount() >= 30)
+    for _ in range(5):
+        page.list.next_asked.emit()
+        QTest.qWait(20 * BEAT_MS)
+    longest_ms.append(told("five pages on", beat))
+    for word in page_parts():
+        window.archive.show_part(word)
+        QTest.qWait(20 * BEAT_MS)
+        window.archive.runner.wait()
+        QTest.qWait(20 * BEAT_MS)
+        longest_ms.append(told(word, beat))
+    window.archive.show_part(page_parts()[0])
+    drawing = page.parts[page_parts()[0]].pane.drawing
+    assert drawing is not None, "the values were drawn"
+    for act in (lambda: drawing.enlarge(1.4), lambda: drawing.pan(0.1, 0.0)) * 8:
+        act()
+        QTest.qWait(2 * BEAT_MS)
+    longest_ms.append(told("moving the drawing", beat))
+    return max(longest_ms)
+
+
+def page_parts() -> tuple[str, ...]:
+    return import_module("valvebench.ui.archive.view").PARTS[1:]
+
+
+@pytest.mark.slow
+def test_an_archive_of_thousands_never_stalls_the_window(open_window, sample, tmp_path, frozen):
+    fill(tmp_path / "archive", SESSIONS, 6).close()
+    person = open_window(sample("in-work"))
+    import_module(LATER)  # as a second after the opening
+    beat = HeartBeat(person.window)
+    for _ in range(TRIES):
+        longest_ms = look_through_the_archive(person, beat)
+        if longest_ms <= LONGEST_MS:
+            break
+    beat.stop()
     assert longest_ms <= LONGEST_MS

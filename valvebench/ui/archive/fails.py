@@ -21,6 +21,8 @@ BY_WORDS: Final = MappingProxyType(
 )
 NOT_TOLD: Final = "not told"
 NONE_KEPT: Final = "No kept session matches: there is nothing to count."
+MOST_ROWS: Final = 50
+FIRST: Final = "The first {shown} of {of} lines stand here. Choose a variant or a later day to see others."
 LOOKING: Final = "Counting \u2026"
 
 
@@ -100,8 +102,9 @@ class FailsPresenter:
         if names != self._names:
             self._names = names
             self._view.show_names(names)
-        rows = tuple(row_of(one) for one in found.counts)
-        self._view.show_counts(rows, found.warnings if rows else ())
+        rows = tuple(row_of(one) for one in found.counts[:MOST_ROWS])
+        cut = (FIRST.format(shown=len(rows), of=len(found.counts)),) if len(rows) < len(found.counts) else ()
+        self._view.show_counts(rows, (*cut, *found.warnings) if rows else ())
         self._view.say("" if rows else NONE_KEPT)
 
     def _failed(self, error: Exception) -> None:
