@@ -25,10 +25,11 @@ _SECONDS_A_DAY: Final = 86_400.0
 
 
 class Line(NamedTuple):
-    """A level across the chart, and what it is."""
+    """A level across the chart, and what it is; words of a low one stand below it."""
 
     value: float
-    words: str
+    words: str = ""
+    is_low: bool = False
 
 
 class Charted(NamedTuple):
@@ -121,7 +122,7 @@ def _learned(archive: Archive, variant: str, device: str, at: str) -> tuple[tupl
         f"From {found.used} bodies that did well: {ohm_text(low)} to {ohm_text(high)}. It is drawn and judges nothing; "
         "'valvebench archive learn' offers it to a variant."
     )
-    return (Line(low, "learned, low"), Line(high, "learned, high")), (words, *found.warnings)
+    return (Line(low, "learned, low", is_low=True), Line(high, "learned, high")), (words, *found.warnings)
 
 
 def _suppliers(archive: Archive, variant: str, device: str, at: str) -> tuple[str, ...]:
@@ -136,7 +137,7 @@ def meter_charts(archive: Archive) -> tuple[Charted, ...]:
 
 def _meter_chart(one: MeterDrift) -> Charted:
     chart, off = one.drift.chart, tuple(point.off_ohm for point in one.points)
-    lines = () if chart is None else (Line(chart.middle, "middle"), Line(chart.low, "low"), Line(chart.high, "high"))
+    lines = () if chart is None else (Line(chart.middle), Line(chart.low, "low", is_low=True), Line(chart.high, "high"))
     return Charted(
         title=f"{one.meter}, check resistor {ohm_text(one.check_ohm)}, {LEAD_TEXT[one.leads]}",
         ids=tuple(point.id for point in one.points),

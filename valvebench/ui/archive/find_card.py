@@ -24,7 +24,7 @@ from valvebench.ui.widgets.table import Column, Kind
 HEADERS: Final = ("Job", "Closed", "Part and customer", "What became of it", "")
 COLUMNS: Final = (
     Column(kind=Kind.KEY, width_px=112),
-    Column(kind=Kind.TEXT, width_px=92),
+    Column(kind=Kind.TEXT, width_px=100),
     Column(kind=Kind.TEXT, least_px=150),
     Column(kind=Kind.TEXT, width_px=140),
     Column(kind=Kind.MARK, width_px=44),

@@ -180,8 +180,9 @@ def _row(charted: Charted, place: int) -> TrendRow:
     when = datetime.fromtimestamp(charted.days[place] * 86_400, UTC).date().isoformat()
     ohm, reach, verdict = charted.ohm[place], charted.reach[place], charted.verdicts[place]
     value = value_text(ohm, reach, unit=False) if reach is not None else f"{ohm:.4g}"
-    odd = "odd" if place in charted.odd else ""
-    moved = "drift shows here" if place == charted.moved_at else ""
+    strange = "odd" if verdict is not None else "beyond"
+    odd = strange if place in charted.odd else ""
+    moved = "drift from here" if place == charted.moved_at else ""
     note = ", ".join(part for part in (odd, moved) if part)
     tip = VERDICT_TEXT[verdict] if verdict is not None else ""
     return TrendRow(place, charted.ids[place], when, value, note, verdict, tip)

@@ -168,7 +168,8 @@ class TrendDrawing(Drawing):
         )
         self._unsay()
         for line in charted.lines:
-            self._say(self._only, line.words, float(self._days[0]), line.value, (0, 1))
+            if line.words:
+                self._say(self._only, line.words, float(self._days[0]), line.value, (0, 0 if line.is_low else 1))
         self.reset()
         self.retheme()
 

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QAbstractItemView, QGridLayout, QHBoxLayout, QVBox
 from valvebench.ui import fonts
 from valvebench.ui.archive.part import Part
 from valvebench.ui.archive.trend import TrendRow
+from valvebench.ui.editor.lacks_table import WrapTable
 from valvebench.ui.heat.plot_card import PlotPane
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
@@ -18,16 +19,16 @@ from valvebench.ui.widgets.form import ChoiceField
 from valvebench.ui.widgets.keycap import KeyCap
 from valvebench.ui.widgets.message_line import MessageLine
 from valvebench.ui.widgets.rows_model import JudgedRowsModel
-from valvebench.ui.widgets.table import Column, Kind, Table
+from valvebench.ui.widgets.table import Column, Kind
 from valvebench.ui.widgets.text import Text
 
 if TYPE_CHECKING:
     from valvebench.bench.trending import Charted
 
 DEVICE, METER = "device", "meter"
-HEADERS: Final = ("Closed", "\u03a9", "", "")
+HEADERS: Final = ("Day", "\u03a9", "", "")
 COLUMNS: Final = (
-    Column(kind=Kind.KEY, width_px=100),
+    Column(kind=Kind.KEY, width_px=112),
     Column(kind=Kind.DOUBT, width_px=130),
     Column(kind=Kind.MUTED, least_px=80),
     Column(kind=Kind.MARK, width_px=44),
@@ -46,7 +47,7 @@ def _nothing(_: TrendRow) -> str:
     return "not judged"
 
 
-class ValuesTable(Table):
+class ValuesTable(WrapTable):
     """The limits stand in the drawing beside it, and below that in words."""
 
     limits_in_cells = True
@@ -71,7 +72,7 @@ class TrendPart(Part):
         self.said = MessageLine()
         self.words: list[Text] = []
         self.model: JudgedRowsModel[TrendRow] = JudgedRowsModel(HEADERS, lambda row: row.cells, self, waits=_nothing)
-        self.table = ValuesTable(COLUMNS, name="Newest values")
+        self.table = ValuesTable(COLUMNS, (2,), name="Newest values")
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.table.setModel(self.model)
         self.open = Button("Open its session", key="Enter")
@@ -171,7 +172,8 @@ class TrendPart(Part):
 
     def begin(self) -> None:
         """What is looked at is chosen first."""
-        self.device.setFocus(Qt.FocusReason.OtherFocusReason)
+        chosen = self.meter if self.kind.word() == METER else self.device
+        chosen.setFocus(Qt.FocusReason.OtherFocusReason)
 
     # -- what the presenter asks -----------------------------------------------------------
 

@@ -191,5 +191,6 @@ class ArchivePage(Page):
     def say(self, words: str, *, is_problem: bool = False) -> None:
         """One line above the part in front."""
         self._said.show_message(words, icon="problem" if is_problem else "note")
+        self._said.setVisible(bool(words) or self.current == FIND)  # the other parts have a line of their own
         if words:
             announce(self, words)
