@@ -133,11 +133,11 @@ def test_ten_kills_lose_nothing(ram_path, figure):
 
 
 @pytest.mark.study
-@pytest.mark.parametrize("part", range(5))
+@pytest.mark.parametrize("part", range(10))
 @pytest.mark.parametrize("where", ["disk", "memory"])
 def test_two_hundred_kills_lose_nothing(tmp_path, ram_path, where, part, figure):
     place = tmp_path if where == "disk" else ram_path
-    tally = kill_often(place, f"archive on {where}, part {part}", 20, 80, 140)
+    tally = kill_often(place, f"archive on {where}, part {part}", 10, 80, 140)
     figure(8, f"archive on {where}: {tally}, then everything verified")
     assert holds(tally)
 

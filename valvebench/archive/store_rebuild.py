@@ -8,9 +8,10 @@ from typing import Final
 from sqlalchemy.schema import CreateIndex, CreateTable
 
 from valvebench.archive.store_add import Shelf, Writer
+from valvebench.archive.store_find import sound_row
 from valvebench.archive.store_open import DIALECT, Database
 from valvebench.archive.store_rows import index_of, outcome_of
-from valvebench.archive.store_schema import FTS, FTS_OPTIONS, derived_tables
+from valvebench.archive.store_schema import FTS, FTS_OPTIONS, PREFIX, derived_tables
 from valvebench.archive.store_show import Variants, view
 from valvebench.archive.store_words import TOKENIZER
 from valvebench.bench.archived import Counted, Step, always
@@ -18,7 +19,6 @@ from valvebench.bench.judging import judged_whole
 from valvebench.model.errors import BenchError
 from valvebench.model.session import closing_rule
 
-PREFIX: Final = "new_"
 CHUNK: Final = 50
 """Sessions for one write: others may add between two of them."""
 
@@ -30,7 +30,8 @@ def rebuild(database: Database, shelf: Shelf, *, step: Step = always) -> Counted
     """
     work = _Rebuild(database, shelf)
     try:
-        is_whole = work.run(step)
+        with sound_row():
+            is_whole = work.run(step)
     except BaseException:
         with contextlib.suppress(BenchError):
             work.drop()

@@ -18,7 +18,15 @@ from valvebench.archive.store_add import Shelf
 from valvebench.archive.store_backup import FILES_TABLE
 from valvebench.archive.store_open import DIALECT, FILES_NAME, LARGEST_BYTES, translated
 from valvebench.archive.store_place import refuse_share
-from valvebench.archive.store_schema import APPLICATION_ID, FORMAT, FTS, FTS_OPTIONS, all_tables
+from valvebench.archive.store_schema import (
+    APPLICATION_ID,
+    FORMAT,
+    FTS,
+    FTS_OPTIONS,
+    PREFIX,
+    all_tables,
+    derived_tables,
+)
 from valvebench.bench.archived import Counted, Step, always
 from valvebench.model.entry import sha256_of
 from valvebench.model.errors import EvidenceBroken, WorldFailed, bad
@@ -113,10 +121,10 @@ def _look_over(source: sqlite3.Connection, path: Path) -> None:
 
 def unlike_ours(source: sqlite3.Connection) -> str | None:
     """What a database of this format has that ours has not, or lacks; None where they are alike."""
-    ours, theirs = _shape(_empty()), _shape(source)
+    ours, left, theirs = _shape(_empty()), _shape(_left()), _shape(source)
     theirs.pop(("table", FILES_TABLE), None)
     for key, sql in theirs.items():
-        if ours.get(key) != sql:
+        if ours.get(key) != sql and left.get(key) != sql:
             return f"{key[0]} {key[1]!r}, which is {'changed' if key in ours else 'not ours'}"
     missing = next((key for key in ours if key not in theirs), None)
     return f"no {missing[0]} {missing[1]!r}" if missing is not None else None
@@ -132,10 +140,20 @@ def _empty() -> sqlite3.Connection:
     return connection
 
 
+def _left() -> sqlite3.Connection:
+    """What a rebuild that has not ended, or was killed, has beside the tables."""
+    connection = sqlite3.connect(":memory:")
+    for table in derived_tables(PREFIX).sorted_tables:
+        connection.execute(str(CreateTable(table).compile(dialect=DIALECT)))
+    connection.execute(f"CREATE VIRTUAL TABLE {PREFIX}{FTS} USING fts5(w, {FTS_OPTIONS})")
+    return connection
+
+
 def _shape(connection: sqlite3.Connection) -> dict[tuple[str, str], str]:
     """Everything in the schema, by kind and name; blanks and quotes do not count."""
     rows = connection.execute("SELECT type, name, sql FROM sqlite_master").fetchall()
-    return {(kind, name): re.sub(r"[\s\"']+", "", sql or "").lower() for kind, name, sql in rows}
+    # in a damaged file any of them may be of any kind
+    return {(str(kind), str(name)): re.sub(r"[\s\"']+", "", str(sql or "")).lower() for kind, name, sql in rows}
 
 
 def _write(source: sqlite3.Connection, folder: Path, made: list[Path], step: Step) -> Counted:
@@ -160,6 +178,8 @@ def _write(source: sqlite3.Connection, folder: Path, made: list[Path], step: Ste
         source.backup(copy, pages=_PAGES, progress=heard)
         copy.execute("PRAGMA journal_mode = DELETE")
         copy.execute(f"DROP TABLE IF EXISTS {FILES_TABLE}")
+        for name in (*derived_tables().tables, FTS):
+            copy.execute(f"DROP TABLE IF EXISTS {PREFIX}{name}")
         copy.execute("VACUUM")
         sessions = int(copy.execute("SELECT count(*) FROM journal").fetchone()[0])
     except InterruptedError:

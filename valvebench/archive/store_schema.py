@@ -39,6 +39,8 @@ BYTES: Final = LargeBinary().with_variant(sqlite.BLOB(), "sqlite")
 STRICT: Final[dict[str, Any]] = {"sqlite_strict": True}
 KEYED: Final[dict[str, Any]] = {"sqlite_strict": True, "sqlite_with_rowid": False}
 FTS: Final = "fts"
+PREFIX: Final = "new_"
+"""Begins the names of derived tables that are being made anew."""
 FTS_OPTIONS: Final = "content='', detail=none, columnsize=0, prefix='2 3 4', tokenize='ascii'"
 """`ascii` takes every sign beyond ASCII for a letter: ours are split already, and letters younger than the
 database's own tables stay whole."""

@@ -13,6 +13,7 @@ from valvebench.archive.saver import TEMPORARY_PREFIX
 from valvebench.archive.store_add import Shelf
 from valvebench.archive.store_find import sound_row
 from valvebench.archive.store_open import Database
+from valvebench.archive.store_restore import unlike_ours
 from valvebench.archive.store_rows import FATES, RECORD, Indexed, RunDigest, digest_of, index_of, outcome_of
 from valvebench.archive.store_show import Kept, Variants, kept, problems_of
 from valvebench.archive.store_words import TOKENIZER, variant_word, verdict_word
@@ -85,6 +86,10 @@ class _Check:
             self._found(f"structure: a row of {row[0]} refers to what is not there")
         for sha256, n, length in beside.rows("SELECT sha256, n, length(data) FROM blob"):
             self._length(bytes(sha256).hex(), n, length)
+        with beside.reading():
+            odd = unlike_ours(beside.driver)
+        if odd is not None:
+            self._found(f"structure: {odd}")
         version = beside.rows("SELECT value FROM meta WHERE name = 'tokenizer'")
         if not version or version[0][0] != str(TOKENIZER):
             self.notes.append("The words were made by another version of this program: run 'archive rebuild'.")

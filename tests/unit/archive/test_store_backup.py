@@ -10,7 +10,7 @@ import pytest
 
 from tests.data.archived import DayClock, add_to, everything, reading, session_in
 from tests.data.made_photo import made_photo
-from valvebench.archive import store_backup, store_restore
+from valvebench.archive import store_backup, store_rebuild, store_restore
 from valvebench.archive.store import Store
 from valvebench.archive.store_restore import restore
 from valvebench.bench.archived import Again, Asked
@@ -216,6 +216,10 @@ HOSTILE = {
     "an index": ("CREATE INDEX i ON journal (bytes)", "not ours"),
     "a changed table": ("ALTER TABLE meta ADD COLUMN x TEXT", "changed"),
     "a table less": ("DROP TABLE comeback", "no table 'comeback'"),
+    "a statement that is no text": (
+        "PRAGMA writable_schema = ON; UPDATE sqlite_master SET sql = CAST(sql AS BLOB) WHERE name = 'session_closed'",
+        "changed",
+    ),
     "a newer format": ("PRAGMA user_version = 99", "format 99"),
     "another program's": ("PRAGMA application_id = 1", "another program"),
 }
@@ -227,7 +231,7 @@ def test_a_stranger_s_file_is_looked_over_before_anything_is_written(filled, tmp
     filled.backup(path)
     statement, said = HOSTILE[what]
     with sqlite3.connect(path) as other:
-        other.execute(statement)
+        other.executescript(statement)
     other.close()
     with pytest.raises(BadInput, match=said):
         restore(path, tmp_path / "new")
@@ -272,3 +276,17 @@ def test_a_backup_cut_short_is_refused_or_named(filled, tmp_path):
         path.write_bytes(raw[:keep])
         with pytest.raises((BadInput, EvidenceBroken)):
             restore(path, tmp_path / f"new-{keep}")
+
+
+def test_a_backup_made_while_the_index_is_made_anew_can_be_restored(filled, tmp_path, monkeypatch):
+    """What is half made then lies in the backup as well; the restored archive is without it."""
+    monkeypatch.setattr(store_rebuild, "CHUNK", 1)
+    filled.rebuild(step=lambda done, of: filled.backup(tmp_path / "b.backup").is_whole)
+    other = sqlite3.connect(tmp_path / "b.backup")
+    assert other.execute("SELECT count(*) FROM new_session").fetchone() == (4,)
+    other.close()
+    restore(tmp_path / "b.backup", tmp_path / "new")
+    again = Store(tmp_path / "new", clock=DayClock())
+    assert again.verify().ok
+    assert again.database.rows("SELECT name FROM sqlite_master WHERE name LIKE 'new%'") == []
+    again.close()

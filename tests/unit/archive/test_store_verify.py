@@ -6,6 +6,7 @@ import pytest
 
 from tests.data.archived import DayClock, add_to, reading, session_in
 from tests.data.made_photo import made_photo
+from valvebench.archive import store_rebuild
 from valvebench.archive.store import Store
 from valvebench.bench.archived import Again, Asked
 from valvebench.compose import open_desk
@@ -154,3 +155,14 @@ def test_a_copy_of_a_name_that_no_longer_agrees_is_told(template, copy_of, tmp_p
 def test_a_changed_length_of_a_file_is_told(filled):
     filled.database.execute("UPDATE blob SET n = n + 1")
     assert len([one for one in filled.verify().problems if "the length that was written down" in one.what]) == 2
+
+
+def test_a_changed_name_of_a_column_is_told(filled):
+    filled.database.execute("ALTER TABLE run RENAME COLUMN is_whole TO is_whale")
+    assert any("table 'run', which is changed" in one.what for one in filled.verify().problems)
+
+
+def test_what_a_killed_rebuild_left_is_no_fault(filled, monkeypatch):
+    monkeypatch.setattr(store_rebuild._Rebuild, "drop", lambda _: None)
+    filled.rebuild(step=lambda done, of: False)
+    assert filled.verify().ok
