@@ -61,6 +61,9 @@ def test_a_letter_in_a_field_answers_nothing(person):
     count = len(looks(person))
     person.key(KEY.Key_F7)
     person.type("1 2")
+    feature = identify(person).presenter.feature
+    person.key(KEY.Key_Down)
+    assert identify(person).presenter.feature == feature
     assert identify(person).page.photo.path.text() == "1 2"
     assert len(looks(person)) == count
     person.key(KEY.Key_Escape)

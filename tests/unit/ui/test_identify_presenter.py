@@ -70,6 +70,19 @@ def test_of_several_requests_only_the_newest_is_worked_out():
         bench.page.came_to_front()
     bench.thinker.release()
     assert bench.view.show_verdict.call_count == shown + 1
+    assert bench.read == 2, "the others were not even begun"
+
+
+def test_an_answer_that_comes_late_is_not_shown(monkeypatch):
+    bench, late = Bench(), []
+    monkeypatch.setattr(bench.thinker, "run", lambda work, *, done, failed: late.append((work(), done)))
+    bench.page.came_to_front()
+    bench.page.came_to_front()
+    shown = bench.view.show_verdict.call_count
+    (old, done), (new, done_new) = late
+    done_new(new)
+    done(old)
+    assert bench.view.show_verdict.call_count == shown + 1
 
 
 def test_how_it_is_seen_holds_until_it_is_turned_and_an_enquiry_begins_by_phone():
