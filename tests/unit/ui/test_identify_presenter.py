@@ -140,6 +140,7 @@ def test_confirmed_only_once_every_must_match_point_was_seen():
     bench.answer("ears", "three")
     assert bench.verdict.head.startswith("Confirmed: it is")
     assert bench.page.confirmed().key == "knot"
+    assert bench.question.lead != TELLS_MOST, "nothing has to be looked at any more"
     assert bench.page.which_now().sure is Sure.CONFIRMED
 
 

@@ -46,6 +46,7 @@ NONE_TITLE: Final = "None of these"
 LOOK_AGAIN: Final = "Look again: it speaks against the likeliest variant"
 MUST_MATCH: Final = "Look at this: it must match"
 TELLS_MOST: Final = "Look at this: it tells most"
+STILL_OPEN: Final = "Confirmed already: this was not looked at"
 LOOK_AT: Final = "Look at this"
 TOLD_ONLY: Final = "Told by phone: look at it once the part is here"
 SEEN_BEFORE: Final = "Looked at already: answer again only for a second look"
@@ -161,8 +162,9 @@ def leads_of(found: Identified, seen: Seen) -> dict[str, str]:
     On the telephone nobody is asked again for what was told already, unless it speaks against the likeliest variant.
     """
     leads = {one.feature: LOOK_AGAIN if one.because is Because.LOOK_AGAIN else MUST_MATCH for one in found.first}
+    most = STILL_OPEN if found.verdict is Identity.CONFIRMED else TELLS_MOST
     for place, one in enumerate(found.next):
-        leads.setdefault(one.feature, LOOK_AT if place or leads else TELLS_MOST)
+        leads.setdefault(one.feature, LOOK_AT if place or leads else most)
     for feature in found.not_checked:
         leads.setdefault(feature, LOOK_AT)
     told = found.told_only if seen is Seen.PHONE else ()
