@@ -8,13 +8,13 @@ from unittest.mock import create_autospec
 from tests.fakes.identify_bench import TABLE, Bench, library
 from tests.unit.diagnose.identify_library import feature, variant
 from valvebench.bench.ordering import Sure
-from valvebench.diagnose.identified import CANNOT_SEE, SOMETHING_ELSE
+from valvebench.diagnose.identified import CANNOT_SEE, SOMETHING_ELSE, Ask
 from valvebench.model.entry import Close, FeatureSeen
 from valvebench.model.words import JobKind, Seen, WhichPart
 from valvebench.ui.identify.photos import CLOSED
 from valvebench.ui.identify.presenter import NO_FEATURES, NO_SUCH_ANSWER, SETTLE_FIRST, STILL_WORKING
 from valvebench.ui.identify.sheets import OrderPresenter
-from valvebench.ui.identify.shown import LOOK_AGAIN, MUST_MATCH, OF_THE_NEW, TELLS_MOST, TOLD_ONLY
+from valvebench.ui.identify.shown import LOOK_AGAIN, MUST_MATCH, OF_THE_NEW, STILL_OPEN, TELLS_MOST, TOLD_ONLY, leads_of
 from valvebench.ui.identify.starting import NOT_YET, StartingPresenter, StartTyped, StartView
 from valvebench.ui.job.exports import ExportView
 
@@ -140,7 +140,8 @@ def test_confirmed_only_once_every_must_match_point_was_seen():
     bench.answer("ears", "three")
     assert bench.verdict.head.startswith("Confirmed: it is")
     assert bench.page.confirmed().key == "knot"
-    assert bench.question.lead != TELLS_MOST, "nothing has to be looked at any more"
+    left = bench.page.answer_now.found._replace(first=(), next=(Ask("spigot", 0.1),))
+    assert leads_of(left, Seen.US) == {"spigot": STILL_OPEN}
     assert bench.page.which_now().sure is Sure.CONFIRMED
 
 
