@@ -17,6 +17,7 @@ from valvebench.model.entry import (
     Note,
     OpenJob,
     Outcome,
+    Photo,
     Reading,
     decode_line,
     encode_line,
@@ -34,12 +35,14 @@ class Sessions:
         self._pattern = [decode_line(line, source="pattern") for line in lines]
         self._variant = variant_from(fold(self._pattern), lambda _: VARIANT_RAW)
 
-    def closed(self, job: str, *, note: str = "", **more: str) -> bytes:
+    def closed(self, job: str, *, note: str = "", photo: bytes = b"", **more: str) -> bytes:
         """The journal of a session up to its closing; `more` as of opening a job."""
+        between: list[AnyBody] = [Note(text=note)] if note else []
+        between += [Photo(sha256=sha256_of(photo), of="x", file_name="x.png", size_bytes=len(photo))] if photo else []
         raw = b""
         for entry in self._pattern:
-            if entry.kind == "close" and note:
-                raw += self._line(raw, entry.at, Note(text=note))
+            for body in between if entry.kind == "close" else ():
+                raw += self._line(raw, entry.at, body)
             raw += self._line(raw, entry.at, self._varied(entry.body, {"job": job, **more}))
         return raw
 
@@ -64,5 +67,8 @@ class Sessions:
         """The journal, checked and judged, as it is put into the database."""
         journal = read_journal(raw, source="made up")
         assert not journal.problems
-        files = (File(sha256_of(VARIANT_RAW), len(VARIANT_RAW), VARIANT_RAW),)
-        return prepared_from(raw, journal, fold(journal.entries), self._variant, files=files, source="made up")
+        session = fold(journal.entries)
+        bodies = [item.body for item in session.items]
+        photos = [File(one.sha256, one.size_bytes, None) for one in bodies if isinstance(one, Photo)]
+        files = (File(sha256_of(VARIANT_RAW), len(VARIANT_RAW), VARIANT_RAW), *photos)
+        return prepared_from(raw, journal, session, self._variant, files=files, source="made up")

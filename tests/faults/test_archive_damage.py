@@ -12,12 +12,12 @@ from typing import NamedTuple
 
 import pytest
 
-from tests.data.archived import add_to, reading, session_in
-from tests.fakes.archive_writers import PHOTO, opened, session_with_photo
+from tests.fakes.archive_sessions import Sessions
+from tests.fakes.archive_writers import PHOTO, opened
 from valvebench.archive.store import Store
 from valvebench.archive.store_show import kept
 from valvebench.bench.archived import Again, Asked, Checked, Unlike
-from valvebench.model.entry import Outcome, sha256_of
+from valvebench.model.entry import sha256_of
 from valvebench.model.errors import BenchError, EvidenceBroken
 from valvebench.model.words import Rule
 
@@ -45,15 +45,14 @@ Rows = dict[str, list[tuple[object, ...]]]
 def template(tmp_path_factory) -> Path:
     """An archive with everything in it: later lines, outcomes, a photo, links and a later judgement."""
     root = tmp_path_factory.mktemp("template")
-    store = opened(root / "archive")
+    made, store = Sessions(root, 12), opened(root / "archive")
+    store.database.execute("UPDATE meta SET value = '0123456789abcdef' WHERE name = 'id'")  # the same bits at every run
     for number in range(SESSIONS):
         more = {"comeback_of": "D-0"} if number == 5 else {}
-        bodies = [reading("Heron", 5.0 + number / 20), reading("Plover", 12.5)]
-        folder = session_in(root, f"D-{number}", bodies, serial=f"QV-{number}", **more)
-        if number % 2:
-            add_to(folder, Outcome(fitted=True, months=number + 1))
-        store.add(folder)
-    store.add(session_with_photo(root, "D-photo"))
+        raw = made.closed(f"D-{number}", serial=f"QV-{number}", note=f"note {number}", **more)
+        store.keep(made.prepared(made.told(raw) if number % 2 else raw))
+    store.shelf.put(sha256_of(PHOTO), PHOTO)
+    store.keep(made.prepared(made.closed("D-photo", photo=PHOTO)))
     store.rejudge(Again(rule=Rule.PLAIN))
     assert store.verify().ok
     store.close()
@@ -233,7 +232,7 @@ class Flipping:
         try:
             store.view(one.key.hex())
             with store.database.reading():
-                return kept(store.database, number) == one
+                return kept(store.database, number).raw == one.raw
         except BenchError:
             return False
 
