@@ -39,6 +39,7 @@ NEEDED = {
     "feature": {"name": "plate mark", "value": "dot"},
     "fluid": {"colour": "red"},
     "note": {"text": "x"},
+    "complaint": {"when": "hot"},
     "heat-run": msgspec.to_builtins(RUN),
     "flex": {"from": "1", "to": "2", "ohm": [5.2]},
     "leak": msgspec.to_builtins(leak_test("P3")),
