@@ -54,6 +54,7 @@ WAYS = {
     "air": ({"port": "P1", "place": "case", "result": "pass"},),
     "solenoid": ({"device": "Heron", "click": True, "heard": 3, "tries": 5},),
     "switch": ({"device": "Reel", "state": "closed", "closed_ohm": 1.0},),
+    "leak": ({**{name: value for name, value in PLAIN["leak"].items() if name != "port"}, "device": "Gull"},),
     "flex": ({"from": "1", "to": "2", "ohm": [5.2], "leads": "subtract", "lead_ohm": 0.2},),
 }
 TOGETHER = {

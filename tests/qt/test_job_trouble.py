@@ -18,7 +18,7 @@ from valvebench.ui.archive import view as archive_view
 from valvebench.ui.archive.again import AgainTyped
 from valvebench.ui.archive.presenter import Filters
 from valvebench.ui.behind import BEHIND
-from valvebench.ui.frame import ARCHIVE
+from valvebench.ui.frame import ARCHIVE, FINDINGS
 from valvebench.ui.heat.take_shown import Options
 from valvebench.ui.identify.starting import StartTyped
 from valvebench.ui.trouble import Log, Trouble
@@ -287,6 +287,9 @@ def test_a_fault_in_any_presenter_keeps_session_and_program(watched, part):
     """Each signal of the page in turn, while everything the presenter shows fails."""
     assert set(parts(watched.window)) == set(PARTS), "a page that is new belongs into the list"
     widget, presenter = parts(watched.window)[part]
+    if part == "explain":  # works only while somebody looks
+        watched.window.show_page(FINDINGS)
+        _wait_for_workers(watched.window)
     view = presenter._view
     for name in own_signals(widget):
         presenter._view = Broken()
