@@ -100,7 +100,7 @@ def test_what_fails_most_by_device_supplier_and_variant(make):
         ("Gull", "tern-body-2", 3, 0),
     ]
     # Clopper and Pearson for 2 of 4: 6.76 to 93.24 %, as any table of the exact interval has it
-    assert rows[0].cells == ("Heron", "tern-body-2", "4", "2", "50 %", "7 to 93 %")
+    assert rows[0].cells == ("Heron", "tern-body-2", "4", "2", "50 % (7\u201393)")
     presenter.changed("supplier", "", "")
     names = {(row.name, row.sessions, row.failed) for row in view.show_counts.call_args.args[0]}
     assert names == {("Skua & Son", 1, 0), ("Tern Ltd", 1, 1), ("not told", 2, 1)}

@@ -40,8 +40,8 @@ class FailRow(NamedTuple):
     @property
     def cells(self) -> tuple[str, ...]:
         """As the table shows them."""
-        interval = f"{self.low_pct:.0f} to {self.high_pct:.0f} %"
-        return self.name, self.of, str(self.sessions), str(self.failed), f"{self.share_pct:.0f} %", interval
+        share = f"{self.share_pct:.0f} % ({self.low_pct:.0f}\u2013{self.high_pct:.0f})"
+        return self.name, self.of, str(self.sessions), str(self.failed), share
 
 
 class FailsView(Protocol):

@@ -20,16 +20,18 @@ from valvebench.ui.widgets.rows_model import RowsModel
 from valvebench.ui.widgets.table import Column, Kind
 from valvebench.ui.widgets.text import Text
 
-HEADERS: Final = ("What", "Of", "Sessions", "Failed", "Share", "95 % interval")
+HEADERS: Final = ("What", "Of", "Sessions", "Failed", "Share")
 COLUMNS: Final = (
-    Column(kind=Kind.KEY, least_px=110),
-    Column(kind=Kind.TEXT, least_px=90),
-    Column(kind=Kind.NUMBER, width_px=80),
-    Column(kind=Kind.NUMBER, width_px=66),
-    Column(kind=Kind.NUMBER, width_px=66),
-    Column(kind=Kind.NUMBER, width_px=112),
+    Column(kind=Kind.KEY, least_px=76),
+    Column(kind=Kind.TEXT, least_px=70),
+    Column(kind=Kind.NUMBER, width_px=72),
+    Column(kind=Kind.NUMBER, width_px=58),
+    Column(kind=Kind.NUMBER, width_px=116),
 )
-ABOUT: Final = "What surely fails most stands first: by the low end of its interval, so that one of one does not lead."
+ABOUT: Final = (
+    "What surely fails most stands first: by the low end of its 95 % interval, which stands in brackets, so that one "
+    "of one does not lead."
+)
 
 
 def _cells(row: FailRow) -> tuple[str, ...]:

@@ -21,12 +21,11 @@ from valvebench.ui.widgets.form import ChoiceField, LineField
 from valvebench.ui.widgets.rows_model import RowsModel
 from valvebench.ui.widgets.table import Column, Kind
 
-HEADERS: Final = ("Job", "Closed", "Part and customer", "What became of it", "")
+HEADERS: Final = ("Job", "Closed", "Part, customer, what became of it", "")
 COLUMNS: Final = (
-    Column(kind=Kind.KEY, width_px=112),
-    Column(kind=Kind.TEXT, width_px=100),
-    Column(kind=Kind.TEXT, least_px=150),
-    Column(kind=Kind.TEXT, width_px=140),
+    Column(kind=Kind.KEY, width_px=100),
+    Column(kind=Kind.TEXT, width_px=96),
+    Column(kind=Kind.TEXT, least_px=120),
     Column(kind=Kind.MARK, width_px=44),
 )
 HINT: Final = "job, serial, part number, customer, supplier, device or words of a note"
@@ -82,7 +81,7 @@ class FindCard(Card):
         self.outcome = ChoiceField("What became of it", [("", "Any"), *((f.value, w) for f, w in FATE_WORDS.items())])
         self.since = LineField("Closed since", hint="2031-05")
         self.model = FoundModel(self)
-        self.table = SessionsTable(COLUMNS, (0, 2, 3), name="Sessions")
+        self.table = SessionsTable(COLUMNS, (0, 2), name="Sessions")
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.table.setModel(self.model)
         self.previous = Button("Newer", key=PREVIOUS_KEY)

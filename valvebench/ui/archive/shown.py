@@ -49,7 +49,7 @@ class FoundRow(NamedTuple):
     @property
     def cells(self) -> tuple[str, ...]:
         """As the table shows them; the last one is the mark."""
-        return self.job, self.when, self.about, self.fate, ""
+        return self.job, self.when, _joined((self.about, self.fate)), ""
 
 
 class Told(NamedTuple):

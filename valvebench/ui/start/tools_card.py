@@ -12,9 +12,8 @@ from valvebench.ui.shortcuts import ARCHIVE_KEYS
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
 
-_ONE_ROW_PX: Final = 700
-"""Below this width the five stand in two rows."""
-_FEW: Final = 3
+_ACROSS: Final = ((860, 5), (600, 3), (0, 2))
+"""From this width on, so many buttons stand in a row."""
 
 
 class ToolsCard(Card):
@@ -46,8 +45,8 @@ class ToolsCard(Card):
         self.rescale()
 
     def fit_width(self, room_px: float) -> None:
-        """One row, or two where the room is narrow."""
-        self._place(across=5 if room_px >= _ONE_ROW_PX else _FEW)
+        """One row, or more where the room is narrow."""
+        self._place(across=next(across for least_px, across in _ACROSS if room_px >= least_px))
 
     def _place(self, *, across: int) -> None:
         for column in range(6):
