@@ -23,6 +23,8 @@ from valvebench.model.errors import BenchError, EvidenceBroken
 from valvebench.model.session import Session, fold
 
 _MOST_SAID: Final = 20
+_NUMBERS: Final = "SELECT session_id FROM journal UNION SELECT id FROM session ORDER BY 1"
+"""A journal that is gone is missed by the list that shows its session."""
 _MOST_PROBED: Final = 200
 _READINGS: Final = (
     "SELECT device, closed_at, session_id, seq, ohm, celsius, ohm_ref, u, verdict FROM reading "
@@ -103,7 +105,7 @@ class _Check:
     def sessions(self, step: Step) -> bool:
         """Every session; one that cannot be read does not keep the others from being looked at."""
         try:
-            numbers = [int(row[0]) for row in self._database.rows("SELECT session_id FROM journal ORDER BY session_id")]
+            numbers = [int(row[0]) for row in self._database.rows(_NUMBERS)]
         except BenchError as error:
             self._found(str(error))
             return True

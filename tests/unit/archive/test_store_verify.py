@@ -166,3 +166,9 @@ def test_what_a_killed_rebuild_left_is_no_fault(filled, monkeypatch):
     monkeypatch.setattr(store_rebuild._Rebuild, "drop", lambda _: None)
     filled.rebuild(step=lambda done, of: False)
     assert filled.verify().ok
+
+
+def test_a_journal_that_is_gone_is_named(filled):
+    filled.database.execute("PRAGMA foreign_keys = OFF")
+    filled.database.execute("DELETE FROM journal WHERE session_id = 3")
+    assert any(one.what.startswith("session number 3: ") for one in filled.verify().problems)
