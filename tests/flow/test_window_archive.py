@@ -144,7 +144,7 @@ def test_a_comeback_is_found_and_compared_in_under_15_keys(start, tmp_path):
     window.set_up()
     for typed in NOW:
         window.keep(typed)
-    window.press("ctrl+5")
+    window.press("ctrl+6")
     wait_for(window._is_at_rest, "the comparison")
     window.picture(tmp_path / "compared.png")
     print(f"\ncomeback found and compared: {window.keys} keys from the start page, besides the readings themselves")
@@ -160,7 +160,7 @@ def test_a_comeback_is_found_and_compared_in_under_15_keys(start, tmp_path):
     window.close()
     again = start(tmp_path)
     again.press("ctrl+l")
-    again.press("ctrl+5")
+    again.press("ctrl+6")
     again.key("Tab", "space")
     wait_for(again._is_at_rest, "the comparison as text")
     assert again.clipboard().startswith("Job 2301 compared with job 2117")

@@ -17,6 +17,7 @@ from valvebench.diagnose.suspects_weights import Cause
 from valvebench.judge.codes import CODE_KEY
 from valvebench.judge.row import Row
 from valvebench.judge.session import item_verdict
+from valvebench.judge.tap_rows import TAP_KEY
 from valvebench.judge.targets import wanted_air
 from valvebench.model.entry import FluidFound
 from valvebench.model.format import celsius_text
@@ -316,8 +317,9 @@ def _of_port(bench: _Bench, rows: Sequence[Row], what: str) -> Finding:
 def _in_vehicle(bench: _Bench, evidence: Evidence, found: dict[tuple[Cause, str], list[Finding]]) -> None:
     for cause, one in fluid_findings(evidence.fluid):
         found[cause, ""].append(one)
-    taps = [rows for key, rows in bench.by_key.items() if key.startswith("tap ")]
-    found[Cause.LINE_PRESSURE, ""] += [_tap(bench, rows) for rows in taps]
+    for key, rows in bench.by_key.items():
+        if key.startswith(TAP_KEY):
+            _tap(bench, key, rows, found)
     codes = {key: rows for key, rows in bench.by_key.items() if key.startswith(CODE_KEY)}
     wanted = {f"{CODE_KEY}{code.position}" for code in bench.variant.selector_codes}
     told = [_told(_capital(rows[0].what), rows) for rows in codes.values()]
@@ -327,12 +329,27 @@ def _in_vehicle(bench: _Bench, evidence: Evidence, found: dict[tuple[Cause, str]
     ]
 
 
-def _tap(bench: _Bench, rows: Sequence[Row]) -> Finding:
+def _tap(bench: _Bench, key: str, rows: Sequence[Row], found: dict[tuple[Cause, str], list[Finding]]) -> None:
+    """A tap at a clutch speaks of that clutch's circuit, in body and case alike; every other one of the line."""
     told = _told(_capital(rows[0].what), rows)
     is_hot = any(row.celsius is not None and row.celsius >= bench.warm_celsius for row in rows)
     if told.mark is Mark.GOOD and bench.when is When.HOT and not is_hot:
-        return told._replace(mark=Mark.PARTLY, words=f"{_capital(rows[0].what)}: Pass, but not hot.")
-    return told
+        told = told._replace(mark=Mark.PARTLY, words=f"{_capital(rows[0].what)}: Pass, but not hot.")
+    clutch = _clutch_shown(bench.variant, key)
+    if clutch is None:
+        found[Cause.LINE_PRESSURE, ""].append(told)
+        return
+    told = told._replace(mark=Mark.PARTLY) if told.mark is Mark.GOOD else told  # a leak may be fed well enough at rest
+    for cause in (Cause.VALVE_BORE, Cause.CLUTCH_CIRCUIT):
+        found[cause, clutch].append(told)
+
+
+def _clutch_shown(variant: Variant, key: str) -> str | None:
+    """The clutch at the tap of an item; None where it shows something else or several."""
+    named = [tap for tap in variant.taps if key.startswith(f"{TAP_KEY}{tap.name} (")]
+    words = {word.strip(".,;:") for tap in named for word in f"{tap.name} {tap.shows}".split()}
+    clutches = [clutch for clutch in variant.clutches if clutch in words]
+    return clutches[0] if len(clutches) == 1 else None
 
 
 # -- explanations --------------------------------------------------------------------------
