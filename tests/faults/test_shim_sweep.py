@@ -24,9 +24,7 @@ def no_harm(shim, place, writers, modes, figure, every=1) -> None:
     assert [one["writer"] for one in told] == list(writers)
     for one in told:
         some = f", every {every}th tried" if every > 1 else ""
-        told = (
-            f"{one['writer']}: {one['points']} calls of the library{some}, {one['trials']} trials in {len(modes)} modes"
-        )
+        told = f"{one['writer']}: {one['points']} calls of the library{some}, {one['trials']} trials"
         figure(2, f"{told} in {len(modes)} modes, {len(one['violations'])} violations")
         assert not one["violations"], "\n".join(one["violations"])
         assert one["trials"] >= len(modes), "the sweep met no calls"
