@@ -36,7 +36,7 @@ from valvebench.ui.main_window import MainWindow
 
 FOLDER: Final = Path(__file__).parent / "data" / "access"
 STATES: Final = ("disabled", "checked", "readOnly", "expanded", "collapsed", "hasPopup", "invalid")
-LONGEST: Final = 160
+LONGEST: Final = 400
 MOST_ROWS: Final = 5
 _LEAVES: Final = (QAbstractItemView, QComboBox, QTextEdit, QPlainTextEdit)
 _NAME, _MORE, _VALUE = QAccessible.Text.Name, QAccessible.Text.Description, QAccessible.Text.Value

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QLabel
 from valvebench.archive.session_folder import JOURNAL_NAME, read_ends
 from valvebench.model.entry import Reading
 from valvebench.ui import app as ui_app
-from valvebench.ui.main_window import FINDINGS, IDENTIFY, JOB, PINS, VARIANTS
+from valvebench.ui.main_window import ARCHIVE, FINDINGS, IDENTIFY, JOB, PINS, VARIANTS
 from valvebench.ui.start.view import StartPage
 
 
@@ -109,7 +109,7 @@ def test_the_rail_has_the_same_pages_before_and_after(make, program, tmp_path, q
     before = [word for word in window.rail.pages() if not window.rail.item(word).isHidden()]
     open_it(held, window, qtbot, lambda: window.pins_page is not None)
     after = [word for word in window.rail.pages() if not window.rail.item(word).isHidden()]
-    assert before == after == [JOB, IDENTIFY, PINS, FINDINGS, VARIANTS]
+    assert before == after == [JOB, IDENTIFY, PINS, FINDINGS, ARCHIVE, VARIANTS]
 
 
 def test_the_last_readings_are_the_ones_in_sight(make, sample, qtbot):

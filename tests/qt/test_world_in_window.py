@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import shutil
+from functools import partial
 
 import pytest
 from PySide6.QtCore import Qt
