@@ -112,6 +112,13 @@ def job_names() -> list[str]:
     return [*sorted(path.name for path in root.iterdir() if path.is_dir()), NO_VARIANT]
 
 
+TELLING_JOBS: Final = (
+    *("2217-in-work", "2219-grows-with-heat", "2224-poor-contact", "2230-body-unknown"),
+    *("2233-air-old-body", "2240-enquiry-by-phone", NO_VARIANT),
+)
+"""Between them they have every page there is; the others show the same pages with other readings."""
+
+
 def lay_out(name: str, folder: Path) -> Path:
     """A copy of a job to work on."""
     target = folder / name

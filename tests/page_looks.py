@@ -11,7 +11,7 @@ import argparse
 import os
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import combinations
 from pathlib import Path
 from typing import Final
@@ -272,13 +272,15 @@ def hued_pixels(picture: QImage) -> list[tuple[int, int]]:
 # -- taking ------------------------------------------------------------------------------------
 
 
-def every_look(folder: Path, palettes: list[str], size: tuple[int, int] = SIZE) -> Iterator[tuple[str, MainWindow]]:
-    """Each page in front of a window, by name and palette."""
+def every_look(
+    folder: Path, palettes: list[str], size: tuple[int, int] = SIZE, *, jobs: Sequence[str] | None = None
+) -> Iterator[tuple[str, MainWindow]]:
+    """Each page in front of a window, by name and palette; of all jobs where none are named."""
     app = QApplication.instance()
     program = StoppedProgram(folder)
     for palette in palettes:
         theme.apply(app, palette)
-        for job in [None, *job_names()]:
+        for job in [None, *(job_names() if jobs is None else jobs)]:
             with open_on(program, job, width=size[0], height=size[1]) as window:
                 for shown in pages_without_job(window) if job is None else pages_of_job(window):
                     yield f"{shown.name if job is None else f'{job}-{shown.name}'}-{palette}", window

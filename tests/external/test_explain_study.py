@@ -43,19 +43,19 @@ def shortly(jobs, bodies: int, count: int, most_pins: int = 24):
 @pytest.mark.slow
 def test_in_short_one_fault_is_found(capsys):
     with capsys.disabled():
-        check_accuracy(shortly(one_fault, 6, 1))
+        check_accuracy(shortly(one_fault, 4, 1))
 
 
 @pytest.mark.slow
 def test_in_short_probabilities_mean_what_they_say(capsys):
     with capsys.disabled():
-        check_calibration(shortly(draws_as_assumed, 4, 15), least=30, most_ece=0.08)
+        check_calibration(shortly(draws_as_assumed, 4, 9), least=30, most_ece=0.08)
 
 
 @pytest.mark.slow
 def test_in_short_the_next_reading_saves_readings(capsys):
     with capsys.disabled():
-        check_next(shortly(next_reading, 4, 2, most_pins=11))
+        check_next(shortly(next_reading, 3, 2, most_pins=11))
 
 
 def test_a_part_of_the_study_holds_every_job_once():

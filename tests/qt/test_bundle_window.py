@@ -22,13 +22,13 @@ def test_a_bundle_is_written_by_a_key_and_opened_by_dropping_it(open_window, sam
     person = open_window(sample("healthy-spare"))
     person.window.show_page("Job")
     person.key(Qt.Key.Key_B, Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier)
-    (sent,) = [tmp_path / f"{person.window._folder.name}.zip"]
+    (sent,) = [tmp_path / f"{person.window.folder.name}.zip"]
     person.wait(lambda: person.job.finish.words().startswith(f"Bundle written to {sent}"))
     head = person.window.desk.session.head
     assert verify(sent, head=head).ok
     drop(person.window, sent)
-    person.wait(lambda: person.window._folder.name == f"{sent.stem}-2")
-    assert verify(person.window._folder, head=head).ok
+    person.wait(lambda: person.window.folder.name == f"{sent.stem}-2")
+    assert verify(person.window.folder, head=head).ok
     line = person.window.trouble_line
     number, _, digits = head.partition(":")
     assert line.words().endswith(f"Hold its head against the one you were given: {number}:{digits[:16]}")
@@ -43,7 +43,7 @@ def test_a_bundle_is_opened_from_the_first_page(open_window, sample, tmp_path):
     page.open.bundle_button.setFocus()
     person.key(Qt.Key.Key_Space)
     person.wait(person.judged)
-    assert person.window._folder == tmp_path / "sent-by-mail"
+    assert person.window.folder == tmp_path / "sent-by-mail"
 
 
 def test_a_damaged_bundle_is_told_and_makes_nothing(open_window, sample, tmp_path):

@@ -11,14 +11,17 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractItemView, QApplication, QComboBox, QTableView, QTextBrowser, QWidget
 
 from tests import access_tree
-from tests.every_page import StoppedProgram, job_names, open_on, pages_of_job, pages_without_job
+from tests.every_page import TELLING_JOBS, StoppedProgram, job_names, open_on, pages_of_job, pages_without_job
 from valvebench.ui.widgets.rows_model import RowsModel
 
 WRITE_ANEW = "python -m tests.access_tree writes them anew; read the difference before it is committed"
 _GENERIC = {"Client", "NoRole", "Window", "Pane"}
 _WORDS = re.compile(r"[^\W\d_]{2,}")
 MOST_STOPS = 200
-JOBS = [None, *job_names()]
+JOBS = [
+    None,
+    *(job if job in TELLING_JOBS else pytest.param(job, marks=pytest.mark.study, id=job) for job in job_names()),
+]
 
 
 def pages(window, job):

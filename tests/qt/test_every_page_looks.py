@@ -13,7 +13,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QMainWindow, QWidget
 
 from tests import contrast, page_looks
-from tests.every_page import settle
+from tests.every_page import TELLING_JOBS, job_names, settle
 from tests.qt.test_every_page_access import controls
 from valvebench.model.words import Verdict
 from valvebench.ui import theme
@@ -36,11 +36,17 @@ def test_nothing_is_wrong_on_any_page_at_the_drawn_size(qapp, tmp_path):
     assert page_looks.look(tmp_path, ["light"], page_looks.SIZE, None) == []
 
 
-def test_no_page_scrolls_sideways_in_the_smallest_window(qapp, tmp_path):
+@pytest.fixture
+def jobs(request):
+    """All of them in the study; else those that have every page between them."""
+    return job_names() if request.config.getoption("--study") else TELLING_JOBS
+
+
+def test_no_page_scrolls_sideways_in_the_smallest_window(qapp, tmp_path, jobs):
     """Down is what a wheel and Page Down are for; sideways a hand has to leave its place."""
     wide = [
         name
-        for name, window in page_looks.every_look(tmp_path, ["light"], page_looks.SMALLEST)
+        for name, window in page_looks.every_look(tmp_path, ["light"], page_looks.SMALLEST, jobs=jobs)
         if (scroll := window.pages.currentWidget()).isVisible() and scroll.horizontalScrollBar().maximum() > 0
     ]
     assert wide == []
@@ -58,10 +64,10 @@ def weak_after_settling(window) -> list:
 
 
 @pytest.mark.parametrize("palette", list(theme.THEMES))
-def test_everything_on_every_page_stands_out_enough(qapp, tmp_path, palette):
+def test_everything_on_every_page_stands_out_enough(qapp, tmp_path, palette, jobs):
     """What is off need not; it is listed by `contrast.off_things`, and a page is never off as a whole."""
     weak = []
-    for name, window in page_looks.every_look(tmp_path, [palette]):
+    for name, window in page_looks.every_look(tmp_path, [palette], jobs=jobs):
         weak += [f"{name}: {one}" for one in weak_after_settling(window)]
         assert len(contrast.off_things(window)) < len(page_looks.visible(window)) / 2
     assert weak == []

@@ -108,7 +108,7 @@ def test_each_kind_of_line_leads_to_its_page(person):
         follow(key)
         person.wait(window.later.pages["Ports"].isVisible)
     follow("flex Gull")
-    person.wait(window.flex.page.isVisible)
+    person.wait(window.later.flex.page.isVisible)
     follow("device Heron")
     person.wait(window.pins_page.isVisible)
     assert {window.pins.pair.red, window.pins.pair.black} == {"3", "11"}
