@@ -207,7 +207,7 @@ def test_ten_readings_close_export_verify_by_keyboard_alone(open_it, job, tmp_pa
     assert verified["ok"]
     assert "Readings" in openpyxl.load_workbook(job.with_suffix(".xlsx")).sheetnames
     papers = [job.with_name(f"T-31-{end}") for end in ("tag.pdf", "claim.pdf")]
-    window.key(*["Tab"] * 5, "space")
+    window.key(*["Tab"] * 6, "space")
     wait_for(papers[0].is_file, "the tag")
     window.key(*["Tab"] * 3, "space")
     wait_for(papers[1].is_file, "the claim page")

@@ -16,8 +16,9 @@ from tests.qt.test_codes_page import VARIANT as WITH_CODES
 from valvebench import compose
 from valvebench.archive.verify import verify
 from valvebench.model.entry import Reading
+from valvebench.ui.archive import view as archive_view
 from valvebench.ui.behind import BEHIND
-from valvebench.ui.frame import PORTS
+from valvebench.ui.frame import ARCHIVE, PORTS
 from valvebench.ui.trouble import Log, Trouble
 from valvebench.ui.trouble_line import SAFE
 
@@ -63,6 +64,9 @@ def coded_job(folder):
 def build_everything(window) -> None:
     for word in window.rail.pages():
         window.show_page(word)
+    window.show_page(ARCHIVE)
+    for word in archive_view.PARTS[1:]:
+        window.archive.show_part(word)
     window.variants.show_library()
     window.show_editor()
     window.later.show_flex()
@@ -75,7 +79,8 @@ def build_everything(window) -> None:
         getattr(window.asides, f"show_{name}")()
         window.asides.back()
     window._back_to_session()
-    window.runner.wait()
+    for runner in (window.runner, window.archive.runner, window.archive.worker):
+        runner.wait()
     QApplication.processEvents()
 
 
@@ -197,4 +202,4 @@ def test_an_exception_in_any_slot_is_told_and_the_work_goes_on(watched, saboteur
                 problems.append(f"{type(emitter).__name__}.{name} -> {saboteur.raised}: {problem}")
         person.window.close()
     assert problems == []
-    assert sorted({pair.slot for pair in connections()} - met) == [], "connected, but no signal led there"
+    assert " ".join(sorted({pair.slot for pair in connections()} - met)) == "", "connected, but no signal led there"

@@ -75,7 +75,7 @@ def test_stopped_in_the_middle_nothing_counts(make):
     worker = Later()
     bench = make(worker)
     bench.presenter.asked(AgainTyped(rule="plain"))
-    bench.presenter.work.stop()
+    bench.presenter.work.break_off()
     worker.let_go(0)
     assert bench.said() == STOPPED
     archive = bench.reach.archive()

@@ -111,7 +111,7 @@ def test_stopped_in_the_middle_nothing_is_left(make, shelf, tmp_path, what):
     getattr(bench.presenter, what)(str(tmp_path / typed))
     getattr(bench.presenter, what)(str(tmp_path / typed))
     assert len(worker.waiting) == 1, "one thing at a time"
-    bench.presenter.work.stop()
+    bench.presenter.work.break_off()
     assert bench.said() == STOPPING
     worker.let_go(0)
     assert bench.said() == STOPPED

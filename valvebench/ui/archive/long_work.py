@@ -72,7 +72,7 @@ class LongWork:
         if self._under is not None:
             self._view.say(self._under.progress())
 
-    def stop(self) -> None:
+    def break_off(self) -> None:
         """It is not wanted any more; it ends at its next step."""
         if self._under is not None:
             self._under.is_wanted = False

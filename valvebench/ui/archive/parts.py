@@ -81,5 +81,5 @@ def _raised(error: Exception) -> None:
 
 def _connect_work(part: BusyPart, work: LongWork) -> None:
     """What every part with long work has."""
-    part.stopped.connect(work.stop)
+    part.stopped.connect(work.break_off)
     part.ticked.connect(work.tick)

@@ -257,7 +257,7 @@ class Archive(QObject):
         """The window closes: what is under way comes to its end, and the archive is let go."""
         for part in self.parts.values():
             if (work := getattr(part, "work", None)) is not None:
-                work.stop()
+                work.break_off()
         for runner in (self.runner, self.worker):
             runner.forget()
         self.reach.close()
