@@ -166,6 +166,16 @@ class Database:
             self._engine.dispose()
 
 
+def _set(connection: sqlite3.Connection, *, is_new: bool) -> None:
+    connection.isolation_level = None
+    connection.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, LARGEST_BYTES)
+    connection.setlimit(sqlite3.SQLITE_LIMIT_ATTACHED, 0)
+    if is_new:
+        connection.execute(f"PRAGMA page_size = {PAGE_BYTES}")
+    for pragma in _PRAGMAS:
+        connection.execute(pragma)
+
+
 def _engine(path: Path, *, is_new: bool) -> Engine:
     mode = "rwc" if is_new else "rw"
 
@@ -173,13 +183,11 @@ def _engine(path: Path, *, is_new: bool) -> Engine:
         connection = sqlite3.connect(
             f"{path.absolute().as_uri()}?mode={mode}", uri=True, timeout=BUSY_MS / 1000, check_same_thread=False
         )
-        connection.isolation_level = None
-        connection.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, LARGEST_BYTES)
-        connection.setlimit(sqlite3.SQLITE_LIMIT_ATTACHED, 0)
-        if is_new:
-            connection.execute(f"PRAGMA page_size = {PAGE_BYTES}")
-        for pragma in _PRAGMAS:
-            connection.execute(pragma)
+        try:
+            _set(connection, is_new=is_new)
+        except BaseException:
+            connection.close()
+            raise
         return connection
 
     return create_engine("sqlite://", creator=connect, poolclass=NullPool)

@@ -6,7 +6,7 @@ import contextlib
 import os
 import re
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Final
 
@@ -121,7 +121,7 @@ def _look_over(source: sqlite3.Connection, path: Path) -> None:
 
 def unlike_ours(source: sqlite3.Connection) -> str | None:
     """What a database of this format has that ours has not, or lacks; None where they are alike."""
-    ours, left, theirs = _shape(_empty()), _shape(_left()), _shape(source)
+    ours, left, theirs = _shape_of(_empty), _shape_of(_left), _shape(source)
     theirs.pop(("table", FILES_TABLE), None)
     for key, sql in theirs.items():
         if ours.get(key) != sql and left.get(key) != sql:
@@ -154,6 +154,12 @@ def _shape(connection: sqlite3.Connection) -> dict[tuple[str, str], str]:
     rows = connection.execute("SELECT type, name, sql FROM sqlite_master").fetchall()
     # in a damaged file any of them may be of any kind
     return {(str(kind), str(name)): re.sub(r"[\s\"']+", "", str(sql or "")).lower() for kind, name, sql in rows}
+
+
+def _shape_of(made: Callable[[], sqlite3.Connection]) -> dict[tuple[str, str], str]:
+    """The shape of a database that is made for nothing else."""
+    with contextlib.closing(made()) as connection:
+        return _shape(connection)
 
 
 def _write(source: sqlite3.Connection, folder: Path, made: list[Path], step: Step) -> Counted:

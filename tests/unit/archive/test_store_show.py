@@ -80,7 +80,8 @@ def test_changed_content_is_named_and_not_shown_as_evidence(store, kept, what):
         store.view(ident)
     checked = store.verify()
     assert not checked.ok
-    assert {one.id for one in checked.problems} == {ident}
+    # a file may belong to several sessions: its changed length is told of none by itself as well
+    assert {one.id for one in checked.problems} - {None} == {ident}
 
 
 def test_a_photo_that_is_gone_is_named(store, kept, tmp_path):
