@@ -48,6 +48,7 @@ GAP_PX: Final = 10
 SMALLEST_PX: Final = 8
 """A dot between two words has no stroke to measure."""
 BOX_SHARE: Final = 0.6
+LOWEST_BOX_PX: Final = 14
 FEWEST_PX: Final = 6
 """A colour of fewer pixels is the smoothing of an edge."""
 _FIELDS: Final = (QLineEdit, QComboBox, QPlainTextEdit)
@@ -138,8 +139,8 @@ def weak_words(what: str, rows: Pixels) -> Iterator[Weak]:
 
 
 def _is_boxed(word: Pixels) -> bool:
-    """Whether its commonest colour fills more than letters do."""
-    return bool((word == ground_of(word)).mean() > BOX_SHARE)
+    """Whether its commonest colour fills more than letters do; a dash fills its place too, but is lower than a box."""
+    return word.shape[0] >= LOWEST_BOX_PX and bool((word == ground_of(word)).mean() > BOX_SHARE)
 
 
 def weak_things(window: MainWindow) -> Iterator[Weak]:
