@@ -567,7 +567,8 @@ class Program:
         def library() -> list[Variant]:
             return _readable_variants(self.own_variants(own_folder)) or _readable_variants(self.variants())
 
-        return Identifying(variants=library, assumed=lambda: Assumed(identify_priors(), priors()))
+        photo = self.library(own_folder).photo
+        return Identifying(variants=library, assumed=lambda: Assumed(identify_priors(), priors()), photo=photo)
 
     def file_of_variant(self, variant: Variant, own_folder: str) -> Path:
         """The file that says just what this variant says (raises BadInput: none does any more)."""

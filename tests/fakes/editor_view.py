@@ -67,6 +67,7 @@ class EditorView:
         self.asked_leave = 0
         self.is_on_disk = False
         self.wanted_photos: list[dict] = []
+        self.wanted_feature = (-1, "", None)
 
     def show_draft(self, draft, lacks, *, face):
         self.draft, self.lacks, self.face = draft, lacks, face
@@ -76,6 +77,9 @@ class EditorView:
 
     def want_photos(self, wanted):
         self.wanted_photos.append(dict(wanted))
+
+    def want_feature(self, row, name, picture):
+        self.wanted_feature = (row, name, picture)
 
     def show_paste(self, plan, known):
         self.plan, self.known = plan, known

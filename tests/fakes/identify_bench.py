@@ -49,7 +49,8 @@ class Files:
 class Bench:
     """Desk, page and presenter of one session."""
 
-    def __init__(self, *, kind=JobKind.COMPLAINT, variants=None) -> None:
+    def __init__(self, *, kind=JobKind.COMPLAINT, variants=None, photo=lambda _: None) -> None:
+        self._photo = photo
         first = first_line(OpenJob(session="s", job="T-1", kind=kind), at="2031-05-06T09:00:00.000Z", by="Ann")
         self.store = SessionStore(first)
         self.desk = Desk(self.store, clock=Clock())
@@ -68,7 +69,7 @@ class Bench:
             self.read += 1
             return self._variants
 
-        return Identifying(variants=variants, assumed=lambda: Assumed(PRIORS, FAULTS))
+        return Identifying(variants=variants, assumed=lambda: Assumed(PRIORS, FAULTS), photo=self._photo)
 
     def answer(self, feature: str, value: str) -> None:
         """Go to a feature and give one of its answers."""

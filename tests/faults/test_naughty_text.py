@@ -30,7 +30,15 @@ NOT_FILLED = {
     ("leak", "device"),  # a leak is of a port or of a seat: the seat's has its own test
     ("pressure", "gauge"),
 }
-GRAMMAR = {"meter", "volts_meter", "sha256", "variant", "session", "program", "revises"}  # texts with a form, or our own
+GRAMMAR = {
+    "meter",
+    "volts_meter",
+    "sha256",
+    "variant",
+    "session",
+    "program",
+    "revises",
+}  # texts with a form, or our own
 NEEDED = {
     "reading": {"from": "1", "to": "2", "ohm": 5.4, "celsius": 23.0},
     "meter-check": {"check_ohm": 5.0, "read_ohm": 5.2, "zero_read_ohm": 0.2},

@@ -16,12 +16,14 @@ from tests.fakes.runners import InlineRunner
 from valvebench.archive.saver import save
 from valvebench.bench.variants import VariantFiles
 from valvebench.model.draft_field import Part
+from valvebench.model.draft_photos import feature_picture
 from valvebench.model.variant_draft import Spot
 from valvebench.model.variant_rules import read_variant
 from valvebench.model.words import Place
 from valvebench.ui import fonts, theme
 from valvebench.ui.editor.table_model import PROBLEM_ROLE
 from valvebench.ui.editor.tables_card import TABS
+from valvebench.ui.editor.view import WHICH_FEATURE
 from valvebench.ui.editor.wiring import Editor
 from valvebench.ui.widgets.scroll import ScrollPage
 
@@ -612,6 +614,53 @@ def test_the_photo_is_chosen_from_a_file(opened, tmp_path, monkeypatch):
     key(Qt.Key.Key_Space)
     assert opened.history.draft.body("picture_case").startswith("case-")
     assert opened.page.face_card.ports.photo_rect(Place.CASE) is not None
+
+
+# --- the photo of a feature ---------------------------------------------------------------
+
+
+def test_the_photo_of_the_feature_at_hand_is_shown_while_its_table_is_in_front(opened):
+    to_table(opened, Part.FEATURES)
+    card = opened.page.face_card
+    assert not card.face.isVisible()
+    shapes = opened.history.draft.texts(Part.FEATURES, "name")
+    opened.page.go_to(Spot(Part.FEATURES, shapes.index("plate mark"), "name"))
+    assert card.feature.shot.has_image
+    opened.page.go_to(Spot(Part.FEATURES, shapes.index("connector pins"), "name"))
+    assert not card.feature.shot.has_image
+    assert card.feature.shot.accessibleName().startswith("No photo of connector pins yet.")
+    to_table(opened, Part.PINS)
+    assert card.face.isVisible()
+
+
+def test_a_photo_is_chosen_for_a_feature_taken_away_and_comes_back(opened, tmp_path, monkeypatch):
+    photo = tmp_path / "caps.jpg"
+    photo.write_bytes(made_photo(size=(300, 200)))
+    monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *_: (str(photo), ""))
+    row = opened.history.draft.texts(Part.FEATURES, "name").index("solenoid caps")
+    opened.page.go_to(Spot(Part.FEATURES, row, "name"))
+    feature = opened.page.face_card.feature
+    feature.line.choose.click()
+    assert feature.shot.has_image
+    assert feature_picture(opened.history.draft, row).file.startswith("caps-")
+    feature.line.remove.click()
+    assert feature_picture(opened.history.draft, row) is None
+    assert not feature.shot.has_image
+    opened.presenter.undo()
+    assert feature.shot.has_image
+
+
+def test_a_photo_dropped_while_features_are_in_front_goes_to_the_one_at_hand(opened, tmp_path):
+    photo = tmp_path / "ears.jpg"
+    photo.write_bytes(made_photo(size=(300, 200)))
+    row = opened.history.draft.texts(Part.FEATURES, "name").index("mounting ears")
+    opened.page.go_to(Spot(Part.FEATURES, row, "name"))
+    opened.page.photo_dropped(photo)
+    assert feature_picture(opened.history.draft, row).file.startswith("ears-")
+    table = opened.page.tables[Part.FEATURES]
+    table.select_cell(table.part_model.rowCount() - 1, "name")
+    opened.page.photo_dropped(photo)
+    assert opened.page._said.words() == WHICH_FEATURE.format(name="ears.jpg")
 
 
 # --- code tables --------------------------------------------------------------------------

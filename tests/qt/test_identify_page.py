@@ -55,6 +55,19 @@ def test_digits_answer_and_the_bars_follow(person):
     assert page.points.rows()[0].new == "not looked at"
 
 
+def test_the_library_shows_what_the_feature_can_look_like(person):
+    person.window.show_page(IDENTIFY)
+    person.wait(lambda: settled(person))
+    identify(person).presenter.choose("plate mark")
+    strip = identify(person).page.question.examples
+    person.wait(strip.isVisible)
+    seen = [(one.value.text(), one.shot.has_image) for one in strip.examples if one.isVisible()]
+    assert seen == [("none", True), ("dot", True), ("bar", True)]
+    assert strip.examples[1].shot.accessibleName() == "Photo: dot, as on Quillon Tern, body 2"
+    identify(person).presenter.choose("connector pins")
+    assert not strip.isVisible()
+
+
 def test_a_letter_in_a_field_answers_nothing(person):
     person.window.show_page(IDENTIFY)
     person.wait(lambda: settled(person))

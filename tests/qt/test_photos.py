@@ -15,7 +15,7 @@ from valvebench.model.errors import BadInput
 from valvebench.model.variant import Picture
 from valvebench.model.words import Place, Verdict
 from valvebench.ui import theme
-from valvebench.ui.board_photos import BoardPhotos
+from valvebench.ui.board_photos import BoardPhotos, FeaturePhoto
 from valvebench.ui.photo import LONGEST_KEPT_PX, photo_of, shrunk
 from valvebench.ui.widgets.board_layout import PortSpot
 from valvebench.ui.widgets.port_board import PortBoard
@@ -180,3 +180,33 @@ def test_two_ports_close_together_on_a_photo_keep_discs_that_can_be_hit(board):
     near = [PortSpot(name="P3", x=0.5, y=0.5), PortSpot(name="P4", x=0.51, y=0.5)]
     board.set_ports({Place.BODY: near}, {})
     assert board.port("P3").radius_px == pytest.approx(14.0)
+
+
+# --- one of a feature ---------------------------------------------------------------------
+
+
+@pytest.mark.qt_log_ignore("(JPEG|jpeg)")
+@pytest.mark.parametrize(
+    ("raw", "sentence"),
+    [
+        (RAW, "Photo lower.jpg"),
+        (None, "The photo lower.jpg is missing."),
+        (RAW[:40], "The photo lower.jpg cannot be read."),
+    ],
+)
+def test_the_photo_of_a_feature_comes_or_is_told(raw, sentence):
+    shown = []
+    FeaturePhoto(InlineRunner(), raw_of=lambda _: raw, show=lambda *said: shown.append(said)).want(PICTURE)
+    [(image, said)] = shown
+    assert said == sentence
+    assert (image is not None) == (raw == RAW)
+
+
+def test_of_two_features_only_the_one_at_hand_is_shown():
+    shown, runner = [], HeldRunner()
+    runner.is_held = True
+    photo = FeaturePhoto(runner, raw_of=lambda _: RAW, show=lambda *said: shown.append(said))
+    photo.want(PICTURE)
+    photo.want(None)
+    runner.release()
+    assert shown == []

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from valvebench.diagnose.identified import CANNOT_SEE, SOMETHING_ELSE, Identified, Look, Question
 from valvebench.model.entry import FeatureSeen
 from valvebench.model.session import Session
-from valvebench.model.variant import Variant
+from valvebench.model.variant import Picture, Variant
 from valvebench.model.words import WhichPart
 
 if TYPE_CHECKING:
@@ -24,6 +24,14 @@ class Assumed(NamedTuple):
     faults: Priors
 
 
+class FeaturePicture(NamedTuple):
+    """How a feature looks where it has this value: the photo that a variant of that title keeps of it."""
+
+    value: str
+    title: str
+    raw: bytes
+
+
 class Identifying:
     """Identifies the parts of sessions against one library, which is read and made into a table once.
 
@@ -31,10 +39,17 @@ class Identifying:
     ----------
     variants : reads the library
     assumed : reads what is taken as given
+    photo : the bytes of a photo that a variant names, None where they are not to be had
     """
 
-    def __init__(self, *, variants: Callable[[], Sequence[Variant]], assumed: Callable[[], Assumed]) -> None:
-        self._variants, self._assumed = variants, assumed
+    def __init__(
+        self,
+        *,
+        variants: Callable[[], Sequence[Variant]],
+        assumed: Callable[[], Assumed],
+        photo: Callable[[Picture], bytes | None] = lambda _: None,
+    ) -> None:
+        self._variants, self._assumed, self._photo = variants, assumed, photo
         self._known: tuple[Identifier, Assumed] | None = None
 
     def identifier(self) -> Identifier:
@@ -51,6 +66,24 @@ class Identifying:
         found = identifier.identify(as_asked(looks_of(session), identifier.questions), said)
         not_used = tuple(NotUsed(one.entry, "reading", one.why) for one in left_out)
         return found._replace(left_out=(*found.left_out, *not_used))
+
+    def pictures_of(self, feature: str) -> tuple[FeaturePicture, ...]:
+        """What the library shows of a feature: of each value one photo, in the order of the answers.
+
+        Raises BadInput, WorldFailed where the library cannot be read; a photo that is missing is left out.
+        """
+        identifier = self.identifier()
+        answers = next((one.answers for one in identifier.questions if one.feature == feature), ())
+        found: dict[str, FeaturePicture] = {}
+        for variant in identifier.variants:
+            for one in variant.features:
+                if one.picture is None or one.this is None or spelled(one.name, [feature]) != feature:
+                    continue
+                value = spelled(one.this, answers)
+                raw = self._photo(one.picture) if value in answers and value not in found else None
+                if raw is not None:
+                    found[value] = FeaturePicture(value, variant.title, raw)
+        return tuple(found[answer] for answer in answers if answer in found)
 
     def _made(self) -> tuple[Identifier, Assumed]:
         if self._known is None:

@@ -10,13 +10,13 @@ from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import Final, NamedTuple, Protocol
 
-from valvebench.bench.pictures import NamedPicture, pictures_beside, put_beside
+from valvebench.bench.pictures import NamedPicture, picture_in, pictures_beside, put_beside
 from valvebench.bench.variants import SaveFile
 from valvebench.model.draft_file import draft_of, variant_bytes
 from valvebench.model.draft_lacks import Lack, check_draft, lacks_beside
 from valvebench.model.errors import BadInput, BenchError, WorldFailed
 from valvebench.model.strict_json import loads
-from valvebench.model.variant import Variant
+from valvebench.model.variant import Picture, Variant
 from valvebench.model.variant_draft import Draft
 from valvebench.model.variant_rules import check_variant, read_variant
 
@@ -156,6 +156,10 @@ class Library:
         except BenchError as error:
             return str(error)
         return seen
+
+    def photo(self, picture: Picture) -> bytes | None:
+        """The bytes of a photo that a variant names, its own shelf first; None where neither shelf has it."""
+        return picture_in((self.own, self._examples), picture, read=self._read)
 
     # -- taken in --------------------------------------------------------------------------
 

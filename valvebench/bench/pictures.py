@@ -50,6 +50,12 @@ def pictures_beside(
     )
 
 
+def picture_in(folders: Iterable[Path], picture: Picture, *, read: Callable[[Path], bytes]) -> bytes | None:
+    """The bytes of a photo from the first folder that has it as the variant knows it; None where none does."""
+    found = (_read(folder / picture.file, read) for folder in folders)
+    return next((raw for raw in found if raw is not None and sha256_of(raw) == picture.sha256), None)
+
+
 def picture_blobs(path: Path, variant: Variant, *, read: Callable[[Path], bytes]) -> tuple[bytes, ...]:
     """What a session keeps of the photos of the variant it freezes."""
     return tuple(found.raw for found in pictures_beside(path, variant.named_pictures, read=read))

@@ -200,8 +200,15 @@ class Tap(Facts, kw_only=True):
     windows: tuple[TapWindow, ...] = ()
 
 
+class Picture(Facts, kw_only=True):
+    """A photo kept beside the variant file, known by its SHA-256."""
+
+    sha256: Annotated[str, msgspec.Meta(pattern="^[0-9a-f]{64}$")]
+    file: Annotated[str, msgspec.Meta(min_length=1, max_length=200, pattern=r"^[^/\\:]+$")]
+
+
 class Feature(Facts, kw_only=True):
-    """Something one can look at to tell variants apart."""
+    """Something one can look at to tell variants apart; `picture` shows it on this variant."""
 
     name: Name
     values: tuple[str, ...] = ()
@@ -209,6 +216,7 @@ class Feature(Facts, kw_only=True):
     must_match: bool = False
     ask: str = ""
     ask_phone: str = ""
+    picture: Picture | None = None
 
 
 class PartNumber(Facts, kw_only=True):
@@ -253,13 +261,6 @@ class ChecklistLine(Facts, kw_only=True):
     text: Name
     required: bool = True
     when: CheckTime | None = None
-
-
-class Picture(Facts, kw_only=True):
-    """A photo kept beside the variant file, known by its SHA-256."""
-
-    sha256: Annotated[str, msgspec.Meta(pattern="^[0-9a-f]{64}$")]
-    file: Annotated[str, msgspec.Meta(min_length=1, max_length=200, pattern=r"^[^/\\:]+$")]
 
 
 class Pictures(Facts, kw_only=True):
@@ -321,8 +322,9 @@ class Variant(Facts, kw_only=True):
 
     @property
     def named_pictures(self) -> tuple[Picture, ...]:
-        """Every photo the file names."""
-        found = (self.pictures.of(place) for place in Place) if self.pictures is not None else ()
+        """Every photo the file names: of body and case, then of features."""
+        boards = [self.pictures.of(place) for place in Place] if self.pictures is not None else []
+        found = (*boards, *(feature.picture for feature in self.features))
         return tuple(picture for picture in found if picture is not None)
 
     def device_named(self, name: str) -> AnyDevice | None:

@@ -1,4 +1,4 @@
-"""Brings photos behind a board of ports: read and decoded beside the window."""
+"""Brings photos behind a board of ports, and one of a feature: read and decoded beside the window."""
 
 from __future__ import annotations
 
@@ -39,6 +39,38 @@ class BoardPhotos:
     def _got(self, asked: Mapping[Place, Picture], got: _Found) -> None:
         if asked is self._wanted:
             self._show(got.images, got.words)
+
+
+class FeaturePhoto:
+    """Keeps a place for one photo at the one that was asked for last."""
+
+    def __init__(self, runner: Runner, *, raw_of: RawOf, show: Callable[[QImage | None, str], None]) -> None:
+        self._runner, self._raw_of, self._show = runner, raw_of, show
+        self._asked = 0
+
+    def want(self, picture: Picture | None) -> None:
+        """Show this photo, or say in words why not; None asks for none."""
+        self._asked += 1
+        number = self._asked
+        if picture is None:
+            return
+
+        def got(shot: QImage | str) -> None:
+            if number == self._asked:
+                self._show(*((None, shot) if isinstance(shot, str) else (shot, f"Photo {picture.file}")))
+
+        self._runner.run(lambda: _one(picture, self._raw_of), done=got, failed=_raise)
+
+
+def _one(picture: Picture, raw_of: RawOf) -> QImage | str:
+    """The photo, or why it cannot be shown."""
+    raw = raw_of(picture.sha256)
+    if raw is None:
+        return f"The photo {picture.file} is missing."
+    try:
+        return photo_of(raw)
+    except BadInput:
+        return f"The photo {picture.file} cannot be read."
 
 
 def found(wanted: Mapping[Place, Picture], raw_of: RawOf) -> _Found:

@@ -14,6 +14,7 @@ from valvebench.diagnose.identified import CANNOT_SEE, Look, Question
 from valvebench.model.entry import Correct, FeatureSeen, OpenJob, Reading, Withdraw, decode_line, encode_line, sha256_of
 from valvebench.model.errors import BadInput
 from valvebench.model.session import fold
+from valvebench.model.variant import Picture
 from valvebench.model.words import Seen, TemperatureSource, WhichPart
 
 MARKS = ("none", "dot", "bar")
@@ -113,3 +114,46 @@ def test_a_library_with_one_key_twice_says_so():
     twice = Identifying(variants=lambda: LIBRARY * 2, assumed=lambda: Assumed(PRIORS, FAULTS))
     with pytest.raises(BadInput, match="key 'knot' 2 times"):
         twice.identifier()
+
+
+# --- what the library shows of a feature --------------------------------------------------
+
+DOT, BAR, OTHER = (Picture(sha256=letter * 64, file=f"{letter}.png") for letter in "abc")
+RAWS = {DOT.sha256: b"a dot", BAR.sha256: b"a bar", OTHER.sha256: b"another dot"}
+
+
+def pictured(*shown):
+    variants = [
+        variant(f"v{n}", feature(name, value, MARKS, picture=picture), devices=[])
+        for n, (name, value, picture) in enumerate(shown)
+    ]
+    photo = {picture.sha256: RAWS.get(picture.sha256) for *_, picture in shown if picture is not None}
+    return Identifying(
+        variants=lambda: variants, assumed=lambda: Assumed(PRIORS, FAULTS), photo=lambda one: photo[one.sha256]
+    )
+
+
+def test_each_value_of_a_feature_is_shown_once_in_the_order_of_the_answers():
+    knows = pictured(("plate mark", "bar", BAR), ("plate mark", "dot", DOT), ("plate mark", "dot", OTHER))
+    found = knows.pictures_of("plate mark")
+    assert [(one.value, one.title, one.raw) for one in found] == [
+        ("dot", "Quillon Tern, v1", b"a dot"),
+        ("bar", "Quillon Tern, v0", b"a bar"),
+    ]
+
+
+def test_a_photo_that_is_missing_gives_way_to_one_that_is_there():
+    lost = Picture(sha256="d" * 64, file="d.png")
+    knows = pictured(("plate mark", "dot", lost), ("plate mark", "dot", OTHER), ("plate mark", "bar", None))
+    assert [one.raw for one in knows.pictures_of("plate mark")] == [b"another dot"]
+
+
+def test_nothing_is_shown_of_a_feature_nobody_keeps_a_photo_of():
+    knows = pictured(("plate mark", "dot", DOT), ("plate mark", "bar", BAR))
+    assert knows.pictures_of("cast mark") == ()
+
+
+def test_the_invented_variants_show_how_their_marks_differ(tmp_path):
+    found = compose.Program().identifying(str(tmp_path / "none")).pictures_of("plate mark")
+    assert [one.value for one in found] == ["none", "dot", "bar"]
+    assert all(one.raw.startswith(b"\x89PNG") for one in found)

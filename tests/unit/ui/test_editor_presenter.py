@@ -10,8 +10,9 @@ import pytest
 from tests.fakes.editor_view import EditorView, MemoryFiles, PlainSteps
 from tests.fakes.runners import HeldRunner, InlineRunner
 from valvebench.model.draft_field import Part
+from valvebench.model.draft_photos import feature_picture
 from valvebench.model.errors import WorldFailed, bad
-from valvebench.model.variant_draft import Spot, empty_draft, with_cells
+from valvebench.model.variant_draft import Spot, empty_draft, row_of, with_cells, with_rows
 from valvebench.model.words import Place
 from valvebench.ui.editor.presenter import EditorPresenter
 
@@ -24,8 +25,9 @@ HERE = Path("body.json")
 class Bench:
     def __init__(self, runner=None):
         self.view, self.steps, self.files, self.saved = EditorView(), PlainSteps(), MemoryFiles(), []
+        self.runner = runner or InlineRunner()
         self.presenter = EditorPresenter(
-            self.view, self.steps, self.files, runner or InlineRunner(), shrunk=bytes.upper, saved=self.saved.append
+            self.view, self.steps, self.files, self.runner, shrunk=bytes.upper, saved=self.saved.append
         )
         self.steps.changed = self.presenter.refresh
         self.presenter.start()
@@ -359,6 +361,55 @@ def test_other_edits_ask_for_no_photo_again(opened):
     asked = len(opened.view.wanted_photos)
     opened.presenter.cell_typed(Spot(BODY, 0, "note"), "x")
     assert len(opened.view.wanted_photos) == asked
+
+
+# --- the photo of a feature ---------------------------------------------------------------
+
+TWO = with_rows(NAMED, Part.FEATURES, [row_of(Part.FEATURES, {"name": name}) for name in ("plate mark", "cast mark")])
+
+
+@pytest.fixture
+def featured():
+    bench = Bench(HeldRunner())
+    bench.open_named()
+    bench.steps.push("two features", TWO)
+    return bench
+
+
+def test_the_feature_at_hand_is_told_with_its_photo(featured):
+    assert featured.view.wanted_feature == (0, "plate mark", None)
+    featured.presenter.photos.feature_chosen(1)
+    featured.presenter.photos.named(1, PHOTO)
+    row, name, picture = featured.view.wanted_feature
+    assert (row, name, picture.file) == (1, "cast mark", "LOWER.JPG")
+    assert featured.view.state[2] == "set the photo of cast mark"
+    assert featured.view.said[-1] == ("cast mark is shown by LOWER.JPG; saving puts it beside the file", False)
+    featured.presenter.photos.removed(1)
+    assert featured.view.wanted_feature == (1, "cast mark", None)
+    featured.presenter.undo()
+    assert featured.view.wanted_feature[2] == picture
+
+
+def test_below_the_last_feature_there_is_none(featured):
+    featured.presenter.photos.feature_chosen(2)
+    assert featured.view.wanted_feature == (-1, "", None)
+
+
+def test_a_photo_goes_to_its_feature_though_the_rows_above_went_while_it_was_read(featured):
+    featured.runner.is_held = True
+    featured.presenter.photos.named(1, PHOTO)
+    featured.presenter.rows_deleted(Part.FEATURES, [0])
+    featured.runner.release()
+    assert feature_picture(featured.steps.draft, 0).file == "LOWER.JPG"
+
+
+def test_a_photo_of_a_feature_that_is_gone_goes_nowhere(featured):
+    featured.runner.is_held = True
+    featured.presenter.photos.named(1, PHOTO)
+    featured.presenter.rows_deleted(Part.FEATURES, [0, 1])
+    featured.runner.release()
+    assert featured.view.said[-1] == ("The feature this photo was chosen for, cast mark, is gone.", True)
+    assert featured.steps.draft == NAMED
 
 
 # --- a copy -------------------------------------------------------------------------------

@@ -5,11 +5,15 @@ from __future__ import annotations
 from pathlib import Path
 from unittest.mock import create_autospec
 
+import msgspec
+import pytest
+
 from tests.fakes.identify_bench import TABLE, Bench, library
 from tests.unit.diagnose.identify_library import feature, variant
 from valvebench.bench.ordering import Sure
 from valvebench.diagnose.identified import CANNOT_SEE, SOMETHING_ELSE, Ask
 from valvebench.model.entry import Close, FeatureSeen
+from valvebench.model.variant import Picture
 from valvebench.model.words import JobKind, Seen, WhichPart
 from valvebench.ui.identify.photos import CLOSED
 from valvebench.ui.identify.presenter import NO_FEATURES, NO_SUCH_ANSWER, SETTLE_FIRST, STILL_WORKING
@@ -359,3 +363,59 @@ def test_an_enquiry_that_stays_open_becomes_a_job_without_a_variant(tmp_path):
 
 def test_the_library_of_these_tests_differs_in_every_pair():
     assert len({variant.features for variant in library()}) == 3
+
+
+# --- what the library shows of a feature --------------------------------------------------
+
+
+def pictured():
+    """Of the plate mark and of the ears every variant keeps a photo; its bytes name it."""
+    return [
+        msgspec.structs.replace(
+            one,
+            features=tuple(
+                msgspec.structs.replace(feature, picture=Picture(sha256=f"{place}" * 64, file=f"{feature.this}.png"))
+                if feature.name in ("plate mark", "ears")
+                else feature
+                for feature in one.features
+            ),
+        )
+        for place, one in enumerate(library())
+    ]
+
+
+@pytest.fixture
+def shown():
+    return Bench(variants=pictured(), photo=lambda picture: picture.file.encode())
+
+
+def examples(bench):
+    return [(one.value, one.title, one.image) for one in bench.view.show_examples.call_args.args[0]]
+
+
+def test_each_value_is_shown_with_the_variant_it_was_taken_of(shown):
+    shown.page.choose("plate mark")
+    assert examples(shown) == [
+        ("none", "Quillon Tern, teal", b"none.png"),
+        ("dot", "Quillon Tern, knot", b"dot.png"),
+        ("bar", "Quillon Tern, rail", b"bar.png"),
+    ]
+
+
+def test_a_feature_without_photos_takes_those_of_the_one_before_away(shown):
+    shown.page.choose("plate mark")
+    shown.page.choose("cast mark")
+    assert examples(shown) == []
+
+
+def test_photos_that_come_late_are_not_shown_beside_another_feature(shown):
+    shown.disk.is_held = True
+    shown.page.choose("ears")
+    shown.page.choose("cast mark")
+    shown.disk.release()
+    assert examples(shown) == []
+
+
+def test_no_photo_is_asked_for_where_the_library_keeps_none():
+    bench = Bench()
+    assert not bench.view.show_examples.called

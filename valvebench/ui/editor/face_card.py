@@ -1,8 +1,9 @@
-"""The card at the left: the connector drawn live with its layout, or the ports as they will be asked."""
+"""The card at the left: the connector drawn live, the ports as they will be asked, or a feature's photo."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import partial
 from typing import Final
 
 from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal
@@ -12,13 +13,15 @@ from PySide6.QtWidgets import QApplication, QGridLayout, QStackedWidget, QVBoxLa
 from valvebench.model.draft_cells import Unread, is_on, read_cell
 from valvebench.model.draft_field import Part
 from valvebench.model.draft_fields import LAYOUTS, field_of
+from valvebench.model.draft_photos import PhotoOf
 from valvebench.model.draft_places import layout_of, placed, rows_on
 from valvebench.model.variant_draft import Draft, texts_of
 from valvebench.model.words import Place
 from valvebench.ui import fonts
 from valvebench.ui.editor.body_form import STOP_WORDS, TWO_LINES_PX
 from valvebench.ui.editor.face_board import FaceBoard, PortPlacer
-from valvebench.ui.editor.photo_row import PhotoRow
+from valvebench.ui.editor.feature_card import FeatureCard
+from valvebench.ui.editor.photo_row import BoardPhotoRow
 from valvebench.ui.widgets.board_layout import PortSpot
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.form import ChoiceField, LineField
@@ -65,11 +68,12 @@ class FaceCard(Card):
         self.count, self.rows, self.columns = LineField("Pins"), LineField("Rows"), LineField("Columns")
         self.stop, self._how = MessageLine(STOP_WORDS, icon="problem", grows=False), MessageLine(grows=False)
         self._how_ports = MessageLine(_HOW_PORTS, grows=False)
-        self.photo_rows = {place: PhotoRow(place) for place in (Place.BODY, Place.CASE)}
+        self.photo_rows = {place: BoardPhotoRow(place) for place in (Place.BODY, Place.CASE)}
+        self.feature = FeatureCard()
         self._photo_said, self._below_ports, self._port_side = MessageLine(), QWidget(), QVBoxLayout()
         self._empty = EmptyWords(EMPTY_WORDS, size_px=14, muted=True, wraps=True)
         self._drawings, self._form, self._fields = QStackedWidget(), QGridLayout(), QWidget()
-        self._is_ports = self._has_pins = False
+        self._part, self._has_pins = Part.BODY, False
         self._known_faces: tuple[str, ...] = ()
         self._build()
         self._connect()
@@ -85,6 +89,7 @@ class FaceCard(Card):
         self._drawings.addWidget(self.ports)
         self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._drawings.addWidget(self._empty)
+        self._drawings.addWidget(self.feature)
         self._below_ports.setLayout(self._port_side)
         self._port_side.setContentsMargins(0, 0, 0, 0)
         for line in (self._photo_said, *self.photo_rows.values()):
@@ -116,8 +121,10 @@ class FaceCard(Card):
         self.layout_word.chosen.connect(self._layout_chosen)
         self.faces.box.activated.connect(self.face_chosen)
         for row in self.photo_rows.values():
-            row.asked.connect(self.photo_asked)
-            row.removed.connect(self.photo_removed)
+            row.asked.connect(partial(self.photo_asked.emit, row.place))
+            row.removed.connect(partial(self.photo_removed.emit, row.place))
+        self.feature.asked.connect(self.photo_asked)
+        self.feature.removed.connect(self.photo_removed)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """A number is there to be replaced."""
@@ -153,7 +160,7 @@ class FaceCard(Card):
         self.ports.show_ports(_spots(draft), _notes(draft))
         self._has_pins = bool(rows_on(draft, face))
         for place, line in self.photo_rows.items():
-            line.show_file(draft.body(f"picture_{place.value}"))
+            line.show_board(draft.body(f"picture_{place.value}"))
         self._show_drawing()
         self.stop.setVisible(is_on(draft.body("electronics")))
 
@@ -167,8 +174,10 @@ class FaceCard(Card):
         """The button that chooses a photo has the keyboard."""
         self.photo_rows[place].begin()
 
-    def place_at_hand(self) -> Place | None:
-        """The board with the keyboard, else the only one with ports; None where that cannot be told."""
+    def photo_at_hand(self) -> PhotoOf | None:
+        """The feature in front; the board with the keyboard, else the only one with ports; None where it is open."""
+        if self._part is Part.FEATURES:
+            return self.feature.row if self.feature.row >= 0 else None
         focused = [place for place, row in self.photo_rows.items() if _has_keyboard(row)]
         return focused[0] if focused else self.ports.place_at_hand()
 
@@ -201,18 +210,20 @@ class FaceCard(Card):
         """What is wrong with the number of pins; it stays as it is."""
         self.count.set_problem(words)
 
-    def show_ports(self, *, is_ports: bool) -> None:
-        """The ports instead of the connector, while their table is in front."""
-        self._is_ports = is_ports
+    def show_part(self, part: Part) -> None:
+        """The ports, or the photo of a feature, instead of the connector while their table is in front."""
+        self._part = part
         self._show_drawing()
-        self._fields.setVisible(not is_ports)
-        self._how.setVisible(not is_ports)
+        is_ports, is_connector = part is Part.PORTS, part not in (Part.PORTS, Part.FEATURES)
+        self._fields.setVisible(is_connector)
+        self._how.setVisible(is_connector)
         self._how_ports.setVisible(is_ports)
         self._below_ports.setVisible(is_ports)
 
     def _show_drawing(self) -> None:
         drawing = self.face if self._has_pins else self._empty
-        self._drawings.setCurrentWidget(self.ports if self._is_ports else drawing)
+        instead: dict[Part, QWidget] = {Part.PORTS: self.ports, Part.FEATURES: self.feature}
+        self._drawings.setCurrentWidget(instead.get(self._part, drawing))
 
 
 def _has_keyboard(line: QWidget) -> bool:

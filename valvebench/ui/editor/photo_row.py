@@ -1,4 +1,4 @@
-"""The photo of one place below its board: its file, and the buttons that choose one or take it away."""
+"""What a photo shows and its file, in one line with the buttons that choose one or take it away."""
 
 from __future__ import annotations
 
@@ -10,47 +10,55 @@ from valvebench.ui import fonts
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.text import ElidedText
 
-NO_PHOTO = "none, plain board"
+PLAIN_BOARD = "none, plain board"
+NO_PHOTO = "no photo"
 
 
 class PhotoRow(QWidget):
-    """One line for the body, one for the case."""
+    """One line for the body, one for the case, one for the feature at hand."""
 
-    asked = Signal(object)
-    removed = Signal(object)
+    asked = Signal()
+    removed = Signal()
 
-    def __init__(self, place: Place, parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.place = place
         self.words = ElidedText("", size_px=13)
         self.choose, self.remove = Button("Photo \u2026"), Button("Take away")
         self._row = QHBoxLayout(self)
         self._row.setContentsMargins(0, 0, 0, 0)
         self._row.addWidget(self.words, 1)
-        for button, name in ((self.choose, "Choose a photo of the"), (self.remove, "Take away the photo of the")):
-            button.setAccessibleName(f"{name} {place.value}")
+        for button in (self.choose, self.remove):
             self._row.addWidget(button)
-        self.choose.clicked.connect(self._ask)
-        self.remove.clicked.connect(self._remove)
+        self.choose.clicked.connect(self.asked)
+        self.remove.clicked.connect(self.removed)
         fonts.zoom.changed.connect(self.rescale)
         self.rescale()
-        self.show_file("")
 
     def rescale(self) -> None:
         """Take up the zoom in force."""
         self._row.setSpacing(fonts.whole_px(8))
 
-    def _ask(self) -> None:
-        self.asked.emit(self.place)
-
-    def _remove(self) -> None:
-        self.removed.emit(self.place)
-
-    def show_file(self, name: str) -> None:
-        """Name the photo; empty where there is none."""
-        self.words.setText(f"{self.place.value.capitalize()}: {name or NO_PHOTO}")
+    def show_file(self, of: str, name: str, *, without: str = NO_PHOTO) -> None:
+        """Name what it shows and the photo; an empty name is none."""
+        self.choose.setAccessibleName(f"Choose a photo of {of}")
+        self.remove.setAccessibleName(f"Take away the photo of {of}")
+        words = of.removeprefix("the ")
+        self.words.setText(f"{words[:1].upper()}{words[1:]}: {name or without}")
         self.remove.setEnabled(bool(name))
 
     def begin(self) -> None:
         """Put the keyboard on the button that chooses."""
         self.choose.setFocus(Qt.FocusReason.OtherFocusReason)
+
+
+class BoardPhotoRow(PhotoRow):
+    """The photo behind the ports of one place."""
+
+    def __init__(self, place: Place, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.place = place
+        self.show_board("")
+
+    def show_board(self, name: str) -> None:
+        """Name the photo; empty where there is none."""
+        self.show_file(f"the {self.place.value}", name, without=PLAIN_BOARD)

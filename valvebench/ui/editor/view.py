@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 
 from valvebench.model.draft_field import Part
 from valvebench.model.draft_lacks import Lack
+from valvebench.model.draft_photos import PhotoOf
 from valvebench.model.variant import Picture
 from valvebench.model.variant_draft import Draft, Spot
 from valvebench.model.words import Place
@@ -50,6 +51,7 @@ _BUTTONS_PX: Final = 620
 _FEW_IN_A_ROW: Final = 4
 PHOTO_FILTER: Final = "Photos (*.png *.jpg *.jpeg)"
 WHICH_BOARD: Final = "Of the body or the case? Go to the photo line of one below the ports, then drop {name} again."
+WHICH_FEATURE: Final = "Of which feature? Go to its row in the table, then drop {name} again."
 _CHANGED, _KEPT, _NEW = "not saved", "saved", "new"
 
 
@@ -73,6 +75,8 @@ class EditorPage(Page):
     changed = Signal(bool)
     photo_chosen = Signal(object, object)
     photos_wanted = Signal(object)
+    feature_chosen = Signal(int)
+    feature_wanted = Signal(object)
     left = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -210,6 +214,7 @@ class EditorPage(Page):
         card.rows_deleted.connect(self.rows_deleted)
         card.copied.connect(self.copied)
         card.pasted.connect(self.pasted)
+        card.tables[Part.FEATURES].selectionModel().currentRowChanged.connect(self._feature_at)
 
     def _connect_keys(self) -> None:
         standard = QKeySequence.StandardKey
@@ -249,19 +254,23 @@ class EditorPage(Page):
         if chosen:
             self.open_chosen.emit(Path(chosen))
 
-    def _ask_photo(self, place: Place) -> None:
-        words = f"A photo of the {place.value}"
+    def _ask_photo(self, of: PhotoOf) -> None:
+        words = f"A photo of the {of.value}" if isinstance(of, Place) else "A photo of this feature"
         chosen, _ = QFileDialog.getOpenFileName(self, words, "", PHOTO_FILTER)
         if chosen:
-            self.photo_chosen.emit(place, Path(chosen))
+            self.photo_chosen.emit(of, Path(chosen))
 
     def photo_dropped(self, path: Path) -> None:
-        """A photo for the board that has the keyboard, or the only one there is; else the question in words."""
-        place = self.face_card.place_at_hand()
-        if place is not None:
-            self.photo_chosen.emit(place, path)
+        """A photo for the feature or the board at hand, or the only board there is; else the question in words."""
+        of = self.face_card.photo_at_hand()
+        if of is not None:
+            self.photo_chosen.emit(of, path)
         else:
-            self.say(WHICH_BOARD.format(name=path.name), is_problem=True)
+            which = WHICH_FEATURE if self.table() is self.tables[Part.FEATURES] else WHICH_BOARD
+            self.say(which.format(name=path.name), is_problem=True)
+
+    def _feature_at(self, index: QModelIndex) -> None:
+        self.feature_chosen.emit(max(index.row(), 0))
 
     def table(self) -> EditTable | None:
         """The table in front; None where it is a form."""
@@ -287,7 +296,7 @@ class EditorPage(Page):
         self.tables_card.show_tab(place)
 
     def _part_shown(self, part: Part) -> None:
-        self.face_card.show_ports(is_ports=part is Part.PORTS)
+        self.face_card.show_part(part)
 
     def begin(self) -> None:
         """The table in front has the keyboard, or the first field of the form."""
@@ -305,6 +314,11 @@ class EditorPage(Page):
     def want_photos(self, wanted: Mapping[Place, Picture]) -> None:
         """Ask for the photos behind the ports; they come when they are read."""
         self.photos_wanted.emit(dict(wanted))
+
+    def want_feature(self, row: int, name: str, picture: Picture | None) -> None:
+        """Name the feature at hand, and ask for its photo; it comes when it is read."""
+        self.face_card.feature.show_feature(row, name, picture.file if picture is not None else "")
+        self.feature_wanted.emit(picture)
 
     def show_state(self, title: str, *, is_changed: bool, is_on_disk: bool, undo: str, redo: str) -> None:
         """Name, whether it is saved, and what undo and redo would do."""

@@ -13,7 +13,7 @@ from valvebench.bench.variants import VariantFiles
 from valvebench.model.draft_places import MOST_PINS
 from valvebench.model.errors import BadInput
 from valvebench.model.numbers import decimal
-from valvebench.ui.board_photos import BoardPhotos
+from valvebench.ui.board_photos import BoardPhotos, FeaturePhoto
 from valvebench.ui.editor.history import History
 from valvebench.ui.editor.presenter import EditorPresenter
 from valvebench.ui.editor.view import EditorPage
@@ -42,10 +42,13 @@ class Editor(QObject):
         self._files, self._offered = files, ""
         self.presenter = EditorPresenter(self.page, self.history, files, runner, shrunk=shrunk, saved=saved)
         self._photos = BoardPhotos(runner, raw_of=files.picture, show=self.page.face_card.show_photos)
+        self._feature_photo = FeaturePhoto(runner, raw_of=files.picture, show=self.page.face_card.feature.show_photo)
         connect(self.page, self.history, self.presenter)
         self.page.face_card.pin_count_typed.connect(self._count_typed)
         self.page.body.electronics_set.connect(self._electronics_set)
         self.page.photos_wanted.connect(self._photos.want)
+        self.page.feature_wanted.connect(self._feature_photo.want)
+        self.page.feature_chosen.connect(self.presenter.photos.feature_chosen)
         self.presenter.start()
 
     def offer(self, desk: Desk | None) -> None:

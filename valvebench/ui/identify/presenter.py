@@ -17,6 +17,7 @@ from valvebench.model.errors import BenchError
 from valvebench.model.session import Session
 from valvebench.model.variant import Variant
 from valvebench.model.words import JobKind, Seen, WhichPart
+from valvebench.ui.identify.examples import ExamplesView, FeatureExamples
 from valvebench.ui.identify.photos import FeaturePhotos, PhotoView, ReadsFiles, error_words
 from valvebench.ui.identify.shown import (
     OF_THE_NEW,
@@ -55,7 +56,7 @@ FAULT_OF_OURS: Final = "This is a fault of the program: copy the details below a
 _NEXT_SEEN: Final = {Seen.US: Seen.PHOTO, Seen.PHOTO: Seen.PHONE, Seen.PHONE: Seen.US}
 
 
-class IdentifyView(PhotoView, Protocol):
+class IdentifyView(PhotoView, ExamplesView, Protocol):
     """What the presenter asks of the page."""
 
     def show_question(self, shown: QuestionShown) -> None: ...
@@ -87,6 +88,11 @@ class Answer(NamedTuple):
         """A variant by its key."""
         return next(one for one in self.variants if one.key == key)
 
+    @property
+    def has_photos(self) -> bool:
+        """Whether any variant keeps a photo of a feature."""
+        return any(feature.picture is not None for variant in self.variants for feature in variant.features)
+
 
 class IdentifyPresenter:
     """The part of one open session; `identifying` reads the library anew each time the page comes to the front."""
@@ -99,6 +105,7 @@ class IdentifyPresenter:
         files: ReadsFiles,
         *,
         identifying: Callable[[], Identifying],
+        decoded: Callable[[bytes], Any] = lambda raw: raw,
     ) -> None:
         self._view, self._keeper, self._files = view, keeper, files
         self._thinker, self._runner = beside
@@ -112,6 +119,7 @@ class IdentifyPresenter:
         self._is_busy = self._is_in_front = False
         self._listeners: list[Callable[[], None]] = []
         self.photos = FeaturePhotos(view, keeper, self._runner, files, of=self._photo_now)
+        self._examples = FeatureExamples(view, self._runner, decoded=decoded)
         keeper.listen(self._changed)
 
     # -- coming and going ------------------------------------------------------------------
@@ -276,6 +284,7 @@ class IdentifyPresenter:
 
     def _show_picture(self, feature: str | None) -> None:
         self.photos.show(self._photo_words(feature) if feature is not None else None)
+        self._examples.show(self._identifying, feature, has_any=self._answer is not None and self._answer.has_photos)
 
     def _photo_words(self, feature: str) -> str:
         return feature if self._part is WhichPart.OLD else f"{feature}, new part"

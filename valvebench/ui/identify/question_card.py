@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWi
 
 from valvebench.ui import fonts, theme
 from valvebench.ui.identify.answer_button import HEIGHT_PX, AnswerButton
+from valvebench.ui.identify.examples_strip import ExamplesStrip
 from valvebench.ui.identify.shown import CANNOT_KEY, ELSE_KEY, MORE_KEY, AnswerShown, QuestionShown
 from valvebench.ui.widgets import paint
 from valvebench.ui.widgets.announce import announce
@@ -46,7 +47,7 @@ class QuestionCard(Card):
         self._ask.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
         self.how = Text(size_px=15, weight=fonts.SEMIBOLD, wraps=True)
         self._before = Text(size_px=14, muted=True, wraps=True)
-        self.picture = QLabel()
+        self.picture, self.examples = QLabel(), ExamplesStrip()
         self.said = MessageLine()
         self.answers = {key: AnswerButton(key, self) for key in _KEYS}
         self.caps = {
@@ -81,6 +82,7 @@ class QuestionCard(Card):
         self.picture.setAccessibleName("Photo of this feature")
         self.picture.hide()
         self.body.addWidget(self.picture, 0, Qt.AlignmentFlag.AlignLeft)
+        self.body.addWidget(self.examples)
         for row, names in zip(self._key_rows, (("how", "part", "more"), ("previous", "skip", "photo")), strict=True):
             for name in names:
                 row.addWidget(self.caps[name])

@@ -10,6 +10,7 @@ from PySide6.QtGui import QHideEvent, QKeyEvent, QShowEvent
 from PySide6.QtWidgets import QBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
 from valvebench.ui import fonts
+from valvebench.ui.identify.examples import ExampleShown
 from valvebench.ui.identify.looks_model import COLUMNS, LooksModel
 from valvebench.ui.identify.question_card import PHOTO_KEY, QuestionCard
 from valvebench.ui.identify.shown import LookShown, PointShown, QuestionShown, VerdictShown
@@ -203,6 +204,10 @@ class IdentifyPage(Page):
         """A photo of the feature at hand."""
         picture = thumbnail(raw, self.question.picture_px()) if raw is not None else None
         self.question.show_picture(picture if picture is not None and not picture.isNull() else None)
+
+    def show_examples(self, examples: Sequence[ExampleShown]) -> None:
+        """What the library shows of the feature at hand."""
+        self.question.examples.show_examples(examples)
 
     def show_path(self, path: str) -> None:
         """A picture that was chosen or dropped; after it was kept the question has the keyboard."""

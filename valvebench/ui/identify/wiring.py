@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple, Protocol
+from typing import TYPE_CHECKING, Final, NamedTuple, Protocol
 
 from valvebench.ui.identify.photos import ReadsFiles
 from valvebench.ui.identify.presenter import Beside, IdentifyPresenter
@@ -13,11 +14,15 @@ from valvebench.ui.identify.starting import MakesJobs, Opens, StartingPresenter
 from valvebench.ui.identify.view import IdentifyPage
 from valvebench.ui.job.exports import Exporting
 from valvebench.ui.keeper import Keeper, Runs
+from valvebench.ui.photo import photo_of
 from valvebench.ui.settings import SettingsHolder
 
 if TYPE_CHECKING:
     from valvebench.bench.desk import Desk
     from valvebench.bench.identifying import Identifying
+
+_LONGEST_PX: Final = 480
+"""Enough for a small photo at twice the size on a dense screen."""
 
 
 class IdentifyServices(ReadsFiles, MakesJobs, Exporting, Protocol):
@@ -48,6 +53,7 @@ class Identify:
             Beside(around.thinker, around.runner),
             services,
             identifying=lambda: services.identifying(around.settings.now.variants_folder),
+            decoded=partial(photo_of, longest_px=_LONGEST_PX),
         )
         self.starting = StartingPresenter(
             self.page.start,
