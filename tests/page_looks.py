@@ -44,6 +44,7 @@ from valvebench.ui.widgets.mark import MarkLabel
 from valvebench.ui.widgets.message_line import MessageLine
 from valvebench.ui.widgets.pin_button import PinButton
 from valvebench.ui.widgets.ruler import Ruler
+from valvebench.ui.widgets.shot import Shot
 from valvebench.ui.widgets.table import Kind, Table, _cell_font, _head_font, _inner, verdict_in
 from valvebench.ui.widgets.temperature_plot import TemperaturePlot
 from valvebench.ui.widgets.text import ElidedText, Text
@@ -246,7 +247,7 @@ def _hues(window: MainWindow, widgets: list[QWidget]) -> Iterator[str]:
 
 def may_have_hue(widget: QWidget) -> bool:
     """Whether a mark is drawn here, or a picture shown."""
-    if isinstance(widget, MarkLabel | QTextBrowser | TemperaturePlot | Ruler | PlotPane):
+    if isinstance(widget, MarkLabel | QTextBrowser | TemperaturePlot | Ruler | PlotPane | Shot):
         return True
     return isinstance(widget, PinButton) and widget.verdict is not None
 

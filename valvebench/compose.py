@@ -125,28 +125,28 @@ def create_job(
     *,
     variant_raw: bytes | None = None,
     variant_source: str = "variant",
-    pictures: Sequence[bytes] = (),
+    photos_beside: Path | None = None,
     by: str | None = None,
     clock: Clock | None = None,
 ) -> Desk:
     """Make a new session folder and open it; `job` holds the fields of `OpenJob` as they stand in files.
 
-    `pictures` are the photos of the variant; they are kept with it.
+    `photos_beside` is the file of the variant, or one beside it: photos that lie there are kept with it.
     """
     from valvebench.bench.desk import PROGRAM, first_line
 
     ticking = clock or SystemClock()
-    who = by or user_name()
-    if variant_raw is not None:
-        read_variant(variant_raw, source=variant_source)  # refuse before anything is made
     data = {"session": os.urandom(16).hex(), "program": PROGRAM, **job}
+    blobs: list[bytes] = []
     if variant_raw is not None:
+        variant = read_variant(variant_raw, source=variant_source)  # refuse before anything is made
+        photos = picture_blobs(photos_beside, variant, read=read_file) if photos_beside is not None else ()
+        blobs = [variant_raw, *photos]
         data["variant"] = sha256_of(variant_raw)
     body = body_from("open-job", data, source="open-job")
     if not isinstance(body, OpenJob):
         raise TypeError("open-job makes an OpenJob")
-    blobs = [variant_raw, *pictures] if variant_raw is not None else []
-    lock = create_session(folder, first_line(body, at=ticking.now(), by=who), blobs)
+    lock = create_session(folder, first_line(body, at=ticking.now(), by=by or user_name()), blobs)
     return _desk_on(SessionFolder(folder, lock=lock), by=by, clock=ticking)
 
 
@@ -323,7 +323,8 @@ def write_demo(out: Path) -> DemoMade:
     except OSError as error:
         raise WorldFailed(f"{out}: cannot be made ({reason(error)}). Choose another folder.") from error
     files = {key: read_file(variant_file(key)) for key in VARIANT_KEYS}
-    sessions = build_demo(out, variants=files, create_job=create_job, save=save)
+    make = partial(create_job, photos_beside=variant_file(VARIANT_KEYS[0]))
+    sessions = build_demo(out, variants=files, create_job=make, save=save)
     workbooks = tuple(out / f"{folder.name}.xlsx" for folder in sessions)
     for folder, workbook in zip(sessions, workbooks, strict=True):
         write_workbook(folder, workbook)
@@ -554,8 +555,7 @@ class Program:
         if variant is None:
             return create_job(folder, job, by=by)
         raw = read_file(variant)
-        pictures = picture_blobs(variant, read_variant(raw, source=str(variant)), read=read_file)
-        return create_job(folder, job, variant_raw=raw, variant_source=str(variant), pictures=pictures, by=by)
+        return create_job(folder, job, variant_raw=raw, variant_source=str(variant), photos_beside=variant, by=by)
 
     def identifying(self, own_folder: str) -> Identifying:
         """Tells parts apart among the user's own variants; among the invented examples only where there are no own.

@@ -49,14 +49,11 @@ def session_in(
     is_closed: bool = True,
     outcome: Outcome | None = None,
     variant_raw: bytes | None = VARIANT_RAW,
-    pictures: tuple[bytes, ...] = (),
     **more: object,
 ) -> Path:
     """A session folder below `root`, closed on that day; returns it."""
     folder = root / job.replace("/", "_")
-    desk = create_job(
-        folder, {"job": job, **more}, variant_raw=variant_raw, by="Ann", clock=DayClock(day), pictures=pictures
-    )
+    desk = create_job(folder, {"job": job, **more}, variant_raw=variant_raw, by="Ann", clock=DayClock(day))
     for body in bodies or (reading("Heron", 5.2), reading("Gull", 5.3)):
         desk.record(body)
     if is_closed:

@@ -126,7 +126,9 @@ def test_pictures_of_the_variant_go_with_it(tmp_path):
         b' "pictures": {"body": {"sha256": "%s", "file": "p.png"}}}' % sha256_of(PICTURE).encode()
     )
     job = tmp_path / "job"
-    compose.create_job(job, {"job": "J1"}, variant_raw=variant, pictures=[PICTURE], by="Wren").release()
+    (tmp_path / "p.png").write_bytes(PICTURE)
+    beside = tmp_path / "tern-test.json"
+    compose.create_job(job, {"job": "J1"}, variant_raw=variant, photos_beside=beside, by="Wren").release()
     write_bundle(job, tmp_path / "a.zip")
     open_bundle(tmp_path / "a.zip", tmp_path / "back")
     assert tree(tmp_path / "back") == tree(job)

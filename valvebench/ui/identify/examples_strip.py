@@ -24,7 +24,7 @@ class Example(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.shot = Shot(high_px=_HIGH_PX, wide_px=_WIDE_PX)
+        self.shot = Shot(high_px=_HIGH_PX, wide_px=_WIDE_PX, at_left=True)
         self.value = ElidedText("", size_px=14, weight=fonts.SEMIBOLD)
         self.title = ElidedText("", size_px=13, muted=True)
         column = QVBoxLayout(self)

@@ -15,8 +15,16 @@ _WORDS_PX = 14
 class Shot(paint.Painted):
     """One photo, `high_px` high where nothing gives it more room."""
 
-    def __init__(self, parent: QWidget | None = None, *, high_px: float = 140, wide_px: float = 120) -> None:
+    def __init__(
+        self,
+        parent: QWidget | None = None,
+        *,
+        high_px: float = 140,
+        wide_px: float = 120,
+        at_left: bool = False,
+    ) -> None:
         super().__init__(parent)
+        self._at_left = at_left
         self._image, self._words = QImage(), ""
         self._high_px, self._wide_px = high_px, wide_px
 
@@ -41,6 +49,8 @@ class Shot(paint.Painted):
         size = QSizeF(self._image.size()).scaled(room.size(), Qt.AspectRatioMode.KeepAspectRatio)
         box = QRectF(0, 0, size.width(), size.height())
         box.moveCenter(room.center())
+        if self._at_left:
+            box.moveLeft(room.left())
         return box
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  one picture
