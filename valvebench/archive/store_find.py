@@ -218,28 +218,32 @@ def names(database: Database) -> Names:
 
 
 def _page(rows: Sequence[Any], after: str | None) -> ListedPage:
-    return ListedPage(tuple(listed(row) for row in rows), after)
+    return ListedPage(listed(rows), after)
 
 
-def listed(row: Any) -> Listed:
-    """A row of the columns above as people and scripts read it (raises EvidenceBroken where it is damaged)."""
-    _, key, job, serial, part, customer, variant, verdict, fate, closed_at, is_revised = row
+def listed(rows: Sequence[Any]) -> tuple[Listed, ...]:
+    """Rows of the columns above as people and scripts read them (raises EvidenceBroken where one is damaged)."""
     with sound_row():
-        return Listed(
-            id=key.hex(),
-            job=job,
-            serial=serial,
-            part=part,
-            customer=customer,
-            variant=variant,
-            verdict=CODES[verdict],
-            outcome=FATES[fate] if fate is not None else None,
-            closed_at=time_text(closed_at),
-            is_revised=bool(is_revised),
-        )
+        return tuple(_listed(row) for row in rows)
 
 
-class sound_row:  # noqa: N801  reads as the words of a `with`; a class, since a page enters it fifty times
+def _listed(row: Any) -> Listed:
+    _, key, job, serial, part, customer, variant, verdict, fate, closed_at, is_revised = row
+    return Listed(
+        id=key.hex(),
+        job=job,
+        serial=serial,
+        part=part,
+        customer=customer,
+        variant=variant,
+        verdict=CODES[verdict],
+        outcome=FATES[fate] if fate is not None else None,
+        closed_at=time_text(closed_at),
+        is_revised=bool(is_revised),
+    )
+
+
+class sound_row:  # noqa: N801  reads as the words of a `with`
     """Turns what a damaged row of the index leads to into words: a number of no verdict, a day of no year."""
 
     def __enter__(self) -> None:
@@ -254,9 +258,9 @@ class sound_row:  # noqa: N801  reads as the words of a `with`; a class, since a
 
 def time_text(moment_ms: int) -> str:
     """Milliseconds since 1970 as RFC 3339 in UTC."""
-    days, rest = divmod(moment_ms, 86_400_000)
-    seconds, rest = divmod(rest, 1000)
-    return f"{_day(days)}T{seconds // 3600:02d}:{seconds // 60 % 60:02d}:{seconds % 60:02d}.{rest:03d}Z"
+    # a list formats fifty of these for a page: one `%` is the quickest way there is
+    clock = (moment_ms // 3_600_000 % 24, moment_ms // 60_000 % 60, moment_ms // 1000 % 60, moment_ms % 1000)
+    return "%sT%02d:%02d:%02d.%03dZ" % (_day(moment_ms // 86_400_000), *clock)  # noqa: UP031
 
 
 @lru_cache(maxsize=4096)
@@ -272,7 +276,7 @@ def listed_number(database: Database, number: int) -> Listed:
         raise bad(
             "archive", f"a session without its index (number {number})", "both", "Run 'valvebench archive rebuild'."
         )
-    return listed(row)
+    return listed([row])[0]
 
 
 def number_of(database: Database, ident: str) -> int:
