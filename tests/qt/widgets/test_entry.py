@@ -53,6 +53,15 @@ def test_typing_is_told(field):
     assert typed == ["5", "5.", "5.2"]
 
 
+@pytest.mark.parametrize("key", [KEY.Key_4, KEY.Key_Asterisk, KEY.Key_Comma])
+def test_alt_and_a_key_of_numbers_slips_into_no_reading(field, key):
+    commands = []
+    field.command.connect(commands.append)
+    QTest.keyClicks(field.entry, "5.2")
+    QTest.keyClick(field.entry, key, Qt.KeyboardModifier.AltModifier)
+    assert (field.text(), commands) == ("5.2", [])
+
+
 def test_command_keys_are_handed_on_and_not_typed(field):
     commands = []
     field.command.connect(commands.append)

@@ -39,6 +39,7 @@ _FOCUS_OUT: Final = QEvent.Type.FocusOut
 _UNDOING: Final = (QKeySequence.StandardKey.Undo, QKeySequence.StandardKey.Redo)
 _REDO_TOO: Final = QKeyCombination(Qt.KeyboardModifier.ControlModifier, Qt.Key.Key_Y)
 _CARET = QStyle.PixelMetric.PM_TextCursorWidth
+_OF_NUMBERS: Final = frozenset("0123456789.,+-*/")
 
 
 class _CaretStyle(QProxyStyle):
@@ -74,6 +75,9 @@ class _Entry(QLineEdit):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() in ENTER_KEYS:
             self.kept.emit(self.text())
+            return
+        if event.modifiers() & Qt.KeyboardModifier.AltModifier and event.text() in _OF_NUMBERS:
+            event.ignore()  # a shortcut of some other program, from habit: it must not slip into a reading
             return
         word = _WALK.get(Qt.Key(event.key()), event.text())
         if word and word in self.commands:
