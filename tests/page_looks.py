@@ -290,11 +290,14 @@ def every_look(
 def look(folder: Path, palettes: list[str], size: tuple[int, int], out: Path | None) -> list[str]:
     """All problems; pictures into `out` if it is named."""
     found = []
-    for name, window in every_look(folder, palettes, size):
-        settle(window)
-        found += [f"{name}: {problem}" for problem in problems_of(window)]
-        if out is not None:
-            window.grab().save(str(out / f"{name}.png"))
+    for palette in palettes:
+        place = folder / palette  # each keeps its own archive
+        place.mkdir()
+        for name, window in every_look(place, [palette], size):
+            settle(window)
+            found += [f"{name}: {problem}" for problem in problems_of(window)]
+            if out is not None:
+                window.grab().save(str(out / f"{name}.png"))
     return found
 
 
