@@ -82,6 +82,18 @@ def test_from_the_start_page_by_a_key_and_back(open_window, shelf):
     assert person.window.start_page.isVisible()
 
 
+def test_where_nothing_is_found_nothing_is_offered(open_window, shelf):
+    person = open_window()
+    person.key(Qt.Key.Key_A, CTRL | SHIFT)
+    person.type("2131")
+    person.wait(lambda: jobs(person) == ["2131"])
+    told = person.window.archive.page.told
+    person.wait(told.open.isVisible)
+    person.type("nothing like it")
+    person.wait(lambda: jobs(person) == [])
+    assert not told.open.isVisible()
+
+
 def test_enter_opens_a_closed_session_to_look_at(open_window, shelf, tmp_path):
     person = open_window()
     person.key(Qt.Key.Key_A, CTRL | SHIFT)

@@ -92,12 +92,13 @@ class ToldCard(Card):
             self._buttons.setSpacing(fonts.whole_px(8))
             self._link_rows.setSpacing(fonts.whole_px(4))
 
-    def show_told(self, told: SessionTold | None, words: str = NOTHING) -> None:
-        """One session; None for none, with words in its place."""
+    def show_told(self, told: SessionTold | None, words: str = NOTHING, *, can_open: bool = False) -> None:
+        """One session; None for none in the archive, with words in its place and whether it can be opened."""
         is_there = told is not None
         self.body.setStretch(3, 0 if is_there else 1)
         for part in (self.table, self.comeback, self.outcome):
             part.setVisible(is_there)
+        self.open.setVisible(is_there or can_open)
         self.mark.setVisible(is_there)
         self.name.setText(f"{told.title}: {VERDICT_TEXT[told.verdict]}" if told is not None else words)
         if told is not None:

@@ -176,9 +176,9 @@ class ArchivePage(Page):
         """The list."""
         self.list.show_rows(rows, chosen=chosen, about=about, has_next=has_next)
 
-    def show_told(self, told: SessionTold | None, words: str = NOTHING) -> None:
-        """Everything about the chosen one; None for none, with words in its place."""
-        self.told.show_told(told, words)
+    def show_told(self, told: SessionTold | None, words: str = NOTHING, *, can_open: bool = False) -> None:
+        """Everything about the chosen one; None for none in the archive, with words in its place."""
+        self.told.show_told(told, words, can_open=can_open)
 
     def show_names(self, names: Names) -> None:
         """What can be chosen from."""
