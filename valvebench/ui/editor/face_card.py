@@ -121,10 +121,10 @@ class FaceCard(Card):
         self.layout_word.chosen.connect(self._layout_chosen)
         self.faces.box.activated.connect(self.face_chosen)
         for row in self.photo_rows.values():
-            row.asked.connect(partial(self.photo_asked.emit, row.place))
-            row.removed.connect(partial(self.photo_removed.emit, row.place))
-        self.feature.asked.connect(self.photo_asked)
-        self.feature.removed.connect(self.photo_removed)
+            row.wanted.connect(partial(self.photo_asked.emit, row.place))
+            row.unwanted.connect(partial(self.photo_removed.emit, row.place))
+        self.feature.wanted.connect(self.photo_asked)
+        self.feature.unwanted.connect(self.photo_removed)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """A number is there to be replaced."""

@@ -23,8 +23,8 @@ _WIDE_PX: Final = 240
 class FeatureCard(QWidget):
     """One photo, its line, and words where it cannot be shown."""
 
-    asked = Signal(object)
-    removed = Signal(object)
+    wanted = Signal(object)
+    unwanted = Signal(object)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -35,8 +35,8 @@ class FeatureCard(QWidget):
         self._all.addWidget(self.shot, 1)
         self._all.addWidget(self._said)
         self._all.addWidget(self.line)
-        self.line.asked.connect(self._ask)
-        self.line.removed.connect(self._remove)
+        self.line.wanted.connect(self._ask)
+        self.line.unwanted.connect(self._remove)
         fonts.zoom.changed.connect(self.rescale)
         self.rescale()
         self.show_feature(-1, "", "")
@@ -46,10 +46,10 @@ class FeatureCard(QWidget):
         self._all.setSpacing(fonts.whole_px(8))
 
     def _ask(self) -> None:
-        self.asked.emit(self.row)
+        self.wanted.emit(self.row)
 
     def _remove(self) -> None:
-        self.removed.emit(self.row)
+        self.unwanted.emit(self.row)
 
     def show_feature(self, row: int, name: str, file: str) -> None:
         """Another feature: its name and the file of its photo; row -1 is none."""

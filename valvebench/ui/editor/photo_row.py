@@ -17,8 +17,8 @@ NO_PHOTO = "no photo"
 class PhotoRow(QWidget):
     """One line for the body, one for the case, one for the feature at hand."""
 
-    asked = Signal()
-    removed = Signal()
+    wanted = Signal()
+    unwanted = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -29,8 +29,8 @@ class PhotoRow(QWidget):
         self._row.addWidget(self.words, 1)
         for button in (self.choose, self.remove):
             self._row.addWidget(button)
-        self.choose.clicked.connect(self.asked)
-        self.remove.clicked.connect(self.removed)
+        self.choose.clicked.connect(self.wanted)
+        self.remove.clicked.connect(self.unwanted)
         fonts.zoom.changed.connect(self.rescale)
         self.rescale()
 
