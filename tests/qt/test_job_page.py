@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QAbstractButton, QApplication
 
 from valvebench.model.entry import FluidFound, MeterCheck, Note
 from valvebench.model.errors import WorldFailed
+from valvebench.model.words import Cooler
 from valvebench.ui.job.finish import head_words
 from valvebench.ui.set_up import STALE, SetUp, celsius_words_at
 
@@ -64,6 +65,22 @@ def test_fluid_is_picked_or_typed_and_kept_by_enter(person):
     more(person, lambda: person.key(ENTER))
     assert bodies(person, FluidFound)[-1] == FluidFound(colour="clear red", debris="glitter, fine")
     assert found.fluid["debris"].text() == ""
+
+
+def test_the_cooler_is_chosen_by_keys_and_kept_with_the_fluid(person):
+    found = person.job.found
+    box = found.cooler.box
+    assert box.accessibleName() == "Cooler"
+    box.setFocus()
+    for _ in range(3):
+        person.key(Qt.Key.Key_Down)
+    assert box.currentText() == "Not flushed"
+    person.key(Qt.Key.Key_Tab)
+    while not found.keep_fluid.hasFocus():
+        person.key(Qt.Key.Key_Tab)
+    more(person, lambda: person.key(Qt.Key.Key_Space))
+    assert bodies(person, FluidFound)[-1] == FluidFound(cooler=Cooler.NOT_FLUSHED)
+    assert box.currentText() == "Not recorded"
 
 
 def test_a_note_is_kept_taken_back_and_restored(person):

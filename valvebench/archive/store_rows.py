@@ -25,7 +25,7 @@ from valvebench.model.entry import Close, FluidFound, OpenJob, Photo, Reading
 from valvebench.model.errors import bad
 from valvebench.model.session import Session
 from valvebench.model.variant import Variant
-from valvebench.model.words import AccessPoint, Comeback, ItemState, Verdict
+from valvebench.model.words import COOLER_TEXT, AccessPoint, Comeback, ItemState, Verdict
 from valvebench.physics.uncertainty import shape_of
 
 RECORD: Final = struct.Struct("<IHHBBBdddd")
@@ -160,6 +160,7 @@ def words_in(session: Session, variant: Variant | None) -> tuple[str, ...]:
         texts += [getattr(body, name, None) for name in ("note", "text", "device", "of")]
         if isinstance(body, FluidFound):
             texts += [body.colour, body.smell, body.level, body.debris]
+            texts += [f"cooler {COOLER_TEXT[body.cooler]}"] if body.cooler is not None else []
     texts += sorted({entry.by for entry in session.entries if entry.n <= (session.close or entry).n})
     return words_of(text for text in texts if isinstance(text, str))
 

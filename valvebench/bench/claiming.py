@@ -103,7 +103,7 @@ def _serves(item: Item, reading: object) -> bool:
 
 
 def cooler_told(session: Session, variant: Variant | None) -> CoolerTold:
-    """Whether it was flushed is nowhere an entry of its own: what was noted is quoted, never read into."""
+    """Beside what was recorded of it with the fluid: what was noted is quoted, never read into."""
     lines = variant.checklist_lines if variant is not None else ()
     return CoolerTold(
         asked=tuple(line.text for line in lines if _COOLER in line.text.lower()),

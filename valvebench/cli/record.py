@@ -37,6 +37,7 @@ from valvebench.model.words import (
     AirResult,
     AnchorKind,
     Comeback,
+    Cooler,
     Flow,
     Place,
     Rule,
@@ -172,6 +173,7 @@ KINDS: Final = MappingProxyType(
                 Option("--smell", "smell", words, "smell of the fluid"),
                 Option("--level", "level", words, "level as found"),
                 Option("--debris", "debris", words, "debris in pan and filter"),
+                Option("--cooler", "cooler", one_of(Cooler), "what was done about the cooler"),
             )
         ),
         "connector": Kind(

@@ -25,6 +25,7 @@ from valvebench.model.words import (
     AirResult,
     AnchorKind,
     Comeback,
+    Cooler,
     Flow,
     JobKind,
     LeadState,
@@ -273,18 +274,19 @@ class FeatureSeen(Body, kw_only=True):
 
 
 class FluidFound(Body, kw_only=True):
-    """Fluid and debris as found."""
+    """Fluid and debris as found, and what was done about the cooler; None where nobody said."""
 
     colour: Text | None = None
     smell: Text | None = None
     level: Text | None = None
     debris: Text | None = None
+    cooler: Cooler | None = None
 
     def __post_init__(self) -> None:
         """Nothing said is nothing found out."""
-        if not any((self.colour, self.smell, self.level, self.debris)):
-            problem = Problem(where="fluid", found="nothing", expected="one of colour, smell, level or debris")
-            raise BadInput([problem])
+        if not any((self.colour, self.smell, self.level, self.debris, self.cooler)):
+            expected = "one of colour, smell, level, debris or cooler"
+            raise BadInput([Problem(where="fluid", found="nothing", expected=expected)])
 
 
 class Connector(Body, kw_only=True):

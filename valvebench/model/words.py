@@ -297,5 +297,24 @@ class Comeback(Word):
     HOT = "hot"
 
 
+class Cooler(Word):
+    """What was done about the cooler and its lines."""
+
+    FLUSHED = "flushed"
+    REPLACED = "replaced"
+    NOT_FLUSHED = "not_flushed"
+    NOT_KNOWN = "not_known"
+
+
+COOLER_TEXT: Final = MappingProxyType(
+    {
+        Cooler.FLUSHED: "flushed",
+        Cooler.REPLACED: "replaced",
+        Cooler.NOT_FLUSHED: "not flushed",
+        Cooler.NOT_KNOWN: "not known",
+    }
+)
+
+
 CASE: Final = "case"
 """The node name of the casting."""

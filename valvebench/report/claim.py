@@ -32,6 +32,7 @@ from valvebench.report.form import (
 )
 from valvebench.report.form_pdf import form_pdf
 from valvebench.report.form_sheet import form_xlsx
+from valvebench.report.found import COOLER, cooler_words
 from valvebench.report.identity import given_words, report_id
 from valvebench.report.method import check_words
 from valvebench.report.method_words import gauges_text, method_words
@@ -248,7 +249,7 @@ def _found(facts: ClaimFacts) -> Lines:
     lines = (
         told("Fluid", _joined(_fluid(one) for one in fluid if _fluid(one))),
         told("Debris", _joined(one.debris for one in fluid if one.debris)),
-        told("Cooler flushed", _cooler(facts)),
+        _cooler(facts),
         told("Photos", f"{len(facts.photos)} kept with the session" if facts.photos else ""),
     )
     return Lines(title="As found", lines=lines)
@@ -258,16 +259,19 @@ def _fluid(one: FluidFound) -> str:
     return field_words({k: v for k in ("colour", "smell", "level") if (v := getattr(one, k))})
 
 
-def _cooler(facts: ClaimFacts) -> str:
+def _cooler(facts: ClaimFacts) -> Line:
+    """What was said of it, then notes that name it, word for word."""
     notes = [
         f"noted {stamp_text(item.at)} by {item.by}: \u201c{item.body.text}\u201d"
         for item in facts.cooler.notes
         if isinstance(item.body, Note)
     ]
-    if notes:
-        return "; ".join(notes)
     asked = "; ".join(facts.cooler.asked)
-    return f"{NOT_RECORDED}, though the checklist of the variant asks: \u201c{asked}\u201d" if asked else ""
+    missing = (
+        f"{NOT_RECORDED}, though the checklist of the variant asks: \u201c{asked}\u201d" if asked else NOT_RECORDED
+    )
+    said = "; ".join(text for text in (cooler_words(facts.fluid), *notes) if text)
+    return told(COOLER, said, missing=missing)
 
 
 def _photo_blocks(facts: ClaimFacts, photos: Mapping[str, bytes]) -> list[Block]:

@@ -6,21 +6,21 @@ from typing import Final
 
 from valvebench.bench.handing import head_text, tag_facts, tag_text
 from valvebench.judge.session import session_sentence
-from valvebench.model.entry import FeatureSeen, FluidFound, MeterCheck, Note, Photo, Reading
+from valvebench.model.entry import MeterCheck, Reading
 from valvebench.model.format import stamp_text
 from valvebench.model.words import RULE_TEXT, VERDICT_TEXT, Rule
 from valvebench.report.form import Block, Form, Head, Line, Lines, Table, Words
 from valvebench.report.form_pdf import form_pdf
+from valvebench.report.found import found_facts
 from valvebench.report.identity import FROM_CUSTOMER, given_words, job_details
 from valvebench.report.method import check_words
 from valvebench.report.method_text import CHECKING, COVERAGE, ON_A_LIMIT, RULES, STATEMENTS
 from valvebench.report.method_words import gauges_text, kinds_text
 from valvebench.report.summary import CAUTION, OPEN_SESSION, Front, Item, items_of, row_words, ruler_of
-from valvebench.report.words import body_words, lead_words, meter_words, temperature_words
+from valvebench.report.words import lead_words, meter_words, temperature_words
 
 _HEADS: Final = (Head("Item", 2), Head("Verdict", 1), Head("Value and limits", 4), Head("Why", 5))
 _NOTHING: Final = "Nothing was taken, and nothing is asked for."
-_KINDS: Final = ((FluidFound, "Fluid and debris"), (FeatureSeen, "Feature"), (Photo, "Photo"), (Note, "Note"))
 
 
 def session_pdf(front: Front) -> bytes:
@@ -92,12 +92,7 @@ def _row(item: Item) -> tuple[str, ...]:
 
 
 def _found(front: Front) -> list[Block]:
-    lines = tuple(
-        Line(f"{label}, entry {item.n}", body_words(item.body))
-        for kind, label in _KINDS
-        for item in front.session.items
-        if isinstance(item.body, kind)
-    )
+    lines = tuple(Line(label, text) for label, text in found_facts(front.session))
     return [Lines(title="As found", lines=lines)] if lines else []
 
 

@@ -13,13 +13,13 @@ from valvebench.judge.row import Row
 from valvebench.judge.session import SessionJudgement, session_sentence
 from valvebench.judge.sweep import hysteresis_words
 from valvebench.judge.tap import window_words
-from valvebench.model.entry import FeatureSeen, FluidFound, Note, Photo
 from valvebench.model.format import OHM, celsius_text, limits_text, open_text, plus_minus, value_text
 from valvebench.model.session import Session
 from valvebench.model.variant import Variant
 from valvebench.model.words import RULE_TEXT, VERDICT_TEXT, ItemState, Verdict
 from valvebench.report.cells import Book, Sheet
 from valvebench.report.form import Ruler
+from valvebench.report.found import found_facts
 from valvebench.report.identity import anchor_words, job_details
 from valvebench.report.layout import Column, colour_verdicts, header, lines_of, paragraph, set_height, set_page
 from valvebench.report.look import (
@@ -36,7 +36,6 @@ from valvebench.report.look import (
     WRAPPED,
     Look,
 )
-from valvebench.report.words import body_words
 
 COLUMNS: Final = (
     Column("Item", 28),
@@ -282,12 +281,6 @@ def _value_words(row: Row) -> str:
 
 
 def _write_found(sheet: Sheet, row: int, session: Session) -> int:
-    """Fluid, features, photos and notes as they were found."""
-    kinds = ((FluidFound, "Fluid and debris"), (FeatureSeen, "Feature"), (Photo, "Photo"), (Note, "Note"))
-    facts = [
-        (f"{label}, entry {item.n}", body_words(item.body))
-        for kind, label in kinds
-        for item in session.items
-        if isinstance(item.body, kind)
-    ]
+    """Fluid, cooler, features, photos and notes as they were found."""
+    facts = found_facts(session)
     return _write_facts(sheet, row, "As found", facts) if facts else row - 1

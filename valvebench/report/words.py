@@ -11,13 +11,25 @@ from typing import Any, Final
 import msgspec
 
 from valvebench.model.air_tests import TYPED_OF, LeakTest, SweepTest
-from valvebench.model.entry import AnyBody, Close, Correct, Entry, Note, Photo, Reading, Restore, Withdraw, body_from
+from valvebench.model.entry import (
+    AnyBody,
+    Close,
+    Correct,
+    Entry,
+    FluidFound,
+    Note,
+    Photo,
+    Reading,
+    Restore,
+    Withdraw,
+    body_from,
+)
 from valvebench.model.flex import FlexTest
 from valvebench.model.format import OHM, celsius_text, open_text, plus_minus
 from valvebench.model.heat import HeatKind, HeatTest
 from valvebench.model.meter import DEFAULT_PRESET, PRESETS, parse_meter
 from valvebench.model.session import Ledger, Session
-from valvebench.model.words import LEAD_TEXT, TEMPERATURE_TEXT, VERDICT_TEXT
+from valvebench.model.words import COOLER_TEXT, LEAD_TEXT, TEMPERATURE_TEXT, VERDICT_TEXT
 
 HEAT_KIND_TEXT: Final = MappingProxyType(
     {
@@ -69,7 +81,15 @@ def body_words(body: AnyBody) -> str:
         return f"Photo of {body.of}: {body.file_name}, {body.size_bytes} bytes, SHA-256 {body.sha256}"
     if isinstance(body, Close):
         return _closing(body)
-    return field_words(msgspec.to_builtins(body))
+    return field_words(_fields(body))
+
+
+def _fields(body: AnyBody) -> dict[str, Any]:
+    """What was given, by its names; the cooler in words."""
+    given: dict[str, Any] = msgspec.to_builtins(body)
+    if isinstance(body, FluidFound) and body.cooler is not None:
+        given["cooler"] = COOLER_TEXT[body.cooler]
+    return given
 
 
 def _run_words(body: HeatTest | FlexTest | LeakTest | SweepTest) -> str:
@@ -198,8 +218,8 @@ def _spec_words(meter: str | None, *, is_assumed: bool) -> str:
 
 def _correction(body: Correct, ledger: Ledger) -> str:
     item = ledger.root(body.entry)
-    before = {} if item is None else msgspec.to_builtins(item.body)
-    after = body.body if item is None else msgspec.to_builtins(body_from(item.kind, body.body))
+    before = {} if item is None else _fields(item.body)
+    after = body.body if item is None else _fields(body_from(item.kind, body.body))
     changes = [f"{name}: {_value(old)} -> {_value(new)}" for name, old, new in _changed(before, after)]
     return f"Entry {body.entry} corrected. {'; '.join(changes) or 'Nothing differs'}. Why: {body.why}"
 

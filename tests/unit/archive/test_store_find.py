@@ -11,9 +11,9 @@ from tests.data.archived import VARIANT_RAW, reading, session_in
 from tests.data.tricky import tricky
 from valvebench.archive.store_words import plain_words
 from valvebench.bench.archived import Asked, Fate
-from valvebench.model.entry import Note, Outcome
+from valvebench.model.entry import FluidFound, Note, Outcome
 from valvebench.model.errors import BadInput
-from valvebench.model.words import Comeback, Verdict
+from valvebench.model.words import Comeback, Cooler, Verdict
 
 
 @pytest.fixture(scope="module")
@@ -26,14 +26,14 @@ def shelf(tmp_path_factory):
     store = Store(root / "archive", clock=DayClock())
     other = VARIANT_RAW.replace(b'"tern-body-2"', b'"tern-body-3"')
     good, hot = Outcome(fitted=True, comeback=Comeback.NO), Outcome(fitted=True, comeback=Comeback.HOT)
-    wide = [reading("Heron", 9.0)]
+    wide, found = [reading("Heron", 9.0)], FluidFound(smell="varnish", cooler=Cooler.NOT_FLUSHED)
     made = [
         session_in(root, "J-1", customer="Harbour Shuttle", day="2030-01-10", outcome=good, part="QT-2"),
         session_in(root, "J-2", customer="Harbour Café", day="2030-03-10", outcome=hot, part="QT-2"),
         session_in(root, "J-3", wide, serial="QV-0418", day="2030-05-10", part="QT-2"),
         session_in(root, "J-4", day="2031-01-10", variant_raw=other, supplier="Tern Counter", part="QT-2-B"),
         session_in(root, "J-5", [reading("Plover", 13), Note(text="QV-0418 was its neighbour")], day="2031-02-10"),
-        session_in(root, "J-6", wide, day="2031-03-10", outcome=Outcome(fitted=False), batch="B-114"),
+        session_in(root, "J-6", [*wide, found], day="2031-03-10", outcome=Outcome(fitted=False), batch="B-114"),
         session_in(root, "J-7", [reading("Heron", 5.2)], day="2031-04-10", variant_raw=None, mark="J-3"),
     ]
     for folder in made:
@@ -57,6 +57,8 @@ ALL = ["J-7", "J-6", "J-5", "J-4", "J-3", "J-2", "J-1"]
         pytest.param("!!! *", ALL, id="no word in it: the same"),
         pytest.param("harbour", ["J-2", "J-1"], id="customer"),
         pytest.param("cafe HARBOUR", ["J-2"], id="every word, in any order, no accent"),
+        pytest.param("varnish", ["J-6"], id="fluid as found"),
+        pytest.param("cooler not flushed", ["J-6"], id="what was done about the cooler"),
         pytest.param("har", ["J-2", "J-1"], id="a beginning"),
         pytest.param("har ", [], id="a finished word is no beginning"),
         pytest.param("qv-0418", ["J-3", "J-5"], id="the serial itself before a note of it"),

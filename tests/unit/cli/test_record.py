@@ -99,8 +99,8 @@ KINDS = {
         {"name": "plate mark", "value": "dot", "seen": "phone"},
     ),
     "fluid": (
-        ("--colour", "brown", "--smell", "burnt", "--level", "low", "--debris", "grey paste"),
-        {"colour": "brown", "smell": "burnt", "level": "low", "debris": "grey paste"},
+        ("--colour", "brown", "--smell", "burnt", "--level", "low", "--debris", "grey paste", "--cooler", "replaced"),
+        {"colour": "brown", "smell": "burnt", "level": "low", "debris": "grey paste", "cooler": "replaced"},
     ),
     "connector": (("--pins", "12", "--rows", "3", "--casting", "no"), {"pins": 12, "rows": 3, "case": False}),
     "note": (("plug dry of oil",), {"text": "plug dry of oil"}),
@@ -188,6 +188,7 @@ REFUSED = {
     "switch state": (("switch", "--device", "Reel", "--state", "shut"), "open, closed"),
     "feature": (("feature", "--name", "plate mark"), "--value"),
     "no fluid": (("fluid",), "colour"),
+    "cooler in other words": (("fluid", "--cooler", "rinsed"), "one of flushed, replaced, not_flushed, not_known"),
     "empty note": (("note", ""), "''"),
     "blank note": (("note", "  "), "a text"),
     "no note": (("note",), "text"),

@@ -13,6 +13,7 @@ from valvebench.model.entry import (
     GENESIS,
     KIND_OF_BODY,
     TAIL_KINDS,
+    FluidFound,
     Note,
     Reading,
     body_from,
@@ -115,6 +116,7 @@ EXAMPLES = [
     ("sweep", {**AIR_FILE, "device": "Heron", "rated_ampere": 1.0, "found": SWEEP_FOUND}),
     ("feature", {"name": "plate mark", "value": "dot", "seen": "phone"}),
     ("fluid", {"colour": "brown", "debris": "none"}),
+    ("fluid", {"cooler": "not_flushed"}),
     ("complaint", {"shift": "4-5", "when": "hot", "feel": "late"}),
     ("connector", {"pins": 12, "rows": 3}),
     ("photo", {"sha256": HASH, "file_name": "a.jpg", "of": "the plate", "size_bytes": 12}),
@@ -187,7 +189,8 @@ def test_kinds_fall_into_three_groups():
         ("fluid", {}, "fluid", "one of colour"),
         ("complaint", {}, "complaint", "one of shift, when or feel"),
         ("complaint", {"shift": ""}, "complaint", "one of shift, when or feel"),
-        ("fluid", {"colour": ""}, "fluid", "one of colour"),
+        ("fluid", {"colour": ""}, "fluid", "one of colour, smell, level, debris or cooler"),
+        ("fluid", {"cooler": "rinsed"}, "cooler", "one of flushed, replaced, not_flushed, not_known"),
         ("photo", {"sha256": "xyz", "file_name": "a", "of": "b", "size_bytes": 1}, "sha256", "regex"),
         ("note", {"text": ""}, "text", "length"),
         ("note", {"text": "x" * 10_001}, "text", "length"),
@@ -260,3 +263,11 @@ def test_a_pair_has_no_order():
     assert one.pair == other.pair == frozenset(("3", "11"))
     assert one.at is AccessPoint.CASE_CONNECTOR
     assert one.leads is LeadState.NEITHER
+
+
+def test_fluid_of_an_old_journal_reads_as_before():
+    """A line as it was written before there was a word for the cooler."""
+    old = f'{{"n":2,"at":"{AT}","by":"{BY}","kind":"fluid","body":{{"colour":"brown"}},"prev":"{GENESIS}"}}'.encode()
+    entry = decode_line(old, source="journal.jsonl")
+    assert entry.body == FluidFound(colour="brown", cooler=None)
+    assert encode_line(n=2, at=AT, by=BY, body=entry.body, prev=GENESIS) == old

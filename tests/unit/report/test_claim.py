@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 
+import msgspec
 import openpyxl
 import pytest
 
@@ -24,10 +25,12 @@ from valvebench.model.entry import (
     Outcome,
     Photo,
     Reading,
+    Withdraw,
     sha256_of,
 )
 from valvebench.model.flex import FlexTest
-from valvebench.model.words import AirResult, AnchorKind, Comeback, Place, TemperatureSource
+from valvebench.model.variant import ChecklistLine
+from valvebench.model.words import AirResult, AnchorKind, Comeback, Cooler, Place, TemperatureSource
 from valvebench.report.claim import _other_conditions, claim_form, claim_pdf, claim_xlsx
 from valvebench.report.form import Lines, Photos, Printing, Table, Words
 
@@ -47,7 +50,7 @@ JOB = OpenJob(
     supplier="Supplier One, invoice 77",
 )
 BODIES = (
-    FluidFound(colour="dark", debris="glitter"),
+    FluidFound(colour="dark", debris="glitter", cooler=Cooler.FLUSHED),
     Photo(sha256=sha256_of(PICTURE), file_name="a.png", of="shop's own mark", size_bytes=len(PICTURE)),
     Note(text="Cooler flushed twice."),
     MeterCheck(check_ohm=5.0, read_ohm=5.1, zero_read_ohm=0.1, meter="0.5%+5x0.01"),
@@ -98,7 +101,10 @@ def test_job_marks_and_finds_stand_with_their_labels(form):
         "Photo of the mark": "entry 3",
         "Fluid": "colour: dark",
         "Debris": "glitter",
-        "Cooler flushed": "noted 2031-05-06 08:04 UTC by Ada: \u201cCooler flushed twice.\u201d",
+        "Cooler": (
+            "flushed (entry 2, 2031-05-06 08:02 UTC, by Ada); "
+            "noted 2031-05-06 08:04 UTC by Ada: \u201cCooler flushed twice.\u201d"
+        ),
         "Photos": "1 kept with the session",
         "Head was given": "sent to the customer, to Ann, 2031-05-06 08:10 UTC, recorded by Ada",
     }
@@ -166,7 +172,7 @@ def test_what_is_missing_is_named_and_nothing_is_blank():
         "Batch",
         "Shop\u2019s own mark",
         "Photo of the mark",
-        "Cooler flushed",
+        "Cooler",
         "Fluid",
     ):
         assert found[label] == "not recorded"
@@ -174,6 +180,38 @@ def test_what_is_missing_is_named_and_nothing_is_blank():
     assert "Part" in said
     assert "none before it with this meter and these leads" in str(form.blocks)
     assert found["Head was given"] == "not anchored: nobody else was given the head"
+
+
+@pytest.mark.parametrize(
+    ("bodies", "expected"),
+    [
+        ([FluidFound(cooler=Cooler.NOT_FLUSHED)], "not flushed (entry 2, 2031-05-06 08:02 UTC, by Ada)"),
+        ([FluidFound(cooler=Cooler.NOT_KNOWN)], "not known (entry 2, 2031-05-06 08:02 UTC, by Ada)"),
+        (
+            [FluidFound(cooler=Cooler.NOT_FLUSHED), FluidFound(cooler=Cooler.REPLACED)],
+            "not flushed (entry 2, 2031-05-06 08:02 UTC, by Ada); replaced (entry 3, 2031-05-06 08:03 UTC, by Ada)",
+        ),
+        ([FluidFound(cooler=Cooler.FLUSHED), Withdraw(entry=2)], "not recorded"),
+        ([FluidFound(colour="dark")], "not recorded"),
+    ],
+    ids=["not flushed", "not known", "two answers", "taken back", "fluid only"],
+)
+def test_the_cooler_is_told_as_recorded(bodies, expected):
+    assert lines_in(form_of(*bodies, BODIES[-3]))["Cooler"] == expected
+
+
+def test_a_checklist_that_asks_for_the_cooler_is_quoted_where_nobody_said():
+    line = ChecklistLine(text="Cooler flushed both ways?")
+    asking = msgspec.structs.replace(variant(), checklist=(line,))
+    session = session_of(BODIES[-3], job=JOB)
+    form = claim_form(
+        claim_facts(session, asking, judged_whole(session, asking, None)), Printing(KEPT, PRINTED_AT, PROGRAM)
+    )
+    assert lines_in(form)["Cooler"] == (
+        "not recorded, though the checklist of the variant asks: \u201cCooler flushed both ways?\u201d"
+    )
+    said = next(block.text for block in form.blocks if isinstance(block, Words) and "Not recorded" in block.text)
+    assert "Cooler" in said
 
 
 def test_nothing_failed_is_said():

@@ -10,7 +10,16 @@ import pytest
 from tests.fakes.pins_bench import Bench, last
 from valvebench.model.entry import FluidFound, Note, Photo
 from valvebench.model.errors import WorldFailed
-from valvebench.ui.job.found import FLUID_PART, LIST_PART, NOTE_PART, PHOTO_PART, FoundPresenter, FoundView
+from valvebench.model.words import Cooler
+from valvebench.ui.job.found import (
+    COOLER_WORDS,
+    FLUID_PART,
+    LIST_PART,
+    NOTE_PART,
+    PHOTO_PART,
+    FoundPresenter,
+    FoundView,
+)
 
 PNG = b"\x89PNG\r\n\x1a\n and so on"
 
@@ -60,8 +69,15 @@ def test_fluid_and_debris_become_one_entry(page):
     assert last(page.view.clear) == (FLUID_PART,)
 
 
+def test_the_cooler_is_one_of_four_words_and_may_stand_alone(page):
+    page.found.fluid_typed({"colour": "", "smell": "", "level": "", "debris": "", "cooler": "not_flushed"})
+    assert page.bodies == [FluidFound(cooler=Cooler.NOT_FLUSHED)]
+    assert page.lines == [("Fluid", "cooler not flushed")]
+    assert list(COOLER_WORDS.values()) == ["Not recorded", "Flushed", "Replaced", "Not flushed", "Not known"]
+
+
 def test_a_fluid_form_without_words_is_refused_beside_it(page):
-    page.found.fluid_typed({"colour": "", "smell": "", "level": "", "debris": ""})
+    page.found.fluid_typed({"colour": "", "smell": "", "level": "", "debris": "", "cooler": ""})
     assert page.bodies == []
     assert (page.said.args[0], page.said.kwargs) == (FLUID_PART, {"is_problem": True})
 

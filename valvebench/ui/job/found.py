@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, Final, NamedTuple, Protocol
 
 from valvebench.model.entry import AnyBody, Entry, FluidFound, Note, Photo, Withdraw
 from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.session import Item
+from valvebench.model.words import COOLER_TEXT, Cooler
 from valvebench.ui.keeper import Keeper, Runs
 from valvebench.ui.start.drops import as_path
 
@@ -22,6 +24,10 @@ FLUID: Final = (
         "Debris in pan and filter",
         ("none", "fine grey paste on the magnets", "friction flakes", "metal flakes", "chips", "plastic pieces"),
     ),
+)
+COOLER: Final = "cooler"
+COOLER_WORDS: Final = MappingProxyType(
+    {"": "Not recorded", **{cooler.value: text.capitalize() for cooler, text in COOLER_TEXT.items()}}
 )
 PHOTO_OF: Final = (
     "shop's own mark",
@@ -91,10 +97,11 @@ class FoundPresenter:
         )
 
     def fluid_typed(self, words: Mapping[str, str]) -> None:
-        """Keep fluid and debris as found."""
-        given = {name: text for name, text in words.items() if text}
+        """Keep fluid and debris as found, and what was done about the cooler (a word of `Cooler`)."""
+        given = {name: text for name, text in words.items() if text and name != COOLER}
+        cooler = words.get(COOLER, "")
         try:
-            body = FluidFound(**given)
+            body = FluidFound(**given, cooler=Cooler(cooler) if cooler else None)
         except BadInput as error:
             self._view.say(FLUID_PART, error.problems[0].text(), is_problem=True)
             return
@@ -190,7 +197,8 @@ _WORDS: Final[Mapping[type, Callable[[Any], tuple[str, str]]]] = {
 
 
 def _fluid_words(body: FluidFound) -> list[str]:
-    return [f"{name} {getattr(body, name)}" for name, _, _ in FLUID if getattr(body, name)]
+    cooler = [f"cooler {COOLER_TEXT[body.cooler]}"] if body.cooler is not None else []
+    return [*(f"{name} {getattr(body, name)}" for name, _, _ in FLUID if getattr(body, name)), *cooler]
 
 
 def _line(item: Item) -> FoundLine:

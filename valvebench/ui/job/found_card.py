@@ -1,4 +1,4 @@
-"""The card of what was found: fluid and debris, notes, photos."""
+"""The card of what was found: fluid and debris, what was done about the cooler, notes, photos."""
 
 from __future__ import annotations
 
@@ -11,12 +11,22 @@ from PySide6.QtGui import QImageReader, QPixmap
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from valvebench.ui import fonts
-from valvebench.ui.job.found import FLUID, FLUID_PART, LIST_PART, NOTE_PART, PHOTO_OF, PHOTO_PART, FoundLine
+from valvebench.ui.job.found import (
+    COOLER,
+    COOLER_WORDS,
+    FLUID,
+    FLUID_PART,
+    LIST_PART,
+    NOTE_PART,
+    PHOTO_OF,
+    PHOTO_PART,
+    FoundLine,
+)
 from valvebench.ui.start.new_card import ask_for_file
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.controls import TextArea
-from valvebench.ui.widgets.form import LineField
+from valvebench.ui.widgets.form import ChoiceField, LineField
 from valvebench.ui.widgets.message_line import MessageLine
 from valvebench.ui.widgets.pick import PickField
 from valvebench.ui.widgets.text import Text
@@ -71,6 +81,7 @@ class FoundCard(Card):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__("As found", parent=parent)
         self.fluid = {name: PickField(label, words) for name, label, words in FLUID}
+        self.cooler = ChoiceField("Cooler", list(COOLER_WORDS.items()))
         self.note = TextArea("Note", hint="What is to be remembered", lines=2)
         self.path = LineField("Picture file", hint="choose, drop or type it")
         self.of = PickField("What it shows", PHOTO_OF)
@@ -93,7 +104,7 @@ class FoundCard(Card):
         self._connect()
 
     def _build(self) -> None:
-        for place, field in enumerate(self.fluid.values()):
+        for place, field in enumerate((*self.fluid.values(), self.cooler)):
             self._grid.addWidget(field, place // 2, place % 2, Qt.AlignmentFlag.AlignTop)
         self.body.addLayout(self._grid)
         self._add_row(FLUID_PART, self.keep_fluid)
@@ -105,7 +116,7 @@ class FoundCard(Card):
         self._add_row(PHOTO_PART, self.browse, self.keep_photo)
         self.body.addLayout(self._list)
         self.body.addWidget(self.said[LIST_PART])
-        self._inputs += [*self.fluid.values(), self.note, self.path, self.of]
+        self._inputs += [*self.fluid.values(), self.cooler, self.note, self.path, self.of]
         self.rescale()
 
     def _add_row(self, part: str, *buttons: Button) -> None:
@@ -137,7 +148,8 @@ class FoundCard(Card):
             entry.confirmed.connect(self._tell_photo)
 
     def _tell_fluid(self) -> None:
-        self.fluid_typed.emit({name: field.text() for name, field in self.fluid.items()})
+        typed = {name: field.text() for name, field in self.fluid.items()}
+        self.fluid_typed.emit(typed | {COOLER: self.cooler.word()})
 
     def _tell_note(self) -> None:
         self.note_typed.emit(self.note.toPlainText().strip())
@@ -224,6 +236,7 @@ class FoundCard(Card):
         if part == FLUID_PART:
             for field in self.fluid.values():
                 field.set_text("")
+            self.cooler.set_word("")
         elif part == NOTE_PART:
             self.note.clear()
         else:
