@@ -28,6 +28,8 @@ from tests.gallery_demo import (
 from valvebench.model.variant import Solenoid
 from valvebench.model.words import VERDICT_TEXT, Place, Verdict
 from valvebench.ui import fonts
+from valvebench.ui.archive.fails import FailRow
+from valvebench.ui.archive.fails_table import FailsModel, FailsTable
 from valvebench.ui.identify.answer_button import AnswerButton
 from valvebench.ui.pins.plan import Pair
 from valvebench.ui.pins.step_card import StepCard
@@ -133,6 +135,23 @@ def whisker_page() -> QWidget:
     for chart in (cut, whole, empty):
         chart.setMinimumWidth(fonts.whole_px(560))
     return carded("Whiskers", column_of(cut, whole, empty))
+
+
+def shares_page() -> QWidget:
+    """Intervals by Clopper and Pearson, together 56 of 245."""
+    lines = (
+        ("Heron", 40, 24, 60.0, 43.3, 75.1),
+        ("Gull", 4, 3, 75.0, 19.4, 99.4),
+        ("Plover, with a long name that takes two lines", 71, 17, 23.9, 14.6, 35.5),
+        ("Knot", 1, 1, 100.0, 2.5, 100.0),
+        ("Dunlin", 30, 0, 0.0, 0.0, 11.6),
+    )
+    table, model = FailsTable(), FailsModel()
+    model.setParent(table)
+    table.setModel(model)
+    model.set_rows([FailRow(name, "tern-body-2", *numbers, all_pct=22.9) for name, *numbers in lines])
+    table.setMinimumSize(fonts.whole_px(760), fonts.whole_px(220))
+    return carded("Shares", table)
 
 
 def chances_page() -> QWidget:
@@ -443,6 +462,7 @@ PAGES: dict[str, Callable[[], QWidget]] = {
     "rulers": ruler_page,
     "whiskers": whisker_page,
     "chances": chances_page,
+    "shares": shares_page,
     "faces": face_page,
     "big_faces": big_face_page,
     "field": field_page,

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
 from unittest.mock import create_autospec
 
 import pytest
+from scipy.stats import binomtest
 
 from tests.data.archived import DayClock, small_archive
 from tests.unit.ui.test_archive_find import Later, Now
 from valvebench.archive.archives import Archives
-from valvebench.bench.archived import Asked
+from valvebench.bench.archived import Asked, Names
 from valvebench.compose import open_desk
+from valvebench.diagnose.failures import Cell, Cells, Count
 from valvebench.model.words import Verdict
 from valvebench.ui.archive.again import NOTHING_ASKED, WHOLE_BAND, AgainPresenter, AgainTyped
 from valvebench.ui.archive.again_part import AgainPart
-from valvebench.ui.archive.fails import NONE_KEPT, FailsPresenter
+from valvebench.ui.archive.fails import NONE_KEPT, FailsPresenter, row_of
 from valvebench.ui.archive.fails_part import FailsPart
 from valvebench.ui.archive.long_work import NO_ARCHIVE, STOPPED
 from valvebench.ui.archive.reach import Reach
@@ -88,6 +91,34 @@ def test_without_an_archive_it_is_said(make, tmp_path):
     assert bench.said() == NO_ARCHIVE
 
 
+@pytest.mark.parametrize(
+    ("failed", "sessions", "all_pct", "told"),
+    [
+        (3, 4, 10.0, "3 of 4 failed, 19 to 99 % (95 %); more often than all together, 10 %"),
+        (3, 4, 20.0, "3 of 4 failed, 19 to 99 % (95 %); cannot be told from all together, 20 %"),
+        (0, 30, 20.0, "0 of 30 failed, 0 to 12 % (95 %); less often than all together, 20 %"),
+        (1, 1, 50.0, "1 of 1 failed, 3 to 100 % (95 %); cannot be told from all together, 50 %"),
+        (1, 1000, 0.25, "1 of 1000 failed, <0.1 to 0.6 % (95 %); cannot be told from all together, 0.2 %"),
+    ],
+)
+def test_a_line_says_its_count_and_whether_it_differs_from_all(failed, sessions, all_pct, told):
+    exact = binomtest(failed, sessions).proportion_ci(confidence_level=0.95, method="exact")
+    row = row_of(Count("", "Heron", sessions, failed, exact.low, exact.high), all_pct)
+    assert row.told == told
+    assert row.stands_out is ("cannot" not in told)
+
+
+def test_all_together_counts_also_what_does_not_stand_there():
+    view = create_autospec(FailsPart, instance=True)
+    cells = tuple(Cell("tern", f"D{n}", "", "", 10, int(n < 30)) for n in range(60))
+    archive = SimpleNamespace(failure_cells=lambda **_: Cells(cells, ()), names=lambda: Names((), ()))
+    FailsPresenter(view, SimpleNamespace(archive=lambda: archive), Now()).refresh()
+    rows, words = view.show_counts.call_args.args
+    assert len(rows) == 50
+    assert {row.all_pct for row in rows} == {5.0}
+    assert words[0].startswith("The post stands at all lines together: 30 of 600 failed, 5 %.")
+
+
 def test_what_fails_most_by_device_supplier_and_variant(make):
     bench = make()
     view = create_autospec(FailsPart, instance=True)
@@ -101,6 +132,11 @@ def test_what_fails_most_by_device_supplier_and_variant(make):
     ]
     # Clopper and Pearson for 2 of 4: 6.76 to 93.24 %, as any table of the exact interval has it
     assert rows[0].cells == ("Heron", "tern-body-2", "4", "2", "50 % (7\u201393)")
+    # 2 of 7 together, 29 %: both intervals hold it
+    assert rows[0].told == "2 of 4 failed, 7 to 93 % (95 %); cannot be told from all together, 29 %"
+    assert [row.stands_out for row in rows] == [False, False]
+    words = view.show_counts.call_args.args[1]
+    assert words[0].startswith("The post stands at all lines together: 2 of 7 failed, 29 %.")
     presenter.changed("supplier", "", "")
     names = {(row.name, row.sessions, row.failed) for row in view.show_counts.call_args.args[0]}
     assert names == {("Skua & Son", 1, 0), ("Tern Ltd", 1, 1), ("not told", 2, 1)}

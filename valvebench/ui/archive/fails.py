@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Final, NamedTuple, Protocol
 
 from valvebench.bench.archived import Names
-from valvebench.diagnose.failures import By, Count
+from valvebench.diagnose.failures import By, Count, total_of
 from valvebench.model.errors import BenchError
 from valvebench.ui.archive.long_work import NO_ARCHIVE
 from valvebench.ui.archive.presenter import since_of
@@ -24,10 +24,17 @@ NONE_KEPT: Final = "No kept session matches: there is nothing to count."
 MOST_ROWS: Final = 50
 FIRST: Final = "The first {shown} of {of} lines stand here. Choose a variant or a later day to see others."
 LOOKING: Final = "Counting \u2026"
+POST: Final = (
+    "The post stands at all lines together: {failed} of {sessions} failed, {share} %. A full dot: the whole interval "
+    "lies beside the post; of forty lines one may do so by chance."
+)
 
 
 class FailRow(NamedTuple):
-    """One line: what was counted, how many sessions, how many failed, and the share with its interval in percent."""
+    """One line: what was counted, how many sessions, how many failed, the share with its interval in percent.
+
+    `all_pct` is the share of all lines together, also of those that are not shown.
+    """
 
     name: str
     of: str
@@ -36,12 +43,27 @@ class FailRow(NamedTuple):
     share_pct: float
     low_pct: float
     high_pct: float
+    all_pct: float
 
     @property
     def cells(self) -> tuple[str, ...]:
         """As the table shows them."""
-        share = f"{self.share_pct:.0f} % ({self.low_pct:.0f}\u2013{self.high_pct:.0f})"
+        share = f"{_pct(self.share_pct)} % ({_pct(self.low_pct)}\u2013{_pct(self.high_pct)})"
         return self.name, self.of, str(self.sessions), str(self.failed), share
+
+    @property
+    def stands_out(self) -> bool:
+        """The whole interval lies beside the share of all together."""
+        return self.low_pct > self.all_pct or self.high_pct < self.all_pct
+
+    @property
+    def told(self) -> str:
+        """As it is read out: the count first, which a share of a few would hide."""
+        standing = "cannot be told from"
+        if self.stands_out:
+            standing = "more often than" if self.low_pct > self.all_pct else "less often than"
+        interval = f"{_pct(self.low_pct)} to {_pct(self.high_pct)} % (95 %)"
+        return f"{self.failed} of {self.sessions} failed, {interval}; {standing} all together, {_pct(self.all_pct)} %"
 
 
 class FailsView(Protocol):
@@ -102,9 +124,12 @@ class FailsPresenter:
         if names != self._names:
             self._names = names
             self._view.show_names(names)
-        rows = tuple(row_of(one) for one in found.counts[:MOST_ROWS])
+        sessions, failed = total_of(found.counts)
+        all_pct = 100.0 * failed / sessions if sessions else 0.0
+        rows = tuple(row_of(one, all_pct) for one in found.counts[:MOST_ROWS])
+        post = POST.format(failed=failed, sessions=sessions, share=_pct(all_pct))
         cut = (FIRST.format(shown=len(rows), of=len(found.counts)),) if len(rows) < len(found.counts) else ()
-        self._view.show_counts(rows, (*cut, *found.warnings) if rows else ())
+        self._view.show_counts(rows, (post, *cut, *found.warnings) if rows else ())
         self._view.say("" if rows else NONE_KEPT)
 
     def _failed(self, error: Exception) -> None:
@@ -117,8 +142,8 @@ class FailsPresenter:
             raise error
 
 
-def row_of(one: Count) -> FailRow:
-    """A count in words and percent."""
+def row_of(one: Count, all_pct: float) -> FailRow:
+    """A count in words and percent, beside the share of all together."""
     return FailRow(
         name=one.name or NOT_TOLD,
         of=one.of,
@@ -127,4 +152,12 @@ def row_of(one: Count) -> FailRow:
         share_pct=100.0 * one.failed / one.sessions,
         low_pct=100.0 * one.low,
         high_pct=100.0 * one.high,
+        all_pct=all_pct,
     )
+
+
+def _pct(share_pct: float) -> str:
+    """Whole percents; below one a tenth, since a few in a thousand are not none."""
+    if 0 < share_pct < 0.1:
+        return "<0.1"
+    return f"{share_pct:.1f}" if 0 < share_pct < 1 else f"{share_pct:.0f}"

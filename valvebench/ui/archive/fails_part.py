@@ -11,35 +11,17 @@ from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 from valvebench.bench.archived import Names
 from valvebench.ui import fonts
 from valvebench.ui.archive.fails import BY_WORDS, FailRow
+from valvebench.ui.archive.fails_table import FailsModel, FailsTable
 from valvebench.ui.archive.part import Part
-from valvebench.ui.editor.lacks_table import WrapTable
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.form import ChoiceField, LineField
 from valvebench.ui.widgets.message_line import MessageLine
-from valvebench.ui.widgets.rows_model import RowsModel
-from valvebench.ui.widgets.table import Column, Kind
 from valvebench.ui.widgets.text import Text
 
-HEADERS: Final = ("What", "Of", "Sessions", "Failed", "Share")
-COLUMNS: Final = (
-    Column(kind=Kind.KEY, least_px=76),
-    Column(kind=Kind.TEXT, least_px=70),
-    Column(kind=Kind.NUMBER, width_px=72),
-    Column(kind=Kind.NUMBER, width_px=58),
-    Column(kind=Kind.NUMBER, width_px=116),
-)
 ABOUT: Final = (
-    "What surely fails most stands first: by the low end of its 95 % interval, which stands in brackets, so that one "
-    "of one does not lead."
+    "What surely fails most stands first: by the low end of its 95 % interval, which is the whisker and stands in "
+    "brackets, so that one of one does not lead."
 )
-
-
-def _cells(row: FailRow) -> tuple[str, ...]:
-    return row.cells
-
-
-def _more(row: FailRow) -> str:
-    return f"{row.name}: {row.failed} of {row.sessions} failed"
 
 
 class FailsPart(Part):
@@ -53,8 +35,7 @@ class FailsPart(Part):
         self.variant = ChoiceField("Only sessions of variant", [("", "Any")])
         self.since = LineField("Only closed since", hint="2031-05")
         self.said = MessageLine()
-        self.model: RowsModel[FailRow] = RowsModel(HEADERS, _cells, _more, self)
-        self.table = WrapTable(COLUMNS, (0, 1), name="What fails most")
+        self.model, self.table = FailsModel(self), FailsTable()
         self.words: list[Text] = []
         self.card = Card("What fails most")
         self._rows, self._choice, self._word_rows = QVBoxLayout(self), QHBoxLayout(), QVBoxLayout()
