@@ -23,26 +23,31 @@ class HeldRunner:
 
     def __init__(self) -> None:
         self.is_held = False
-        self._held: list[Callable[[], None]] = []
+        self._held: list[tuple[Callable[[], Any], Callable[[Any], None], Callable[[Exception], None]]] = []
 
     def run(self, work: Callable[[], Any], *, done: Callable[[Any], None], failed: Callable[[Exception], None]) -> None:
-        def act() -> None:
-            InlineRunner().run(work, done=done, failed=failed)
-
         if self.is_held:
-            self._held.append(act)
+            self._held.append((work, done, failed))
         else:
-            act()
+            InlineRunner().run(work, done=done, failed=failed)
 
     def step(self) -> None:
         """Do what waits now; what it asks for in turn waits again."""
         held, self._held = self._held, []
-        for act in held:
-            act()
+        for work, done, failed in held:
+            InlineRunner().run(work, done=done, failed=failed)
 
     def release(self) -> None:
         """Do everything that waits; what it asks for in turn is done at once."""
         self.is_held = False
+        self.step()
+
+    def forget(self) -> None:
+        """Do everything that waits and tell nobody, as where the window is left."""
         held, self._held = self._held, []
-        for act in held:
-            act()
+        for work, _, _ in held:
+            InlineRunner().run(work, done=_leave_it, failed=_leave_it)
+
+
+def _leave_it(_: object) -> None:
+    """Nobody waits for this answer any more."""

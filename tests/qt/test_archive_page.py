@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import threading
+
 import pytest
 from PySide6.QtCore import Qt
 
 from tests.data.archived import small_archive
 from valvebench.bench.archived import Asked, Fate
-from valvebench.compose import view_session
+from valvebench.compose import open_desk, view_session
 from valvebench.model.words import AnchorKind
 from valvebench.ui.frame import ARCHIVE, JOB
 from valvebench.ui.job.after import OutcomeTyped
@@ -129,3 +131,42 @@ def _open_now(program):
         return archive.open_sessions()
     finally:
         archive.close()
+
+
+def own_anchors(folder):
+    return [one.kind for one in view_session(folder).session.anchors]
+
+
+def test_left_right_after_closing_the_session_is_kept_and_says_so(open_window, program, sample):
+    folder = sample("2217-in-work")
+    person = open_window(folder)
+    window, gate = person.window, threading.Event()
+    window.archive.worker.run(gate.wait, done=lambda _: None, failed=lambda _: None)  # a slow disk
+    window.show_page(JOB)
+    window.job.finish.close()
+    window.job.finish.close()
+    person.wait(lambda: window.desk.is_closed and not window.keeper.is_busy)
+    opener = threading.Timer(0.2, gate.set)
+    opener.start()
+    assert window.close()
+    opener.join()
+    assert own_anchors(folder) == [AnchorKind.OWN_ARCHIVE]
+    ((one, shown),) = archived(program)
+    assert (one.job, shown.tail, shown.problems) == ("2217", 1, ())
+
+
+def test_a_kept_session_that_does_not_say_so_says_it_when_it_is_opened(open_window, program, sample):
+    folder = sample("2217-in-work")
+    desk = open_desk(folder)
+    desk.close()
+    desk.release()
+    archive = program.archives().open()
+    archive.add(folder)
+    archive.close()
+    person = open_window(folder)
+    person.wait(lambda: person.window.desk.session.anchors != ())
+    person.wait(lambda: not person.window.keeper.is_busy)
+    assert own_anchors(folder) == [AnchorKind.OWN_ARCHIVE]
+    person.window.archive.worker.wait()
+    ((_, shown),) = archived(program)
+    assert (shown.tail, shown.problems) == (1, ())

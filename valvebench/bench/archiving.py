@@ -9,7 +9,8 @@ from valvebench.bench.archived import Added, Change
 from valvebench.bench.desk import Desk
 from valvebench.bench.ports import Archive
 from valvebench.model.entry import Anchor
-from valvebench.model.errors import WorldFailed
+from valvebench.model.errors import BadInput, WorldFailed
+from valvebench.model.session import Session
 from valvebench.model.words import AnchorKind
 
 
@@ -27,7 +28,9 @@ def keep_session(archive: Archive, folder: Path, *, open_desk: Callable[[Path], 
         note = f"Kept, but the session does not say so: the anchor own_archive could not be written. {error}"
         return added._replace(notes=(*added.notes, note))
     try:
-        is_new = anchor_in(desk, archive.id)
+        is_new = lacks_anchor(archive, desk.session, ident=added.id or "")
+        if is_new:
+            desk.record(own_anchor(archive.id))
     except WorldFailed as error:
         return added._replace(notes=(*added.notes, f"Kept, but the anchor own_archive was not written. {error}"))
     finally:
@@ -37,11 +40,25 @@ def keep_session(archive: Archive, folder: Path, *, open_desk: Callable[[Path], 
     return added
 
 
-def anchor_in(desk: Desk, archive_id: str) -> bool:
-    """Record that a closed session is kept in this archive, once; returns whether the entry is new."""
-    to = f"archive {archive_id}"
-    given = [one for one in desk.session.anchors if one.kind is AnchorKind.OWN_ARCHIVE]
-    if any(one.to == to for one in given):
+def own_anchor(archive_id: str) -> Anchor:
+    """What a session says that is kept in this archive."""
+    return Anchor(kind=AnchorKind.OWN_ARCHIVE, to=f"archive {archive_id}")
+
+
+def is_anchored(session: Session, archive_id: str) -> bool:
+    """Whether a session says that it is kept in this archive."""
+    return own_anchor(archive_id) in session.anchors
+
+
+def lacks_anchor(archive: Archive, session: Session, *, ident: str) -> bool:
+    """Whether an archive holds this closed session, sound and with its head, and the session does not say so.
+
+    One of which the archive has more entries is an old copy: what is added to that the archive could not take.
+    """
+    if not session.is_closed or is_anchored(session, archive.id):
         return False
-    desk.record(Anchor(kind=AnchorKind.OWN_ARCHIVE, to=to))
-    return True
+    try:
+        shown = archive.show(ident)
+    except BadInput:
+        return False
+    return shown.head == session.head and shown.entries <= len(session.entries) and not shown.problems

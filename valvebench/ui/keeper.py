@@ -62,6 +62,11 @@ class Keeper:
         return self._on_its_way is not None or self._held is not None
 
     @property
+    def is_closing(self) -> bool:
+        """Whether the entry on its way is the one that closes the session."""
+        return self._on_its_way is not None and self._on_its_way.entry.kind == "close"
+
+    @property
     def is_judging(self) -> bool:
         """Whether an answer is on its way that may change the verdict: nothing is closed on the one at hand."""
         return self._under_way > 0

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shutil
+
 import pytest
 
 from tests.data.archived import add_to, everything, reading
@@ -211,6 +213,15 @@ def test_keeping_writes_the_anchor_into_session_and_archive_once(store, jobs):
     desk = open_desk(folder)
     assert [one.kind for one in desk.session.anchors] == [AnchorKind.OWN_ARCHIVE]
     desk.release()
+
+
+def test_nothing_is_written_into_an_old_copy_of_a_session(store, jobs, tmp_path):
+    folder = jobs("2301")
+    old = shutil.copytree(folder, tmp_path / "old copy")
+    keep_session(store, folder, open_desk=open_desk)
+    before = (old / "journal.jsonl").read_bytes()
+    assert keep_session(store, old, open_desk=open_desk).change is Change.NOTHING
+    assert (old / "journal.jsonl").read_bytes() == before
 
 
 def test_a_session_that_cannot_be_written_to_is_kept_and_says_so(store, jobs):

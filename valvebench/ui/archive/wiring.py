@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from valvebench.ui.keeper import Keeper
 
 NOTE_MS: Final = 2_000
-"""So long after the opening a session is listed as open: until then its readings are judged."""
+"""So long after the opening a session is looked for in the archive: until then its readings are judged."""
 TO_LOOK_AT: Final = "Job {job} was closed on {day}: it is open to look at; outcome and handing over can be added."
 
 
@@ -240,7 +240,7 @@ class Archive(QObject):
 
     def _note_open(self) -> None:
         if self._keeping is not None:
-            self._keeping.note_open()
+            self._keeping.note()
 
     def _job_changed(self) -> None:
         """The session says now that it is kept: the card of what was said after closing shows it."""
@@ -260,6 +260,8 @@ class Archive(QObject):
                 work.break_off()
         for runner in (self.runner, self.worker):
             runner.forget()
+        if self._keeping is not None:
+            self._keeping.finish()
         self.reach.close()
 
 
