@@ -11,6 +11,7 @@ from tests.data.archived import small_archive
 from valvebench.bench.archived import Asked, Fate
 from valvebench.compose import open_desk, view_session
 from valvebench.model.words import AnchorKind
+from valvebench.ui.archive.view import FAILS, TREND
 from valvebench.ui.frame import ARCHIVE, JOB
 from valvebench.ui.job.after import OutcomeTyped
 
@@ -170,3 +171,35 @@ def test_a_kept_session_that_does_not_say_so_says_it_when_it_is_opened(open_wind
     person.window.archive.worker.wait()
     ((_, shown),) = archived(program)
     assert (shown.tail, shown.problems) == (1, ())
+
+
+def test_over_time_one_kind_of_job_is_chosen_by_keys(open_window, shelf):
+    person = open_window()
+    person.window.archive.show()
+    person.window.archive.show_part(TREND)
+    part = person.window.archive.page.parts[TREND]
+    person.wait(lambda: part.model.rowCount() > 0)
+    part.job.box.setFocus()
+    assert part.job.box.accessibleName() == "Kind of job"
+    person.key(Qt.Key.Key_Down)
+    person.wait(lambda: "of complaints" in " ".join(text.text() for text in part.words))
+    person.key(Qt.Key.Key_Down)
+    person.wait(lambda: "No kept session of this kind of job" in part.said.words())
+    assert part.chart.isHidden()
+    part.kind.box.setFocus()
+    person.key(Qt.Key.Key_Down)
+    assert part.job.isHidden()
+
+
+def test_what_fails_most_is_read_out_line_by_line(open_window, shelf):
+    person = open_window()
+    person.window.archive.show()
+    person.window.archive.show_part(FAILS)
+    part = person.window.archive.page.parts[FAILS]
+    person.wait(lambda: part.model.rowCount() == 2)
+    told = [part.model.index(row, 4).data(Qt.ItemDataRole.AccessibleTextRole) for row in range(2)]
+    # 2 of 4 and 0 of 3 by hand; Clopper and Pearson 6.8 to 93.2 and 0 to 70.8 %
+    assert told == [
+        "2 of 4 failed, 7 to 93 % (95 %); cannot be told from all together, 29 %",
+        "0 of 3 failed, 0 to 71 % (95 %); cannot be told from all together, 29 %",
+    ]

@@ -33,6 +33,7 @@ from valvebench.bench.ports import Clock
 from valvebench.bench.view import SessionView
 from valvebench.model.entry import Close
 from valvebench.model.errors import BenchError
+from valvebench.model.words import JobKind
 
 if TYPE_CHECKING:
     from valvebench.diagnose.failures import Cells
@@ -106,9 +107,9 @@ class Store:
                 found.append(OpenListed(Path(path), job, count, time_text(seen_at), state))
         return tuple(found)
 
-    def trend(self, variant: str, device: str, *, at: str = "case_connector") -> Trend:
-        """Values of one device over time (raises BadInput where there are none)."""
-        return trend(self.database, variant, device, at=at)
+    def trend(self, variant: str, device: str, *, at: str = "case_connector", job: JobKind | None = None) -> Trend:
+        """Values of one device over time (raises BadInput where it was never read)."""
+        return trend(self.database, variant, device, at=at, job=job)
 
     def bodies(self, variant: str, device: str, *, at: str = "case_connector") -> Bodies:
         """Every session in which one device was read, and what became of it (raises BadInput where there are none)."""

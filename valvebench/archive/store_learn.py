@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-import msgspec
-
 from valvebench.archive.chain import read_journal
 from valvebench.archive.store_find import since_ms, storable, time_text
+from valvebench.archive.store_first import FIRST_LINE, job_told
 from valvebench.archive.store_open import Database
 from valvebench.archive.store_show import kept
 from valvebench.archive.store_trend import devices_of, factor_between
@@ -20,13 +19,12 @@ from valvebench.judge.rows import check_of
 from valvebench.model.entry import KIND_OF_BODY, MeterCheck
 from valvebench.model.meter import DEFAULT_PRESET, PRESETS, parse_meter
 from valvebench.model.session import fold
-from valvebench.model.words import JobKind, Verdict
+from valvebench.model.words import Verdict
 
-_FIRST_LINE: Final = "substr(j.bytes, 1, instr(j.bytes, x'0a') - 1)"
 _BODIES: Final = (
     "SELECT s.id, s.key, s.job, s.closed_at, r.ohm_ref, r.u, r.verdict, s.serial, s.supplier, s.batch, "
     "o.fitted, o.comeback, o.months, o.odometer_km, EXISTS (SELECT 1 FROM revision v WHERE v.of_key = s.key), "
-    f"CASE WHEN o.odometer_km IS NOT NULL OR s.supplier IS NOT NULL THEN {_FIRST_LINE} END, "
+    f"CASE WHEN o.odometer_km IS NOT NULL OR s.supplier IS NOT NULL THEN {FIRST_LINE} END, "
     "r.celsius "
     "FROM reading r JOIN session s ON s.id = r.session_id JOIN journal j ON j.session_id = s.id "
     "LEFT JOIN outcome o ON o.session_id = s.id WHERE r.device = ? ORDER BY r.closed_at, r.session_id, r.seq"
@@ -48,15 +46,6 @@ _CHECKED: Final = (
     "SELECT j.session_id, s.key, s.job FROM journal j JOIN session s ON s.id = j.session_id "
     'WHERE instr(j.bytes, CAST(\'"kind":"meter-check"\' AS BLOB)) > 0 ORDER BY s.closed_at, s.id'
 )
-
-
-class _Job(msgspec.Struct):
-    kind: JobKind = JobKind.COMPLAINT
-    odometer_km: float | None = None
-
-
-class _FirstLine(msgspec.Struct):
-    body: _Job
 
 
 def bodies(database: Database, variant: str, name: str, *, at: str) -> Bodies:
@@ -91,7 +80,7 @@ def _one_of(values: list[tuple[int, Read, Body]]) -> Body:
 def _body(row: Any, factor: float, came_back: set[str]) -> Body:
     _, key, job, closed_at, ohm, u, verdict, serial, supplier, batch = row[:10]
     fitted, comeback, months, odometer_km, is_revised, first = row[10:16]
-    told = msgspec.json.decode(first, type=_FirstLine).body if first is not None else _Job()
+    told = job_told(first)
     drove = None
     if odometer_km is not None and told.odometer_km is not None:
         drove = odometer_km - told.odometer_km

@@ -9,16 +9,22 @@ from functools import cache, lru_cache
 from typing import Any, Final, NamedTuple
 
 from valvebench.archive.store_find import sound_row, storable, time_text
+from valvebench.archive.store_first import FIRST_LINE, job_told
 from valvebench.archive.store_open import Database
 from valvebench.bench.archived import Month, Point, Trend
 from valvebench.judge.again import CODE_OF, CODES
 from valvebench.model.errors import bad, nearest
-from valvebench.model.words import Verdict
+from valvebench.model.words import JobKind, Verdict
 from valvebench.physics.conductor import resistance_at
 
 _POINTS: Final = (
     "SELECT s.key, r.closed_at, r.ohm_ref, r.u, r.celsius, r.verdict FROM reading r "
     "JOIN session s ON s.id = r.session_id WHERE r.device = ? ORDER BY r.closed_at, r.session_id, r.seq"
+)
+_POINTS_WITH_JOB: Final = (
+    f"SELECT s.key, r.closed_at, r.ohm_ref, r.u, r.celsius, r.verdict, {FIRST_LINE} FROM reading r "
+    "JOIN session s ON s.id = r.session_id JOIN journal j ON j.session_id = s.id "
+    "WHERE r.device = ? ORDER BY r.closed_at, r.session_id, r.seq"
 )
 _MONTH: Final = (
     "SELECT {} AS month, count(*), avg(ohm_ref), min(ohm_ref), max(ohm_ref), "
@@ -53,13 +59,15 @@ def devices_of(database: Database, variant: str, name: str, at: str) -> list[Dev
     raise bad("device", repr(name), f"one that was read, such as {', '.join(sorted(names)[:8])}", nearest(name, names))
 
 
-def trend(database: Database, variant: str, name: str, *, at: str) -> Trend:
-    """All values and their months (raises BadInput where there are none)."""
+def trend(database: Database, variant: str, name: str, *, at: str, job: JobKind | None = None) -> Trend:
+    """All values and their months, of one kind of job where that is asked (raises BadInput for an unknown device)."""
     with database.reading():
         devices = devices_of(database, variant, name, at)
-        rows = [(one, database.execute(_POINTS, (one.number,)).fetchall()) for one in devices]
         with sound_row():
-            months = [(one, months_of(database, one.number)) for one in devices]
+            rows = [(one, _rows_of(database, one.number, job)) for one in devices]
+            months = [
+                (one, months_of(database, one.number) if job is None else _months_in(found)) for one, found in rows
+            ]
     last = devices[-1]
     with sound_row():
         points = [_point(row, factor_between(one, last)) for one, found in rows for row in found]
@@ -71,6 +79,14 @@ def trend(database: Database, variant: str, name: str, *, at: str) -> Trend:
             points=tuple(sorted(points, key=lambda point: point.closed_at)),
             months=_joined(months, last),
         )
+
+
+def _rows_of(database: Database, device: int, job: JobKind | None) -> Sequence[Any]:
+    """Values in the order of time; the index knows no kinds of job, the first lines of the journals do."""
+    if job is None:
+        return database.execute(_POINTS, (device,)).fetchall()
+    rows = database.execute(_POINTS_WITH_JOB, (device,)).fetchall()
+    return [row[:6] for row in rows if job_told(row[6]).kind is job]
 
 
 def factor_between(device: Device, last: Device) -> float:
@@ -122,6 +138,17 @@ def months_of(database: Database, device: int) -> list[MonthRow]:
         values = [value for _, (low, high) in some for value in (device, low, high)]
         rows = database.execute(_months_sql(len(some)), tuple(values)).fetchall()
         found += [MonthRow(some[row[0]][0], *row[1:]) for row in rows if row[1]]
+    return found
+
+
+def _months_in(rows: Sequence[Any]) -> list[MonthRow]:
+    """The same of values in the order of time that were chosen among all."""
+    found = []
+    for month, some in itertools.groupby(rows, key=lambda row: _month_of(row[1])):
+        values = [(row[2], row[5]) for row in some]
+        ohm = [value for value, _ in values]
+        failed = sum(verdict == CODE_OF[Verdict.FAIL] for _, verdict in values)
+        found.append(MonthRow(month, len(ohm), sum(ohm) / len(ohm), min(ohm), max(ohm), failed))
     return found
 
 

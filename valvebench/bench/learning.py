@@ -5,14 +5,15 @@ Every call reads the archive and may take a while, so ask beside the window.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from valvebench.bench.archived import CheckPoint
 from valvebench.bench.ports import Archive
 from valvebench.diagnose.drift import Drift, drift_of
 from valvebench.diagnose.failures import By, Count, counted, warnings_of
-from valvebench.diagnose.learned import Ask, Learned
-from valvebench.model.words import LeadState
+from valvebench.diagnose.learned import Ask, Body, Learned
+from valvebench.model.words import JobKind, LeadState
 
 
 class MeterDrift(NamedTuple):
@@ -26,9 +27,13 @@ class MeterDrift(NamedTuple):
 
 
 class SupplierDrift(NamedTuple):
-    """The values of one device from one supplier, in the order of time: identity, time and ohm at the reference."""
+    """The values of one device from one supplier, in the order of time: identity, time and ohm at the reference.
+
+    `jobs` says how many are of which kind of job.
+    """
 
     supplier: str
+    jobs: tuple[tuple[JobKind, int], ...]
     ids: tuple[str, ...]
     times: tuple[str, ...]
     ohm_at_ref: tuple[float, ...]
@@ -64,21 +69,26 @@ def _meter_drift(points: list[CheckPoint]) -> Drift:
 
 
 def supplier_drifts(
-    archive: Archive, variant: str, device: str, *, at: str = "case_connector"
+    archive: Archive, variant: str, device: str, *, at: str = "case_connector", job: JobKind | None = None
 ) -> tuple[SupplierDrift, ...]:
-    """The values of one device by supplier, those that drift first.
+    """The values of one device by supplier, of one kind of job where that is asked; those that drift first.
 
     A body without a supplier is in none, nor is one whose values cannot be of one coil.
     """
-    groups: dict[str, list[tuple[str, str, float]]] = {}
+    groups: dict[str, list[Body]] = {}
     for body in archive.bodies(variant, device, at=at).bodies:
-        if body.supplier and body.agrees and not body.is_revised:
-            groups.setdefault(body.supplier, []).append((body.id, body.closed_at, body.ohm_at_ref))
-    found = []
-    for supplier, rows in groups.items():
-        ids, times, ohm = zip(*rows, strict=True)
-        found.append(SupplierDrift(supplier, ids, times, ohm, drift_of(ohm)))
+        is_asked = job is None or body.kind is job
+        if body.supplier and body.agrees and not body.is_revised and is_asked:
+            groups.setdefault(body.supplier, []).append(body)
+    found = [_supplier_drift(supplier, bodies) for supplier, bodies in groups.items()]
     return tuple(sorted(found, key=lambda one: (one.drift.moved_at is None, one.supplier)))
+
+
+def _supplier_drift(supplier: str, bodies: Sequence[Body]) -> SupplierDrift:
+    ohm = tuple(body.ohm_at_ref for body in bodies)
+    jobs = tuple((kind, n) for kind in JobKind if (n := sum(body.kind is kind for body in bodies)))
+    ids, times = tuple(body.id for body in bodies), tuple(body.closed_at for body in bodies)
+    return SupplierDrift(supplier, jobs, ids, times, ohm, drift_of(ohm))
 
 
 def failures(archive: Archive, by: By, *, variant: str | None = None, since: str | None = None) -> Failures:

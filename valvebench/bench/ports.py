@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from valvebench.bench.view import SessionView
     from valvebench.diagnose.failures import Cells
     from valvebench.diagnose.learned import Bodies
+    from valvebench.model.words import JobKind
 
 
 class Clock(Protocol):
@@ -97,8 +98,11 @@ class Archive(Protocol):
         """A session as a folder like the one that was added, at a new place; to look at only (raises BenchError)."""
         ...
 
-    def trend(self, variant: str, device: str, *, at: str = "case_connector") -> Trend:
-        """Values of one device over time, at the reference temperature (raises BadInput where there are none)."""
+    def trend(self, variant: str, device: str, *, at: str = "case_connector", job: JobKind | None = None) -> Trend:
+        """Values of one device over time, at the reference temperature (raises BadInput where it was never read).
+
+        `job` leaves only those of one kind of job, perhaps none.
+        """
         ...
 
     def bodies(self, variant: str, device: str, *, at: str = "case_connector") -> Bodies:

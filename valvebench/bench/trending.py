@@ -10,7 +10,7 @@ from datetime import datetime
 from typing import Final, NamedTuple
 
 from valvebench.bench.archived import Point
-from valvebench.bench.learning import MeterDrift, learned, meter_drifts, supplier_drifts
+from valvebench.bench.learning import MeterDrift, SupplierDrift, learned, meter_drifts, supplier_drifts
 from valvebench.bench.ports import Archive
 from valvebench.diagnose.learned import Ask
 from valvebench.diagnose.odd import odd_places
@@ -18,9 +18,13 @@ from valvebench.judge.device_limits import limits_of
 from valvebench.model.errors import BenchError
 from valvebench.model.format import limits_text, ohm_text
 from valvebench.model.limits import NO_LIMITS, Limits
-from valvebench.model.words import LEAD_TEXT, Verdict
+from valvebench.model.words import JOBS_TEXT, LEAD_TEXT, JobKind, Verdict
 
 K: Final = 2.0
+MIXED: Final = (
+    "Bodies of complaints and bodies that were only checked differ for other reasons than time: "
+    "choose one kind of job before a supplier is blamed."
+)
 _SECONDS_A_DAY: Final = 86_400.0
 
 
@@ -58,9 +62,12 @@ def day_of(at: str) -> float:
     return datetime.fromisoformat(at).timestamp() / _SECONDS_A_DAY
 
 
-def device_chart(archive: Archive, variant: str, device: str, *, at: str) -> Charted:
-    """All values of one device at the reference temperature (raises BadInput where there are none)."""
-    trend = archive.trend(variant, device, at=at)
+def device_chart(archive: Archive, variant: str, device: str, *, at: str, job: JobKind | None = None) -> Charted:
+    """All values of one device at the reference temperature, of one kind of job where that is asked.
+
+    Raises BadInput where it was never read.
+    """
+    trend = archive.trend(variant, device, at=at, job=job)
     points = trend.points
     limits = _limits(archive, points[-1].id, device, trend.ref_celsius) if points else NO_LIMITS
     ohm = tuple(point.ohm_at_ref for point in points)
@@ -79,7 +86,12 @@ def device_chart(archive: Archive, variant: str, device: str, *, at: str) -> Cha
         odd=odd,
         moved_at=None,
         lines=lines,
-        words=(_counted(points, odd), _limits_words(limits), *said, *_suppliers(archive, variant, device, at)),
+        words=(
+            _counted(points, odd, job),
+            _limits_words(limits),
+            *said,
+            *supplier_words(archive, variant, device, at=at, job=job),
+        ),
     )
 
 
@@ -87,9 +99,10 @@ def _reach(point: Point) -> float | None:
     return K * point.u_ohm_at_ref if point.u_ohm_at_ref is not None else None
 
 
-def _counted(points: Sequence[Point], odd: frozenset[int]) -> str:
+def _counted(points: Sequence[Point], odd: frozenset[int], job: JobKind | None) -> str:
     failed = sum(point.verdict is Verdict.FAIL for point in points)
     what = "1 value" if len(points) == 1 else f"{len(points)} values"
+    what += f" of {JOBS_TEXT[job]}" if job is not None else ""
     strange = f"; {len(odd)} odd among the others (modified z above 3.5)" if odd else ""
     return f"{what}, {failed} failed{strange}."
 
@@ -125,9 +138,18 @@ def _learned(archive: Archive, variant: str, device: str, at: str) -> tuple[tupl
     return (Line(low, "learned, low", is_low=True), Line(high, "learned, high")), (words, *found.warnings)
 
 
-def _suppliers(archive: Archive, variant: str, device: str, at: str) -> tuple[str, ...]:
-    moved = [one for one in supplier_drifts(archive, variant, device, at=at) if one.drift.moved_at is not None]
-    return tuple(f"From {one.supplier}: {one.drift.words}" for one in moved)
+def supplier_words(
+    archive: Archive, variant: str, device: str, *, at: str = "case_connector", job: JobKind | None = None
+) -> tuple[str, ...]:
+    """Suppliers whose values drift, each with the kinds of job they are from, and a caution where these are mixed."""
+    found = supplier_drifts(archive, variant, device, at=at, job=job)
+    moved = [one for one in found if one.drift.moved_at is not None]
+    mixed = (MIXED,) if any(len(one.jobs) > 1 for one in moved) else ()
+    return (*(f"From {one.supplier}, {_jobs_words(one)}: {one.drift.words}" for one in moved), *mixed)
+
+
+def _jobs_words(one: SupplierDrift) -> str:
+    return ", ".join(f"{n} of {JOBS_TEXT[kind]}" for kind, n in one.jobs)
 
 
 def meter_charts(archive: Archive) -> tuple[Charted, ...]:

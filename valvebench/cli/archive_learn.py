@@ -23,12 +23,13 @@ from valvebench.diagnose.learn_words import LEFT_TEXT, good_means
 from valvebench.diagnose.learned import Ask, Learned, Limits, Value
 from valvebench.model.errors import bad
 from valvebench.model.format import MINUS, decimals_for, plus_minus
-from valvebench.model.words import LEAD_TEXT, AccessPoint
+from valvebench.model.words import JOBS_TEXT, LEAD_TEXT, AccessPoint, JobKind
 
 if TYPE_CHECKING:
     from valvebench.diagnose.drift import Drift
 
 _ACCESS: Final = Option("--access", "access", one_of(AccessPoint), "where it was read (case_connector)")
+_JOB: Final = Option("--job-kind", "job_kind", one_of(JobKind), "of suppliers: only sessions of this kind of job")
 _ASK: Final = (
     Option("--months", "months", number, "a body that did not come back for so many months did well (12)"),
     Option("--km", "km", number, "or for so many kilometres (distance does not count)"),
@@ -158,11 +159,15 @@ def run_drift(call: Call) -> int:
     parser = archive_parser("drift", "Whether meters drift by their checks, or suppliers by one device.")
     parser.add_argument("variant", nargs="?", help="key of the variant, for suppliers; without it meters are told of")
     parser.add_argument("device", nargs="?", help="name of the device")
-    _ACCESS.add_to(parser)
+    for option in (_ACCESS, _JOB):
+        option.add_to(parser)
     arguments = parser.read(call.given)
     if arguments.variant is not None and arguments.device is None:
         raise bad("drift", "a variant alone", "a variant and a device, or neither")
-    at = fields(arguments, (_ACCESS,)).get("access", AccessPoint.CASE_CONNECTOR.value)
+    given = fields(arguments, (_ACCESS, _JOB))
+    at, job = given.get("access", AccessPoint.CASE_CONNECTOR.value), given.get("job_kind")
+    if arguments.variant is None and job is not None:
+        raise bad("--job-kind", "no device", "a variant and a device: a meter is checked for every kind of job")
     archive = call.opened(arguments.at)
     try:
         if arguments.variant is None:
@@ -170,7 +175,9 @@ def run_drift(call: Call) -> int:
         else:
             rows = [
                 (_supplier(one), one.drift)
-                for one in supplier_drifts(archive, arguments.variant, arguments.device, at=at)
+                for one in supplier_drifts(
+                    archive, arguments.variant, arguments.device, at=at, job=JobKind(job) if job else None
+                )
             ]
     finally:
         archive.close()
@@ -187,7 +194,8 @@ def _meter(one: MeterDrift) -> dict[str, Any]:
 
 
 def _supplier(one: SupplierDrift) -> dict[str, Any]:
-    return {"what": one.supplier, "points": list(zip(one.ids, one.times, one.ohm_at_ref, strict=True))}
+    points = list(zip(one.ids, one.times, one.ohm_at_ref, strict=True))
+    return {"what": one.supplier, "jobs": {kind.value: n for kind, n in one.jobs}, "points": points}
 
 
 def _drift_data(drift: Drift) -> dict[str, Any]:
@@ -202,7 +210,8 @@ def _drift_data(drift: Drift) -> dict[str, Any]:
 
 
 def _drift_text(about: dict[str, Any], drift: Drift) -> str:
-    lines = [f"{about['what']}: {drift.words}"]
+    jobs = ", ".join(f"{n} of {JOBS_TEXT[JobKind(kind)]}" for kind, n in about.get("jobs", {}).items())
+    lines = [f"{about['what']}{f', {jobs}' if jobs else ''}: {drift.words}"]
     if drift.chart is not None:
         places = decimals_for(drift.chart.sd)
         middle, low, high = (

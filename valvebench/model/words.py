@@ -159,6 +159,11 @@ class JobKind(Word):
     ENQUIRY = "enquiry"
 
 
+JOBS_TEXT: Final = MappingProxyType(
+    {JobKind.COMPLAINT: "complaints", JobKind.BENCH_CHECK: "bench checks", JobKind.ENQUIRY: "enquiries"}
+)
+
+
 class When(Word):
     """When a complaint shows."""
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 
 from tests.data.archived import add_to, reading
+from valvebench.archive.store_first import job_told
 from valvebench.diagnose.failures import Cell
 from valvebench.model.entry import MeterCheck, Outcome, Withdraw
-from valvebench.model.errors import BadInput
+from valvebench.model.errors import BadInput, EvidenceBroken
 from valvebench.model.words import Comeback, JobKind, LeadState
 
 VARIANT = "tern-body-2"
@@ -65,6 +66,13 @@ def test_the_kind_of_job_is_known_where_a_supplier_is(store, jobs):
     store.add(jobs("A", kind="bench_check", supplier="Tern Parts Counter", batch="B-114"))
     (one,) = bodies(store)
     assert (one.kind, one.supplier, one.batch) == (JobKind.BENCH_CHECK, "Tern Parts Counter", "B-114")
+
+
+@pytest.mark.parametrize("line", [b"", b"{", b'{"body":{"kind":"road"}}', b'{"body":{"kind":"\xff"}}'])
+def test_a_damaged_first_line_is_told(line):
+    assert job_told(None).kind is JobKind.COMPLAINT
+    with pytest.raises(EvidenceBroken, match="archive verify"):
+        job_told(line)
 
 
 def test_a_sensor_has_no_reference_and_no_device_is_told(store, jobs):

@@ -12,7 +12,7 @@ from tests.data.archived import reading, session_in
 from tests.data.made_up import variant_data
 from valvebench.archive.store_trend import points_in_numpy
 from valvebench.model.errors import BadInput
-from valvebench.model.words import AccessPoint, Verdict
+from valvebench.model.words import AccessPoint, JobKind, Verdict
 
 
 @pytest.fixture
@@ -53,6 +53,27 @@ def test_months_by_another_library(filled):
     assert [(one.n, one.failed) for one in found.months] == list(zip(wanted["n"], wanted["failed"], strict=True))
     ours = [(one.mean_ohm, one.low_ohm, one.high_ohm) for one in found.months]
     assert np.array(ours) == pytest.approx(wanted[["mean", "low", "high"]].to_numpy(), rel=1e-12)
+
+
+def test_only_one_kind_of_job_where_that_is_asked(store, tmp_path):
+    told = [
+        ("A", 5.1, "2031-01-05", {"kind": "bench_check"}),
+        ("B", 5.9, "2031-01-20", {}),
+        ("C", 5.3, "2031-01-25", {"kind": "bench_check", "feel": '"kind":"complaint"'}),
+        ("D", 5.4, "2031-03-02", {"kind": "bench_check"}),
+    ]
+    for job, ohm, day, more in told:
+        store.add(session_in(tmp_path, job, [reading("Heron", ohm, celsius=20.0)], day=day, **more))
+    checks = store.trend("tern-body-2", "Heron", job=JobKind.BENCH_CHECK)
+    assert [point.ohm_at_ref for point in checks.points] == pytest.approx([5.1, 5.3, 5.4])
+    # by hand: January holds 5.1 and 5.3, mean 5.2
+    assert [(one.month, one.n, one.failed) for one in checks.months] == [("2031-01", 2, 0), ("2031-03", 1, 0)]
+    assert checks.months[0][2:5] == pytest.approx((5.2, 5.1, 5.3))
+    complaints = store.trend("tern-body-2", "Heron", job=JobKind.COMPLAINT)
+    assert ([point.ohm_at_ref for point in complaints.points], complaints.months[0].failed) == ([5.9], 1)
+    none = store.trend("tern-body-2", "Heron", job=JobKind.ENQUIRY)
+    assert (none.points, none.months) == ((), ())
+    assert len(store.trend("tern-body-2", "Heron").points) == 4
 
 
 def test_columns_for_a_chart_are_the_same_points(filled):

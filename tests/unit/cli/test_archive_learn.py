@@ -139,3 +139,13 @@ def test_drift_of_meters_and_suppliers(ask):
     assert row["words"] == "10 values: whether they drift is told from 21 on."
     assert [one["what"] for one in ask("drift", VARIANT, "Heron", "--json").data["rows"]] == ["Counter", "Harbour"]
     assert ask("drift", VARIANT).code == 2
+
+
+def test_drift_of_suppliers_by_the_kind_of_job(ask):
+    rows = ask("drift", VARIANT, "Heron", "--json").data["rows"]
+    assert [one["jobs"] for one in rows] == [{"complaint": 1}, {"complaint": 10}]
+    assert ask("drift", VARIANT, "Heron", "--job-kind", "complaint", "--json").data["rows"] == rows
+    assert ask("drift", VARIANT, "Heron", "--job-kind", "bench_check", "--json").data["rows"] == []
+    assert "Harbour, 10 of complaints: 10 values" in ask("drift", VARIANT, "Heron").out
+    assert ask("drift", VARIANT, "Heron", "--job-kind", "road").code == 2
+    assert ask("drift", "--job-kind", "complaint").code == 2

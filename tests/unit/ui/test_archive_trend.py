@@ -10,12 +10,14 @@ from tests.data.archived import DayClock, reading, session_in, small_archive
 from tests.unit.ui.test_archive_find import Later, Now
 from valvebench.archive.archives import Archives
 from valvebench.bench.archived import CheckPoint
-from valvebench.bench.trending import day_of, meter_charts
+from valvebench.bench.learning import supplier_drifts
+from valvebench.bench.trending import day_of, meter_charts, supplier_words
 from valvebench.compose import open_desk
-from valvebench.model.words import LeadState, Verdict
+from valvebench.diagnose.learned import Bodies, Body
+from valvebench.model.words import JobKind, LeadState, Verdict
 from valvebench.ui.archive.long_work import NO_ARCHIVE
 from valvebench.ui.archive.reach import Reach
-from valvebench.ui.archive.trend import NO_CHECKS, TrendPresenter, rows_of
+from valvebench.ui.archive.trend import JOB_WORDS, NO_CHECKS, TrendPresenter, rows_of
 from valvebench.ui.archive.trend_part import TrendPart
 
 VALUES = (5.2, 5.21, 5.19, 5.22, 5.18, 5.2, 6.4)
@@ -64,6 +66,68 @@ def test_values_of_a_device_over_time_with_limits_and_odd_ones(make):
     assert len(charted.ohm) - 1 in charted.odd
     assert (rows[0].when, rows[0].verdict, rows[0].note) == ("2032-01-07", Verdict.FAIL, "odd")
     assert charted.words[0].startswith("11 values, 3 failed; ")
+
+
+def test_values_of_one_kind_of_job(make):
+    view, presenter = make()
+    presenter.refresh()
+    presenter.device_chosen("1")
+    presenter.job_chosen("complaint")
+    charted, _ = view.show_chart.call_args.args
+    assert charted.words[0].startswith("11 values of complaints, 3 failed; ")
+    presenter.job_chosen("bench_check")
+    assert view.show_chart.call_args.args == (None, ())
+    assert view.say.call_args.args[0] == "No kept session of this kind of job holds a value of Heron."
+    presenter.job_chosen("")
+    assert view.show_chart.call_args.args[0].words[0].startswith("11 values, 3 failed; ")
+    assert list(JOB_WORDS.values()) == ["Every kind", "Complaints", "Bench checks", "Enquiries"]
+
+
+def bodies_of(supplier, kinds_and_ohm):
+    """One body after the other from one supplier, with the kind of its job."""
+    return tuple(
+        Body(
+            id=f"{n:032x}",
+            job=str(n),
+            closed_at=f"2031-01-01T00:{n:02d}:00.000Z",
+            ohm_at_ref=ohm,
+            u_ohm_at_ref=0.01,
+            verdict=Verdict.PASS,
+            kind=kind,
+            serial=None,
+            supplier=supplier,
+            batch=None,
+            fitted=None,
+            comeback=None,
+            months=None,
+            km=None,
+            came_back=False,
+            is_revised=False,
+        )
+        for n, (kind, ohm) in enumerate(kinds_and_ohm)
+    )
+
+
+class Supplied:
+    """An archive in which a supplier's checked parts are steady and those that came with a complaint read high."""
+
+    def bodies(self, variant, device, *, at):
+        checks = [(JobKind.BENCH_CHECK, 5.2 + 0.01 * (n % 3 - 1)) for n in range(30)]
+        complaints = [(JobKind.COMPLAINT, 5.6 + 0.01 * (n % 3 - 1)) for n in range(12)]
+        return Bodies(variant, device, "solenoid", 20.0, bodies_of("Tern Ltd", [*checks, *complaints]))
+
+
+def test_a_supplier_of_mixed_jobs_says_so_and_one_kind_alone_does_not_drift():
+    (mixed,) = supplier_drifts(Supplied(), "tern", "Heron")
+    assert mixed.jobs == ((JobKind.COMPLAINT, 12), (JobKind.BENCH_CHECK, 30))
+    assert mixed.drift.moved_at is not None
+    words = supplier_words(Supplied(), "tern", "Heron")
+    assert words[0].startswith("From Tern Ltd, 12 of complaints, 30 of bench checks: Value ")
+    assert words[1].startswith("Bodies of complaints and bodies that were only checked differ for other reasons")
+    (checks,) = supplier_drifts(Supplied(), "tern", "Heron", job=JobKind.BENCH_CHECK)
+    assert (checks.jobs, checks.drift.moved_at) == (((JobKind.BENCH_CHECK, 30),), None)
+    assert supplier_words(Supplied(), "tern", "Heron", job=JobKind.BENCH_CHECK) == ()
+    assert supplier_drifts(Supplied(), "tern", "Heron", job=JobKind.ENQUIRY) == ()
 
 
 def test_only_the_device_chosen_last_is_drawn(make):

@@ -65,6 +65,7 @@ def _trend(reach: Reach, runner: Runs) -> tuple[Part, Any]:
     # one worker, one after the other: what draws is there before the first values are, and nobody waits for it
     runner.run(partial(import_module, DRAWING), done=_came, failed=_raised)
     part.device_named.connect(presenter.device_chosen)
+    part.job_chosen.connect(presenter.job_chosen)
     part.devices_asked.connect(presenter.devices_asked)
     part.meters_asked.connect(presenter.meters_chosen)
     part.meter_chosen.connect(presenter.meter_chosen)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final, NamedTuple, Protocol
 
 from valvebench.bench.archived import DeviceName, Names
 from valvebench.model.errors import BenchError
 from valvebench.model.format import value_text
-from valvebench.model.words import VERDICT_TEXT, Verdict
+from valvebench.model.words import JOBS_TEXT, VERDICT_TEXT, JobKind, Verdict
 from valvebench.ui.archive.long_work import NO_ARCHIVE
 from valvebench.ui.archive.reach import NoArchive, Reach, Runs
 
@@ -18,6 +19,10 @@ if TYPE_CHECKING:
 
 NONE_READ: Final = "No device was read in any kept session yet."
 NO_CHECKS: Final = "No meter was checked against a resistor in any kept session yet."
+NONE_OF_KIND: Final = "No kept session of this kind of job holds a value of {device}."
+JOB_WORDS: Final = MappingProxyType(
+    {"": "Every kind", **{kind.value: text.capitalize() for kind, text in JOBS_TEXT.items()}}
+)
 LOOKING: Final = "Reading the values \u2026"
 MOST_ROWS: Final = 200
 _CASE: Final = "case_connector"
@@ -67,6 +72,7 @@ class TrendPresenter:
         self._view, self._reach, self._runner = view, reach, runner
         self._devices: tuple[DeviceName, ...] = ()
         self._device: DeviceName | None = None
+        self._job: JobKind | None = None
         self._meters: tuple[Charted, ...] = ()
         self._asked = 0
         self._is_meters = False
@@ -103,13 +109,18 @@ class TrendPresenter:
             self._device = self._devices[int(word)]
             self._draw()
 
+    def job_chosen(self, word: str) -> None:
+        """Only values of one kind of job; an empty word for all."""
+        self._job = JobKind(word) if word else None
+        self._draw()
+
     def devices_asked(self) -> None:
         """Devices rather than meters."""
         self._is_meters = False
         self.refresh()
 
     def _draw(self) -> None:
-        device = self._device
+        device, job = self._device, self._job
         if device is None:
             self._view.show_chart(None, ())
             self._view.say(NONE_READ)
@@ -119,14 +130,14 @@ class TrendPresenter:
         def work() -> tuple[Charted, tuple[TrendRow, ...]]:
             from valvebench.bench.trending import device_chart
 
-            charted = device_chart(self._reach.archive(), device.variant, device.device, at=device.at)
+            charted = device_chart(self._reach.archive(), device.variant, device.device, at=device.at, job=job)
             return charted, rows_of(charted)
 
-        self._ask(work, lambda found: self._drawn(*found))
+        self._ask(work, lambda found: self._drawn(*found, none=NONE_OF_KIND.format(device=device.device)))
 
-    def _drawn(self, charted: Charted, rows: Sequence[TrendRow]) -> None:
-        self._view.show_chart(charted, rows)
-        self._view.say("")
+    def _drawn(self, charted: Charted, rows: Sequence[TrendRow], *, none: str = "") -> None:
+        self._view.show_chart(charted if rows else None, rows)
+        self._view.say("" if rows else none)
 
     def meters_chosen(self) -> None:
         """The meters, those that drift first."""

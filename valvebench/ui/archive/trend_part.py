@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QAbstractItemView, QGridLayout, QHBoxLayout, QVBox
 
 from valvebench.ui import fonts
 from valvebench.ui.archive.part import Part
-from valvebench.ui.archive.trend import TrendRow
+from valvebench.ui.archive.trend import JOB_WORDS, TrendRow
 from valvebench.ui.editor.lacks_table import WrapTable
 from valvebench.ui.heat.plot_card import PlotPane
 from valvebench.ui.widgets.button import Button
@@ -57,6 +57,7 @@ class TrendPart(Part):
     """Shows what its presenter says; tells it in plain words what the person did."""
 
     device_named = Signal(str)
+    job_chosen = Signal(str)
     meter_chosen = Signal(int)
     devices_asked = Signal()
     meters_asked = Signal()
@@ -66,6 +67,7 @@ class TrendPart(Part):
         super().__init__(parent)
         self.kind = ChoiceField("Over time", [(DEVICE, "Values of a device"), (METER, "Checks of a meter")])
         self.device, self.meter = ChoiceField("Device", []), ChoiceField("Meter", [])
+        self.job = ChoiceField("Kind of job", list(JOB_WORDS.items()))
         self.pane = PlotPane(_HEIGHT_PX)
         self.pane.setAccessibleName("Values over time")
         self.legend = Text(LEGEND, size_px=13, muted=True, wraps=True)
@@ -84,7 +86,7 @@ class TrendPart(Part):
 
     def _build(self) -> None:
         self._rows.setContentsMargins(0, 0, 0, 0)
-        for field in (self.kind, self.device, self.meter):
+        for field in (self.kind, self.device, self.job, self.meter):
             self._choice.addWidget(field, 1)
         self.meter.hide()
         self._rows.addLayout(self._choice)
@@ -132,18 +134,23 @@ class TrendPart(Part):
         self.kind.chosen.connect(self._kind_chosen)
         self.device.chosen.connect(self._tell_device)
         self.meter.chosen.connect(self._tell_meter)
+        self.job.chosen.connect(self._tell_job)
         self.open.clicked.connect(self._open)
         self.table.activated.connect(self._activated)
 
     def _kind_chosen(self) -> None:
         is_meter = self.kind.word() == METER
-        self.device.setVisible(not is_meter)
+        for field in (self.device, self.job):
+            field.setVisible(not is_meter)
         self.meter.setVisible(is_meter)
         self.legend.setText(METER_LEGEND if is_meter else LEGEND)
         (self.meters_asked if is_meter else self.devices_asked).emit()
 
     def _tell_device(self) -> None:
         self.device_named.emit(self.device.word())
+
+    def _tell_job(self) -> None:
+        self.job_chosen.emit(self.job.word())
 
     def _tell_meter(self) -> None:
         self.meter_chosen.emit(self.meter.box.currentIndex())
