@@ -240,6 +240,7 @@ def test_tab_on_the_job_page_goes_through_the_form_in_reading_order(open_window,
         "Smell",
         "Level as found",
         "Debris in pan and filter",
+        "Cooler",
         "Picture file",
         "What it shows",
     ]
