@@ -120,6 +120,14 @@ def test_kinds(record, lines, name):
     assert entry["prev"] == hashlib.sha256(lines()[0]).hexdigest()
 
 
+@pytest.mark.parametrize("word", ["flushed", "replaced", "not_flushed", "not_known"])
+def test_the_cooler_is_corrected_and_the_rest_stays(record, lines, word):
+    record("fluid", "--colour", "brown")
+    record("correct", "--entry", "2", "--cooler", word, "--why", "asked again")
+    entry = json.loads(lines()[-1])
+    assert entry["body"] == {"entry": 2, "why": "asked again", "body": {"colour": "brown", "cooler": word}}
+
+
 def test_photo_is_kept_by_its_hash(record, lines, job, picture):
     record("photo", picture, "--of", "the plug")
     entry = json.loads(lines()[-1])
