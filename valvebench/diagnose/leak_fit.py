@@ -29,7 +29,6 @@ _MOST_STEPS: Final = 25
 _SETTLED: Final = 3e-3
 """Standard uncertainties a last step may still move."""
 _NO_GAIN: Final = 1e-3
-_MOMENTS: Final = 50
 _SHORTEST_LOG_TAU, _LONGEST_LOG_TAU = math.log(0.02), math.log(60.0)
 _NEAREST_Y: Final = 1.0005
 
@@ -80,13 +79,17 @@ class _Parts(NamedTuple):
 def _parts(value: Array, record: Record, *, is_orifice: bool) -> _Parts:
     k, y0, leftover, log_tau, drift, b, _ = value
     t_s, tau = record.t_s, math.exp(log_tau)
-    cooling = _COOLING * k * tau
-    # the mean over the run needs few moments
-    _, few = _isothermal(k, y0, b, t_s[:: max(1, t_s.size // _MOMENTS)], is_orifice=is_orifice)
-    y, loss = _isothermal(k * (1.0 - 0.5 * cooling * float(few.mean())), y0, b, t_s, is_orifice=is_orifice)
-    left, cooled = np.exp(-t_s / tau), cooling * loss * (y / y0)
+    left = np.exp(-t_s / tau)
+    y, _ = _isothermal(k, y0, b, t_s, is_orifice=is_orifice)
+    # gas is as cold as it was made a recovery time ago, and less gas recovers sooner
+    earlier, loss = _isothermal(k, y0, b, np.maximum(t_s - tau * y / y0, 0.0), is_orifice=is_orifice)
+    cooled = _COOLING * k * tau * loss * (earlier / y0)
+    warmth = 1.0 + leftover * left - cooled * (1.0 - left)
+    # by the balance of heat: how much colder than the wall it was, summed over time; a leak slows by half of that
+    missed_s = tau * (_COOLING * (1.0 - y / y0) - leftover + (warmth - 1.0) * y / y0)
+    y, _ = _isothermal(k, y0, b, t_s - 0.5 * missed_s, is_orifice=is_orifice)
     drifted = (1.0 + drift * t_s / record.length_s) * record.warmth
-    return _Parts(y, 1.0 + leftover * left - cooled * (1.0 - left), drifted, left, cooled)
+    return _Parts(y, warmth, drifted, left, cooled)
 
 
 def _isothermal(k: float, y0: float, b: float, t_s: Array, *, is_orifice: bool) -> tuple[Array, Array]:
