@@ -14,8 +14,11 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from tests.data.air_truth import emptied, emptied_and_lost
-from valvebench.diagnose.leak_fit import AMBIENT, COUNT, LEFTOVER, LOG_TAU, RATE, RATIO, START, pressure
-from valvebench.diagnose.leak_record import Record
+from valvebench.diagnose.leak_decay import Vessel, decay_leak
+from valvebench.diagnose.leak_fit import AMBIENT, COUNT, LEFTOVER, LOG_TAU, RATE, RATIO, START, lost_kpa, pressure
+from valvebench.diagnose.leak_record import FallingRun, Record
+from valvebench.diagnose.leak_setup import AirSetUp
+from valvebench.model.meter import Meter
 from valvebench.physics.air import DRY_AIR_R, IDEAL_B, choked_constant
 from valvebench.physics.decay import gap_y, orifice_y, vacuum_y
 
@@ -117,6 +120,29 @@ def test_a_gas_that_cools_and_recovers(ml_min, is_orifice, leftover_kelvin):
     value, record, _ = a_minute(ml_min, is_orifice, leftover_kelvin)
     told = pressure(value, record, is_orifice=is_orifice, is_gauge=False)
     assert np.abs(told - record.kpa_abs).max() < 0.005 + 2.5e-6 * ml_min**2 + 0.004 * leftover_kelvin
+
+
+@RATES
+@LAWS
+@LEFT
+def test_the_gas_lost_is_that_of_the_curve(ml_min, is_orifice, leftover_kelvin):
+    """The mean is of the gas that is gone, cold as it was: at constant temperature it would be up to 0.5 % more."""
+    value, record, lost = a_minute(ml_min, is_orifice, leftover_kelvin)
+    told = lost_kpa(value, record, is_orifice=is_orifice) * 50.0 / 100.0
+    assert told == pytest.approx(lost, rel=1e-3)
+
+
+def test_a_whole_run_tells_the_gas_lost_as_its_mean():
+    """300 ml/min for 20 s, the gauge fine: a mean at constant temperature would be 0.5 % too much."""
+    t_s, gauge, lost = emptied_and_lost(
+        300.0, volume_ml=50.0, kpa_gauge=300.0, t_s=20.0, hz=2.0, tau_s=1.5, b=0.35, law="orifice",
+        drift_kelvin=0.0, leftover_kelvin=0.0, ambient=101.325,
+    )  # fmt: skip
+    fine = Meter(percent=0.0, counts=0.5, step=0.1)
+    set_up = AirSetUp(gauge=fine, zero_kpa=0.0, celsius=20.0, ambient_kpa_abs=101.325)
+    found = decay_leak(FallingRun(t_s, gauge, is_gauge=True), vessel=Vessel(50.0, held_s=15.0), set_up=set_up)
+    assert found.mean_leak_ml_min.value == pytest.approx(lost, rel=2e-3)
+    assert found.leak_ml_min.value == pytest.approx(300.0, rel=2e-3)
 
 
 def test_the_truth_itself_keeps_its_gas():

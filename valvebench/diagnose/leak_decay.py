@@ -24,6 +24,7 @@ from valvebench.diagnose.leak_fit import (
     Priors,
     fit_law,
     loss_at,
+    lost_kpa,
     pressure,
     shares,
 )
@@ -46,7 +47,6 @@ from valvebench.model.heat import Sized
 from valvebench.model.leak import LeakFound, LeakLaw, LeakLine, LeakMethod
 from valvebench.model.meter import Meter
 from valvebench.physics.air import KELVIN, volume_at
-from valvebench.physics.decay import gap_y, orifice_y
 
 Array = NDArray[np.float64]
 
@@ -259,9 +259,7 @@ class _Finder:
 
     def _mean(self, value: Array, is_orifice: bool) -> float:  # noqa: FBT001  one signature for every quantity
         """Gas lost over the record, for each minute."""
-        s = np.array([value[RATE] * self.record.length_s])
-        end = orifice_y(float(value[START]), s, float(value[RATIO])) if is_orifice else gap_y(float(value[START]), s)
-        return self._ml_min(float(value[AMBIENT] * (value[START] - end[0])) / self.record.length_s)
+        return self._ml_min(lost_kpa(value, self.record, is_orifice=is_orifice) / self.record.length_s)
 
     def _ml_min(self, kpa_s: float) -> float:
         amount = kpa_s * self.vessel.volume_ml * 60.0
@@ -365,8 +363,8 @@ class _Finder:
 def _slope(quantity: Quantity, fit: Fit) -> Array:
     """Derivatives of a quantity after every parameter (7,)."""
     slope = np.zeros(COUNT)
-    for at in (RATE, START, RATIO, AMBIENT):
-        step = {RATE: 1e-4 * abs(fit.value[RATE]) + 1e-8, START: 1e-5, RATIO: 1e-4, AMBIENT: 1e-3}[at]
+    steps = {START: 1e-5, LEFTOVER: 1e-5, LOG_TAU: 1e-3, RATIO: 1e-4, AMBIENT: 1e-3}
+    for at, step in {RATE: 1e-4 * abs(fit.value[RATE]) + 1e-8, **steps}.items():
         up, down = fit.value.copy(), fit.value.copy()
         up[at] += step
         down[at] -= step

@@ -104,6 +104,15 @@ def loss_at(value: Array, kpa_abs: float, *, is_orifice: bool) -> float:
     return float(value[RATE] * loss[0])
 
 
+def lost_kpa(value: Array, record: Record, *, is_orifice: bool) -> float:
+    """Gas lost from the first moment to the last, as a fall of pressure at the temperature of the wall [kPa].
+
+    Colder gas leaves more slowly: it is the same curve that was fitted, not one at constant temperature.
+    """
+    y = _parts(value, record, is_orifice=is_orifice).y
+    return float(value[AMBIENT] * (y[0] - y[-1]))
+
+
 def fit_law(record: Record, priors: Priors, *, is_orifice: bool, noise_kpa: float, start: Array | None = None) -> Fit:
     """Most probable parameters by damped Gauss-Newton steps; `noise_kpa` is that of one sample."""
     shown = record.kpa_abs - (priors.middle[AMBIENT] if priors.is_gauge else 0.0)
