@@ -23,12 +23,18 @@ def swept(count, *, loop_ampere, noise_pct, is_uneven, rng):
     return ampere, kpa + 0.01 * noise_pct * SPAN * rng.normal(size=2 * count), (side > 0).astype(float)
 
 
-def true_loop(loop_ampere):
-    """Mean over 10 to 90 %, in percent of the span and in percent of 1 A, by its definition on a fine grid."""
-    ampere = np.linspace(0.0, 1.0, 20001)
+def true_loop(loop_ampere, swept_ampere=(0.0, 1.0), both_ampere=(0.0, 1.0)):
+    """Mean over 10 to 90 %, in percent of the span and in percent of 1 A, by its definition on a fine grid.
+
+    The span is that of the currents which were swept, the mean over those which both branches went through.
+    """
+    ampere = np.linspace(*swept_ampere, 20001)
     half = 0.5 * loop_ampere * 4.0 * ampere * (1.0 - ampere)
     up, down = pressure(ampere - half), pressure(ampere + half)
-    middle = (0.5 * (up + down) >= 0.1 * SPAN) & (0.5 * (up + down) <= 0.9 * SPAN)
-    levels = np.linspace(0.1, 0.9, 4001) * SPAN
+    curve = 0.5 * (up + down)
+    lowest, span = curve.min(), np.ptp(curve)
+    is_both = (ampere >= both_ampere[0]) & (ampere <= both_ampere[1])
+    middle = is_both & (curve >= lowest + 0.1 * span) & (curve <= lowest + 0.9 * span)
+    levels = lowest + np.linspace(0.1, 0.9, 4001) * span
     apart = np.interp(levels, up, ampere) - np.interp(levels, down, ampere)
-    return float(100.0 * (down - up)[middle].mean() / SPAN), float(100.0 * apart.mean())
+    return float(100.0 * (down - up)[middle].mean() / span), float(100.0 * apart.mean())

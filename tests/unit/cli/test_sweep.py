@@ -52,6 +52,18 @@ def test_percent_of_current_and_of_span_are_two_numbers(run, write):
     assert of_span - of_current > 3 * span["u"]
 
 
+def test_the_span_is_that_of_the_currents_that_were_swept(run, write):
+    """A sweep that ends at 0.8 A has four fifths of the pressure, and its loop is told in percent of that."""
+    ampere, kpa, is_up = swept(60, loop_ampere=0.06, noise_pct=0.0, is_uneven=False, rng=np.random.default_rng(7))
+    short = ampere <= 0.8
+    answer = run("sweep", write(ampere[short], kpa[short], is_up[short]), "--json")
+    own, _ = true_loop(0.06, (0.0, ampere[short].max()))
+    whole, _ = true_loop(0.06)
+    told = answer.data["hysteresis_pct_span"]["mean_10_90"]["value"]
+    assert told == pytest.approx(own, abs=0.05)
+    assert own > whole + 1.0
+
+
 def test_dead_band_by_a_line_back_to_rest(run, write):
     rng = np.random.default_rng(5)
     data = swept(60, loop_ampere=0.0, noise_pct=0.1, is_uneven=False, rng=rng)
