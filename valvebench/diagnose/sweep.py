@@ -34,6 +34,18 @@ _SQRT12: Final = 12.0**0.5
 _FAR_APART: Final = 0.5
 
 
+class _Dead(NamedTuple):
+    """Current at which a sweep leaves rest, the lowest pressure [kPa], whether only by a threshold, why there is none.
+
+    Where it begins at rest the lowest pressure is the mean of its readings: a smooth curve dips below it at the knee.
+    """
+
+    ampere: Sized | None
+    lowest_kpa: float
+    is_threshold: bool = False
+    why: str = ""
+
+
 class _Sweep(NamedTuple):
     """Samples (n,), turned so that pressure grows with the current."""
 
@@ -73,12 +85,12 @@ def find_sweep(
     sweep = _Sweep(ampere, kpa if slope >= 0 else -kpa, is_up, slope < 0)
     step = shown_step(np.asarray(kpa, float), unit_kpa) or 0.0
     joint = _fit(sweep, step)
-    lowest, span = float(joint.curve.min()), float(joint.curve.max() - joint.curve.min())
-    if span < 4.0 * joint.noise_kpa:
+    if (span := float(np.ptp(joint.curve))) < 4.0 * joint.noise_kpa:
         raise bad("pressure", f"a span of {span:.3g} kPa within its own scatter", "a pressure that follows the current")
     rated = rated_ampere if rated_ampere is not None else float(np.abs(ampere).max())
-    dead, is_threshold, why = _dead_band(sweep, joint, span)
-    if dead is not None:
+    dead = _dead_band(sweep, joint)
+    lowest, span = dead.lowest_kpa, float(joint.curve.max()) - dead.lowest_kpa
+    if dead.ampere is not None:
         sweep, joint = _beyond_knee(sweep, joint, lowest + _LINE_FROM * span, step)
     of_span = _loop_in_pressure(sweep, joint, lowest, span)
     of_current = _loop_in_current(joint, lowest, span, rated)
@@ -91,13 +103,13 @@ def find_sweep(
         linearity_pct=straight,
         linearity_from_ampere=start if straight else None,
         linearity_to_ampere=float(ampere.max()) if straight else None,
-        dead_band_ampere=dead,
-        dead_band_is_threshold=is_threshold,
+        dead_band_ampere=dead.ampere,
+        dead_band_is_threshold=dead.is_threshold,
         span_kpa=span,
         rated_ampere=rated,
         rated_is_assumed=rated_ampere is None,
         noise_kpa=joint.noise_kpa,
-        reasons=_reasons(sweep, joint, of_span, rated_ampere, why),
+        reasons=_reasons(sweep, joint, of_span, rated_ampere, dead.why),
         advice=_advice(sweep, of_span, joint),
     )
 
@@ -123,9 +135,10 @@ def sweep_curve(ampere: Array, kpa: Array, is_up: Array, *, unit_kpa: float = 1.
     sweep = _Sweep(ampere, sign * kpa, is_up, sign < 0)
     step = shown_step(np.asarray(kpa, float), unit_kpa) or 0.0
     joint = _fit(sweep, step)
-    lowest, span = float(joint.curve.min()), float(joint.curve.max() - joint.curve.min())
-    if _dead_band(sweep, joint, span)[0] is not None:
-        _, joint = _beyond_knee(sweep, joint, lowest + _LINE_FROM * span, step)
+    dead = _dead_band(sweep, joint)
+    if dead.ampere is not None:
+        span = float(joint.curve.max()) - dead.lowest_kpa
+        _, joint = _beyond_knee(sweep, joint, dead.lowest_kpa + _LINE_FROM * span, step)
     middle, half = sign * joint.curve, 0.5 * sign * joint.loop
     told = (joint.ampere, middle, middle - half, middle + half)
     return SweepCurve(*(tuple(float(one) for one in values) for values in told))
@@ -258,8 +271,9 @@ def _linearity(joint: Joint, span: float, start: float) -> Linearity | None:
     return Linearity(minimax=sizes["minimax"], terminal=sizes["terminal"])
 
 
-def _dead_band(sweep: _Sweep, joint: Joint, span: float) -> tuple[Sized | None, bool, str]:
-    """Current at which the rising branch leaves rest, whether only by a threshold, and why there is none."""
+def _dead_band(sweep: _Sweep, joint: Joint) -> _Dead:
+    """Where the rising branch leaves rest."""
+    span = float(np.ptp(joint.curve))
     order = np.argsort(sweep.ampere[sweep.is_up > 0.5], kind="stable")
     ampere, kpa = (one[sweep.is_up > 0.5][order] for one in (sweep.ampere, sweep.kpa))
     # where the smooth curve has left rest: a single reading leaves it by its noise
@@ -267,13 +281,15 @@ def _dead_band(sweep: _Sweep, joint: Joint, span: float) -> tuple[Sized | None, 
     left_rest = joint.ampere[int(np.argmax(rising > rising.min() + _FLAT * span))]
     flat = kpa[ampere < left_rest]
     if flat.size < 1 or (flat.size < 2 and not _begins_at_rest(ampere, kpa, span)):
-        return None, False, "The sweep does not begin at rest: no dead band is told."
+        why = "The sweep does not begin at rest: no dead band is told."
+        return _Dead(None, float(joint.curve.min()), why=why)
     rest, u_rest = float(flat.mean()), joint.noise_kpa / flat.size**0.5
     rise = (kpa - rest) / span
     on_line = (rise >= _LINE_FROM) & (rise <= _LINE_TO)
     if np.unique(ampere[on_line]).size >= _LINE_POINTS:
-        return _by_line(ampere[on_line], kpa[on_line], rest, (joint.noise_kpa, u_rest)), False, ""
-    return _by_threshold(ampere, rise, joint.noise_kpa / span), True, "Dead band by a threshold of 2 % of the span."
+        return _Dead(_by_line(ampere[on_line], kpa[on_line], rest, (joint.noise_kpa, u_rest)), rest)
+    threshold = _by_threshold(ampere, rise, joint.noise_kpa / span)
+    return _Dead(threshold, rest, is_threshold=True, why="Dead band by a threshold of 2 % of the span.")
 
 
 def _begins_at_rest(ampere: Array, kpa: Array, span: float) -> bool:
