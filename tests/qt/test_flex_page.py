@@ -26,7 +26,7 @@ def page(person):
 
 
 def shown(person):
-    return page(person).plot._series
+    return page(person).plot.shown
 
 
 def drawn(person):

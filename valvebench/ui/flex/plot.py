@@ -32,7 +32,7 @@ class FlexDrawing(Drawing):
         for item in (self._line, self._dots, self._opened):
             self._only.addItem(item, ignoreBounds=True)
 
-    def show_series(self, series: SeriesShown) -> None:
+    def show_data(self, series: SeriesShown) -> None:
         """Other readings."""
         self._series = series
         self._refill()

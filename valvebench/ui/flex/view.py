@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Final
 
-from PySide6.QtCore import QEvent, QSize, Qt, Signal
-from PySide6.QtWidgets import QBoxLayout, QFileDialog, QGridLayout, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QBoxLayout, QFileDialog, QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from valvebench.model.flex import FLEXED_PLACES
 from valvebench.model.format import OHM
@@ -21,6 +21,7 @@ from valvebench.ui.widgets.keycap import KeyCap
 from valvebench.ui.widgets.mark import MarkLabel
 from valvebench.ui.widgets.message_line import MessageLine
 from valvebench.ui.widgets.pick import PickField
+from valvebench.ui.widgets.plot_room import PlotRoom
 from valvebench.ui.widgets.text import Text
 
 FILTER: Final = "Logs (*.csv *.txt *.tsv *.xlsx);;All files (*)"
@@ -43,48 +44,6 @@ def ask_for_log(parent: QWidget) -> str:
     return QFileDialog.getOpenFileName(parent, "Open a logger's file of the flex test", "", FILTER)[0]
 
 
-class FlexPlot(QWidget):
-    """Room for the drawing, which comes a moment later; what it shows is said to a reader."""
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.drawing: Any = None
-        self._series = SeriesShown()
-        self._room = QVBoxLayout(self)
-        self._room.setContentsMargins(0, 0, 0, 0)
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-
-    def let_draw(self) -> None:
-        """What draws is there now."""
-        from valvebench.ui.flex.plot import FlexDrawing
-
-        if self.drawing is None:
-            self.drawing = FlexDrawing(self)
-            self._room.addWidget(self.drawing)
-            self.drawing.show_series(self._series)
-
-    def show_series(self, series: SeriesShown) -> None:
-        """Other readings."""
-        self._series = series
-        self.setAccessibleName(f"Readings drawn: {series.spoken}")
-        if self.drawing is not None:
-            self.drawing.show_series(series)
-
-    def changeEvent(self, event: QEvent) -> None:
-        """Another palette reaches the drawing, which does not follow it by itself."""
-        super().changeEvent(event)
-        if event.type() == QEvent.Type.PaletteChange and self.drawing is not None:
-            self.drawing.retheme()
-
-    def sizeHint(self) -> QSize:
-        """A few ticks high."""
-        return QSize(fonts.whole_px(420), fonts.whole_px(_PLOT_PX))
-
-    def minimumSizeHint(self) -> QSize:
-        """A few ticks wide."""
-        return QSize(fonts.whole_px(260), fonts.whole_px(_PLOT_PX))
-
-
 class FlexPage(AsidePage):
     """Shows what the presenter says; tells it in plain words what the person did."""
 
@@ -103,7 +62,7 @@ class FlexPage(AsidePage):
         super().__init__(parent)
         self.flexed = PickField("What is flexed", FLEXED_PLACES)
         self.field = BigField("Reading", unit=OHM)
-        self.plot = FlexPlot()
+        self.plot = PlotRoom(SeriesShown(), _PLOT_PX)
         self.ask_for_log = ask_for_log
         self._lead, self._pair = Text("Flex", size_px=15, muted=True), Text(size_px=40, weight=fonts.BOLD)
         self._what = Text(size_px=17, weight=fonts.SEMIBOLD)
@@ -224,7 +183,7 @@ class FlexPage(AsidePage):
 
     def show_series(self, series: SeriesShown) -> None:
         """The readings so far and what they say."""
-        self.plot.show_series(series)
+        self.plot.show_data(series, f"Readings drawn: {series.spoken}")
         self.plot_card.set_aside(series.count)
         self._mark.set_verdict(series.verdict or Verdict.NOT_TAKEN)
         if series.headline != self._headline.text() and series.verdict is not None:
@@ -255,7 +214,9 @@ class FlexPage(AsidePage):
 
     def let_draw(self) -> None:
         """What draws is there now."""
-        self.plot.let_draw()
+        from valvebench.ui.flex.plot import FlexDrawing
+
+        self.plot.let_draw(FlexDrawing)
 
     def leave(self, words: str) -> None:
         """Back to Pins, with what is to be said there."""

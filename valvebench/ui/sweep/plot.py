@@ -28,7 +28,7 @@ class SweepDrawing(Drawing):
             self._only.addItem(item, ignoreBounds=True)
         self._dead.hide()
 
-    def show_curve(self, curve: CurveShown) -> None:
+    def show_data(self, curve: CurveShown) -> None:
         """Another sweep."""
         self._curve = curve
         for item, points in ((self._up, curve.up), (self._down, curve.down)):

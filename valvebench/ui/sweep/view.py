@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, Final
+from typing import Final
 
-from PySide6.QtCore import QEvent, QModelIndex, QObject, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QModelIndex, QObject, Qt, Signal
 from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence, QShowEvent
 from PySide6.QtWidgets import (
     QBoxLayout,
@@ -13,7 +13,6 @@ from PySide6.QtWidgets import (
     QGridLayout,
     QHBoxLayout,
     QLineEdit,
-    QSizePolicy,
     QVBoxLayout,
     QWidget,
 )
@@ -32,6 +31,7 @@ from valvebench.ui.widgets.keycap import KeyCap
 from valvebench.ui.widgets.mark import MarkLabel
 from valvebench.ui.widgets.message_line import MessageLine
 from valvebench.ui.widgets.pick import PickField
+from valvebench.ui.widgets.plot_room import PlotRoom
 from valvebench.ui.widgets.table import Table
 from valvebench.ui.widgets.text import Text
 
@@ -52,48 +52,6 @@ _LEGEND: Final = (
 def ask_for_sweep(parent: QWidget) -> str:
     """The file a person chooses; empty for none."""
     return QFileDialog.getOpenFileName(parent, "Open a sweep of current", "", FILTER)[0]
-
-
-class SweepPlot(QWidget):
-    """Room for the drawing, which comes a moment later; what it shows is said to a reader."""
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.drawing: Any = None
-        self._curve = CurveShown()
-        self._room = QVBoxLayout(self)
-        self._room.setContentsMargins(0, 0, 0, 0)
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-
-    def let_draw(self) -> None:
-        """What draws is there now."""
-        from valvebench.ui.sweep.plot import SweepDrawing
-
-        if self.drawing is None:
-            self.drawing = SweepDrawing(self)
-            self._room.addWidget(self.drawing)
-            self.drawing.show_curve(self._curve)
-
-    def show_curve(self, curve: CurveShown) -> None:
-        """Another sweep."""
-        self._curve = curve
-        self.setAccessibleName(f"Sweep drawn: {curve.spoken}")
-        if self.drawing is not None:
-            self.drawing.show_curve(curve)
-
-    def changeEvent(self, event: QEvent) -> None:
-        """Another palette reaches the drawing, which does not follow it by itself."""
-        super().changeEvent(event)
-        if event.type() == QEvent.Type.PaletteChange and self.drawing is not None:
-            self.drawing.retheme()
-
-    def sizeHint(self) -> QSize:
-        """A few ticks high."""
-        return QSize(fonts.whole_px(420), fonts.whole_px(_PLOT_PX))
-
-    def minimumSizeHint(self) -> QSize:
-        """A few ticks wide."""
-        return QSize(fonts.whole_px(260), fonts.whole_px(_PLOT_PX))
 
 
 class SweepPage(AsidePage):
@@ -119,7 +77,7 @@ class SweepPage(AsidePage):
         self.keep_button = Button("Keep this sweep", key="Enter", is_primary=True)
         self.open_cap, self.paste_cap = KeyCap(FILE_KEY, "open a file"), KeyCap("Ctrl+V", "paste a table")
         self.out, self.take_back = KeyCap("Esc", "leave"), KeyCap("Del", "take back")
-        self.plot, self.model = SweepPlot(), SweepModel(self)
+        self.plot, self.model = PlotRoom(CurveShown(), _PLOT_PX), SweepModel(self)
         self.table = Table(COLUMNS, name="Kept sweeps")
         self._said = MessageLine()
         self._supply = MessageLine(icon="electricity")
@@ -280,7 +238,7 @@ class SweepPage(AsidePage):
 
     def show_curve(self, curve: CurveShown) -> None:
         """The drawing."""
-        self.plot.show_curve(curve)
+        self.plot.show_data(curve, f"Sweep drawn: {curve.spoken}")
 
     def show_found(self, found: FoundShown) -> None:
         """What the sweep says."""
@@ -320,7 +278,9 @@ class SweepPage(AsidePage):
 
     def let_draw(self) -> None:
         """What draws is there now."""
-        self.plot.let_draw()
+        from valvebench.ui.sweep.plot import SweepDrawing
+
+        self.plot.let_draw(SweepDrawing)
 
     def begin(self) -> None:
         """What is to be done next has the keyboard: keeping, or the table."""
