@@ -52,7 +52,7 @@ def test_number_block_alone_takes_a_series_and_shows_it(person):
     press(person, Qt.Key.Key_Asterisk)
     person.wait(lambda: shown(person).verdict is Verdict.FAIL)
     assert drawn(person) == ([5.2, 5.2, 5.2, 5.2, 5.3], 1)
-    assert page(person)._headline.text().startswith("Fail: it opened once, first at reading 6")
+    assert page(person).said_card.headline.text().startswith("Fail: it opened once, first at reading 6")
     press(person, UP)
     person.wait(lambda: shown(person).verdict is Verdict.CANT_TELL)
     assert drawn(person) == ([5.2, 5.2, 5.2, 5.2, 5.3], 0)

@@ -41,7 +41,7 @@ def test_a_pasted_table_is_drawn_and_kept_by_keyboard_alone(person):
     person.wait(page(person).keep_button.isEnabled)
     assert drawn(person)[:2] == (21, 21)
     assert drawn(person)[2] > 100
-    assert page(person)._headline.text().startswith("Pass: hysteresis")
+    assert page(person).said_card.headline.text().startswith("Pass: hysteresis")
     assert list(problems_of(person.window)) == []
     person.key(ENTER)
     person.wait(lambda: len(person.entries) == before + 1 and not person.window.keeper.is_busy)
@@ -58,7 +58,7 @@ def test_a_dropped_file_goes_to_the_page_in_front_and_elsewhere_it_does_not(pers
     path.write_text(table(40.0), "utf-8")
     person.window._dropped(what_is([path]))
     person.wait(page(person).keep_button.isEnabled)
-    assert page(person)._headline.text().startswith("Fail: hysteresis")
+    assert page(person).said_card.headline.text().startswith("Fail: hysteresis")
     person.key(Qt.Key.Key_Escape)
     assert not person.window.behind.takes(path)
 

@@ -9,19 +9,17 @@ from PySide6.QtWidgets import QBoxLayout, QFileDialog, QGridLayout, QHBoxLayout,
 
 from valvebench.model.flex import FLEXED_PLACES
 from valvebench.model.format import OHM
-from valvebench.model.words import VERDICT_TEXT, Verdict
 from valvebench.ui import fonts
 from valvebench.ui.flex.shown import SAFE, PairShown, SeriesShown
 from valvebench.ui.shortcuts import add_page_keys, taking_back
-from valvebench.ui.widgets.announce import announce
 from valvebench.ui.widgets.aside_page import AsidePage
 from valvebench.ui.widgets.big_field import DOWN, UP, BigField
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.keycap import KeyCap
-from valvebench.ui.widgets.mark import MarkLabel
 from valvebench.ui.widgets.message_line import MessageLine
 from valvebench.ui.widgets.pick import PickField
 from valvebench.ui.widgets.plot_room import PlotRoom
+from valvebench.ui.widgets.said_card import SaidCard
 from valvebench.ui.widgets.text import Text
 
 FILTER: Final = "Logs (*.csv *.txt *.tsv *.xlsx);;All files (*)"
@@ -69,9 +67,7 @@ class FlexPage(AsidePage):
         self._said = MessageLine()
         self._safety = MessageLine(SAFE, icon="electricity")
         self._caps = {name: KeyCap(key, word) for name, key, word in _KEYS}
-        self._mark = MarkLabel(Verdict.NOT_TAKEN, size_px=24)
-        self._headline = Text(size_px=17, weight=fonts.SEMIBOLD, wraps=True)
-        self._lines = Text(size_px=14, wraps=True)
+        self.said_card = SaidCard("What they say")
         self._build()
         self._connect()
         self.show_series(SeriesShown())
@@ -99,7 +95,7 @@ class FlexPage(AsidePage):
         self._row.addWidget(card, 46)
         self._row.addLayout(self._right, 54)
         self._right.addWidget(self._plot_card(), 55)
-        self._right.addWidget(self._said_card(), 45)
+        self._right.addWidget(self.said_card, 45)
         fonts.zoom.changed.connect(self.rescale)
         self.rescale()
 
@@ -109,16 +105,6 @@ class FlexPage(AsidePage):
         words = "A cross at the top is open; a dashed line is where the readings jumped or stepped."
         self.plot_card.body.addWidget(Text(words, size_px=13, muted=True, wraps=True))
         return self.plot_card
-
-    def _said_card(self) -> Card:
-        card = Card("What they say")
-        heads = QHBoxLayout()
-        heads.addWidget(self._mark, 0, Qt.AlignmentFlag.AlignTop)
-        heads.addWidget(self._headline, 1)
-        self._lines.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
-        card.body.addLayout(heads)
-        card.body.addWidget(self._lines, 1)
-        return card
 
     def _connect(self) -> None:
         self.field.text_edited.connect(self.typed)
@@ -185,13 +171,7 @@ class FlexPage(AsidePage):
         """The readings so far and what they say."""
         self.plot.show_data(series, f"Readings drawn: {series.spoken}")
         self.plot_card.set_aside(series.count)
-        self._mark.set_verdict(series.verdict or Verdict.NOT_TAKEN)
-        if series.headline != self._headline.text() and series.verdict is not None:
-            announce(self, series.headline)
-        self._headline.setText(series.headline)
-        self._headline.setAccessibleName(series.headline)
-        self._lines.setText("\n".join(series.lines))
-        self._mark.setAccessibleName(VERDICT_TEXT[series.verdict] if series.verdict is not None else "")
+        self.said_card.show_said(series.verdict, series.headline, series.lines)
 
     def show_problem(self, words: str, *, is_question: bool = False) -> None:
         """Say what is wrong, or ask, under the field."""

@@ -17,7 +17,6 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from valvebench.model.words import VERDICT_TEXT, Verdict
 from valvebench.ui import fonts
 from valvebench.ui.shortcuts import add_page_keys, taking_back
 from valvebench.ui.sweep.shown import OIL_OR_AIR_SAFETY, CurveShown, FoundShown, LineShown
@@ -28,10 +27,10 @@ from valvebench.ui.widgets.button import ENTER_KEYS, Button
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.form import LineField
 from valvebench.ui.widgets.keycap import KeyCap
-from valvebench.ui.widgets.mark import MarkLabel
 from valvebench.ui.widgets.message_line import MessageLine
 from valvebench.ui.widgets.pick import PickField
 from valvebench.ui.widgets.plot_room import PlotRoom
+from valvebench.ui.widgets.said_card import SaidCard
 from valvebench.ui.widgets.table import Table
 from valvebench.ui.widgets.text import Text
 
@@ -81,9 +80,7 @@ class SweepPage(AsidePage):
         self.table = Table(COLUMNS, name="Kept sweeps")
         self._said = MessageLine()
         self._supply = MessageLine(icon="electricity")
-        self._mark = MarkLabel(Verdict.NOT_TAKEN, size_px=24)
-        self._headline = Text(size_px=17, weight=fonts.SEMIBOLD, wraps=True)
-        self._lines = Text(size_px=14, wraps=True)
+        self.said_card = SaidCard("What it says")
         self._build()
         self._connect()
 
@@ -92,7 +89,7 @@ class SweepPage(AsidePage):
     def _build(self) -> None:
         self._row, self._left, self._right = QHBoxLayout(self), QVBoxLayout(), QVBoxLayout()
         self._left.addWidget(self._source_card())
-        self._left.addWidget(self._said_card(), 1)
+        self._left.addWidget(self.said_card, 1)
         self._right.addWidget(self._plot_card(), 1)
         self._right.addWidget(self._kept_card())
         self._row.addLayout(self._left, 46)
@@ -117,16 +114,6 @@ class SweepPage(AsidePage):
         card.body.addWidget(self._supply)
         card.body.addWidget(MessageLine(OIL_OR_AIR_SAFETY, icon="air"))
         return card
-
-    def _said_card(self) -> Card:
-        self.said_card = Card("What it says")
-        heads = QHBoxLayout()
-        heads.addWidget(self._mark, 0, _TOP)
-        heads.addWidget(self._headline, 1)
-        self._lines.setAlignment(Qt.AlignmentFlag.AlignLeft | _TOP)
-        self.said_card.body.addLayout(heads)
-        self.said_card.body.addWidget(self._lines, 1)
-        return self.said_card
 
     def _plot_card(self) -> Card:
         card = Card("Pressure against current")
@@ -242,13 +229,7 @@ class SweepPage(AsidePage):
 
     def show_found(self, found: FoundShown) -> None:
         """What the sweep says."""
-        if found.headline != self._headline.text() and found.verdict is not None:
-            announce(self, found.headline)
-        self._mark.set_verdict(found.verdict or Verdict.NOT_TAKEN)
-        self._mark.setAccessibleName(VERDICT_TEXT[found.verdict] if found.verdict is not None else "")
-        self._headline.setText(found.headline)
-        self._headline.setAccessibleName(found.headline)
-        self._lines.setText("\n".join(found.lines))
+        self.said_card.show_said(found.verdict, found.headline, found.lines)
         self.said_card.set_aside(found.aside)
 
     def show_lines(self, lines: Sequence[LineShown]) -> None:
