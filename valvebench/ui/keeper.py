@@ -21,6 +21,7 @@ from valvebench.model.entry import AnyBody, Entry, Reading
 from valvebench.model.errors import BenchError, WorldFailed
 from valvebench.model.session import Item
 from valvebench.model.words import Rule
+from valvebench.ui.errors import raised
 
 BUSY = "Still keeping the last entry. Try again in a moment."
 _UNCHAINED = frozenset({"correct", "withdraw", "restore", "meter-check", "close"})
@@ -36,11 +37,6 @@ class Runs(Protocol):
     def run(self, work: Callable[[], Any], *, done: Callable[[Any], None], failed: Failed) -> None:
         """Run `work`; then call `done` with its result or `failed` with its error."""
         ...
-
-
-def _raised(error: Exception) -> None:
-    """What the rounds say cannot fail for a reason of the world: it is a fault of ours."""
-    raise error
 
 
 class Keeper:
@@ -184,7 +180,7 @@ class Keeper:
                 book.set_heat(device, finds)
                 self._tell()
 
-        self._ask(lambda: finds_of(variant, device, taken), found, _raised)
+        self._ask(lambda: finds_of(variant, device, taken), found, raised)
 
     def _look_at_flex(self, book: Book, item: Item) -> None:
         """One more reading of a flex test changes what its series says: found beside the window."""
@@ -199,7 +195,7 @@ class Keeper:
                 book.set_flex(find)
                 self._tell()
 
-        self._ask(lambda: flex_find_of(key, items), found, _raised)
+        self._ask(lambda: flex_find_of(key, items), found, raised)
 
     def _not_written(self, error: Exception, failed: Failed) -> None:
         self._on_its_way = None

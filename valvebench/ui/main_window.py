@@ -17,6 +17,7 @@ from valvebench.model.words import JobKind
 from valvebench.ui.archive.wiring import Archive
 from valvebench.ui.behind import BEHIND, Behind
 from valvebench.ui.drop_target import DropTarget
+from valvebench.ui.errors import raised
 from valvebench.ui.frame import (
     ARCHIVE,
     FINDINGS,
@@ -68,10 +69,6 @@ LATER_MS: Final = 1_000
 
 def _came(_: object) -> None:
     """Nothing to do: the next visit finds it."""
-
-
-def _raised(error: Exception) -> None:
-    raise error
 
 
 class MainWindow(FrameWindow):
@@ -373,7 +370,7 @@ class MainWindow(FrameWindow):
         return JOB if self.set_up.celsius is None and not desk.is_closed and self.hand is None else PINS
 
     def _bring_in_later(self) -> None:
-        self.exporter.run(partial(import_module, LATER), done=_came, failed=_raised)
+        self.exporter.run(partial(import_module, LATER), done=_came, failed=raised)
 
     def _new_pins_page(self) -> PinsPage:
         page = PinsPage()

@@ -18,6 +18,7 @@ from valvebench.ui.archive.safe_part import SafePart
 from valvebench.ui.archive.trend import TrendPresenter
 from valvebench.ui.archive.trend_part import TrendPart
 from valvebench.ui.archive.view import AGAIN, FAILS, SAFE, TREND
+from valvebench.ui.errors import raised
 
 DRAWING: Final = "valvebench.ui.archive.trend_drawing"
 
@@ -63,7 +64,7 @@ def _trend(reach: Reach, runner: Runs) -> tuple[Part, Any]:
     part = TrendPart()
     presenter = TrendPresenter(part, reach, runner)
     # one worker, one after the other: what draws is there before the first values are, and nobody waits for it
-    runner.run(partial(import_module, DRAWING), done=_came, failed=_raised)
+    runner.run(partial(import_module, DRAWING), done=_came, failed=raised)
     part.device_named.connect(presenter.device_chosen)
     part.job_chosen.connect(presenter.job_chosen)
     part.devices_asked.connect(presenter.devices_asked)
@@ -74,10 +75,6 @@ def _trend(reach: Reach, runner: Runs) -> tuple[Part, Any]:
 
 def _came(_: object) -> None:
     """Nothing to do: the first chart finds it."""
-
-
-def _raised(error: Exception) -> None:
-    raise error
 
 
 def _connect_work(part: BusyPart, work: LongWork) -> None:

@@ -9,6 +9,7 @@ from typing import Final, NamedTuple, Protocol
 from valvebench.bench.archived import Checked, Counted, Step
 from valvebench.ui.archive.long_work import BusyView, LongWork
 from valvebench.ui.archive.reach import Reach, Runs
+from valvebench.ui.errors import raised
 from valvebench.ui.start.drops import as_path
 
 NAME_FILE: Final = "Name a file, best on another disk, such as archive-backup.sqlite."
@@ -57,7 +58,7 @@ class SafePresenter:
         def look() -> tuple[Path, bool]:
             return self._reach.place, self._reach.archives.is_there(self._reach.place)
 
-        self._runner.run(look, done=lambda found: self._show_place(*found), failed=_raised)
+        self._runner.run(look, done=lambda found: self._show_place(*found), failed=raised)
 
     def _show_place(self, place: Path, is_there: bool) -> None:  # noqa: FBT001  as it was found
         words = PLACE if is_there else NO_PLACE
@@ -173,7 +174,3 @@ def _sessions(count: int) -> str:
 
 def _notes(notes: tuple[str, ...]) -> str:
     return f", but {'; '.join(notes[:_MOST_TOLD])}" if notes else ""
-
-
-def _raised(error: Exception) -> None:
-    raise error

@@ -20,6 +20,7 @@ from valvebench.model.flex import FLEXED_USUAL, FlexTest
 from valvebench.model.numbers import typed_ohm
 from valvebench.model.session import Item
 from valvebench.model.words import LeadState
+from valvebench.ui.errors import error_words, raised
 from valvebench.ui.flex.shown import HOW, PairShown, SeriesShown, done_words, kept_words, series_shown
 from valvebench.ui.keeper import Keeper, Runs
 from valvebench.ui.pins.asking import CLOSED, STILL_KEEPING, Asking
@@ -87,7 +88,7 @@ class FlexPresenter:
 
     def start(self) -> None:
         """Bring in what draws, beside the window."""
-        self._reader.run(self._prepare, done=self._prepared, failed=_raised)
+        self._reader.run(self._prepare, done=self._prepared, failed=raised)
 
     def _prepared(self, _: object) -> None:
         self._view.let_draw()
@@ -300,7 +301,7 @@ class FlexPresenter:
         self._waiting = None
         if sent is not None:
             self._view.set_field(sent.text)
-        self._view.show_problem(f"Not saved. {_words_of(error)} The reading still stands here: Enter tries again.")
+        self._view.show_problem(f"Not saved. {error_words(error)} The reading still stands here: Enter tries again.")
         if not isinstance(error, BenchError):
             raise error
 
@@ -340,7 +341,7 @@ class FlexPresenter:
         self._view.say(f"Entry {number} {words}. Both stay in the trail.")
 
     def _not_taken_back(self, error: Exception) -> None:
-        self._view.say(f"Not saved. {_words_of(error)}", is_problem=True)
+        self._view.say(f"Not saved. {error_words(error)}", is_problem=True)
         if not isinstance(error, BenchError):
             raise error
 
@@ -380,7 +381,7 @@ class FlexPresenter:
 
     def _not_read(self, error: Exception) -> None:
         self._is_reading = False
-        self._view.say(_words_of(error), is_problem=True)
+        self._view.say(error_words(error), is_problem=True)
         if not isinstance(error, BenchError):
             raise error
 
@@ -389,13 +390,3 @@ def series_began(item: Item) -> int:
     """The entry that began the series of an entry."""
     body = item.body
     return (body.follows or item.n) if isinstance(body, FlexTest) else item.n
-
-
-def _words_of(error: Exception) -> str:
-    words = error.problems[0].text() if isinstance(error, BadInput) else str(error)
-    return words if words.endswith(".") else f"{words}."
-
-
-def _raised(error: Exception) -> None:
-    """Nothing of it touches the world: whatever fails is a fault of ours."""
-    raise error

@@ -9,8 +9,9 @@ from valvebench.bench.desk import Desk
 from valvebench.bench.heat_log import Stopped
 from valvebench.judge.heat_rows import heat_key
 from valvebench.model.entry import AnyBody, Entry, Withdraw
-from valvebench.model.errors import BadInput, BenchError
+from valvebench.model.errors import BenchError
 from valvebench.model.heat import HeatTest
+from valvebench.ui.errors import error_words, raised
 from valvebench.ui.heat.shown import (
     RATIO_WORDS,
     CardShown,
@@ -140,7 +141,7 @@ class HeatPresenter:
     def _look_for_pending(self) -> None:
         """Typed rounds that make no run yet say why, found beside the window."""
         work = self._loader.pending(self._desk.session)
-        self._runner.run(work, done=self._view_pending, failed=_raised)
+        self._runner.run(work, done=self._view_pending, failed=raised)
 
     def _view_pending(self, lines: Sequence[str]) -> None:
         if lines != self._pending:
@@ -276,7 +277,7 @@ class HeatPresenter:
         if reading is not self._reading:
             return
         self._reading = None
-        self._view.show_waiting("" if isinstance(error, Stopped) else f"Cannot be drawn. {words_of(error)}")
+        self._view.show_waiting("" if isinstance(error, Stopped) else f"Cannot be drawn. {error_words(error)}")
 
     def _stop(self) -> None:
         """Nobody waits for what is being read."""
@@ -326,20 +327,9 @@ class HeatPresenter:
         self._view.say(f"{words}: entry {number}. Nothing is lost, both stay in the trail.")
 
     def _not_written(self, error: Exception) -> None:
-        self._view.say(f"Not saved. {words_of(error)}", is_problem=True)
+        self._view.say(f"Not saved. {error_words(error)}", is_problem=True)
         if not isinstance(error, BenchError):
             raise error
-
-
-def _raised(error: Exception) -> None:
-    """Nothing of it touches the world: whatever fails is a fault of ours."""
-    raise error
-
-
-def words_of(error: Exception) -> str:
-    """What went wrong, ending as a sentence."""
-    words = error.problems[0].text() if isinstance(error, BadInput) else str(error)
-    return words if words.endswith(".") else f"{words}."
 
 
 def ratio_lines(ratios: Sequence[Ratio]) -> list[str]:

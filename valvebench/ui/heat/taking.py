@@ -12,7 +12,8 @@ from valvebench.bench.heat_take import Said, said_of
 from valvebench.model.entry import Entry
 from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.heat import HeatTest
-from valvebench.ui.heat.presenter import CLOSED, STILL_KEEPING, words_of
+from valvebench.ui.errors import error_words
+from valvebench.ui.heat.presenter import CLOSED, STILL_KEEPING
 from valvebench.ui.heat.shown import coil_named
 from valvebench.ui.heat.take_shown import (
     LEAVE_OUT,
@@ -318,7 +319,7 @@ class TakePresenter:
         left = [test.device for test in self._to_keep]
         self._to_keep = []
         self._show_columns()
-        self._view.say(f"Not saved: {', '.join(left)}. {words_of(error)} Try again.", is_problem=True)
+        self._view.say(f"Not saved: {', '.join(left)}. {error_words(error)} Try again.", is_problem=True)
         if not isinstance(error, BenchError):
             raise error
 

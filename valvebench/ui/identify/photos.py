@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import Any, Final, Protocol
 
 from valvebench.model.entry import Entry, Photo
-from valvebench.model.errors import BadInput, BenchError
+from valvebench.model.errors import BenchError
+from valvebench.ui.errors import error_words
 from valvebench.ui.keeper import Keeper, Runs
 from valvebench.ui.start.drops import as_path
 
@@ -97,9 +98,3 @@ class FeaturePhotos:
         self._view.say(f"Not saved. {error_words(error)}", is_problem=True)
         if not isinstance(error, BenchError):
             raise error
-
-
-def error_words(error: Exception) -> str:
-    """What went wrong, as a sentence."""
-    words = error.problems[0].text() if isinstance(error, BadInput) else str(error)
-    return words if words.endswith(".") else f"{words}."

@@ -17,8 +17,9 @@ from valvebench.model.errors import BenchError
 from valvebench.model.session import Session
 from valvebench.model.variant import Variant
 from valvebench.model.words import JobKind, Seen, WhichPart
+from valvebench.ui.errors import error_words
 from valvebench.ui.identify.examples import ExamplesView, FeatureExamples
-from valvebench.ui.identify.photos import FeaturePhotos, PhotoView, ReadsFiles, error_words
+from valvebench.ui.identify.photos import FeaturePhotos, PhotoView, ReadsFiles
 from valvebench.ui.identify.shown import (
     OF_THE_NEW,
     PART_TEXT,

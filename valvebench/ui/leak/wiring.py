@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QWidget
 
 from valvebench.bench.air_log import AirFiles
 from valvebench.bench.desk import Desk
+from valvebench.ui.errors import raised
 from valvebench.ui.frame import LEAK, PORTS
 from valvebench.ui.keeper import Keeper, Runs
 from valvebench.ui.leak.holes import hole_at, meant_by
@@ -72,7 +73,7 @@ class Leak(QObject):
         self.presenter: LeakPresenter | None = None
         ports.page.leak_asked.connect(self.show_asked)
         reader: Runs = frame.exporter
-        reader.run(partial(import_module, HEAVY), done=_came, failed=_raised)
+        reader.run(partial(import_module, HEAVY), done=_came, failed=raised)
 
     def show_asked(self) -> None:
         """The port that Ports asks about, or the seat of the solenoid."""
@@ -155,8 +156,3 @@ def _connect(page: LeakPage, presenter: LeakPresenter) -> None:
 
 def _came(_: object) -> None:
     """Nothing to do: it is there."""
-
-
-def _raised(error: Exception) -> None:
-    """Nothing of it touches the world: whatever fails is a fault of ours."""
-    raise error

@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
 
 from valvebench.model.errors import BenchError
+from valvebench.ui.errors import raised
 from valvebench.ui.frame import EDITOR, VARIANTS
 from valvebench.ui.runner import QtRunner
 from valvebench.ui.services import Listed
@@ -154,7 +155,7 @@ class Variants(QObject):
             self.editor.page.left.connect(self._editor_left)
             self.editor.page.own_folder = self._own_folder
             self._frame.add_page(self.editor.page, EDITOR)
-            self._frame.runner.run(self._shelves, done=self.shelves_changed, failed=_raised)
+            self._frame.runner.run(self._shelves, done=self.shelves_changed, failed=raised)
         return self.editor
 
     def _made(self) -> tuple[LibraryPage, LibraryPresenter]:
@@ -227,10 +228,6 @@ class Variants(QObject):
             self.page.files_chosen.emit((thing.path,))
             return True
         return False
-
-
-def _raised(error: Exception) -> None:
-    raise error
 
 
 def connect(page: LibraryPage, presenter: LibraryPresenter) -> None:

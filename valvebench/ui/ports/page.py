@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Final, Protocol
 
-from valvebench.model.errors import BadInput
 from valvebench.model.words import Verdict
 from valvebench.ui.ports.groups import Group
 from valvebench.ui.ports.heard import HeardShown, SolenoidShown
@@ -56,9 +55,3 @@ class PortsView(Protocol):
     def pick_port(self) -> None: ...
     def set_enabled(self, is_enabled: bool) -> None: ...  # noqa: FBT001  a plain setter
     def say(self, words: str, *, is_problem: bool = False) -> None: ...
-
-
-def error_words(error: Exception) -> str:
-    """What went wrong, as a sentence."""
-    words = error.problems[0].text() if isinstance(error, BadInput) else str(error)
-    return words if words.endswith(".") else f"{words}."

@@ -13,12 +13,13 @@ from valvebench.model.entry import AnyBody, Entry, SolenoidTest, SwitchTest, Wit
 from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.variant import Solenoid
 from valvebench.model.words import Place
+from valvebench.ui.errors import error_words
 from valvebench.ui.keeper import Keeper
 from valvebench.ui.ports import page
 from valvebench.ui.ports.answers import Answers, Given, Walk
 from valvebench.ui.ports.groups import EMPTY, Group, beside, counts_of, group_of
 from valvebench.ui.ports.heard import HeardShown, heard_shown, kept_sentence, solenoid_shown
-from valvebench.ui.ports.page import PortsView, error_words
+from valvebench.ui.ports.page import PortsView
 from valvebench.ui.ports.questions import (
     CLICKS_ASKED,
     Answer,

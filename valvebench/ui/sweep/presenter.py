@@ -18,6 +18,7 @@ from valvebench.model.numbers import number_meanings
 from valvebench.model.session import Item
 from valvebench.model.variant import Solenoid
 from valvebench.model.words import Duty
+from valvebench.ui.errors import error_words, raised
 from valvebench.ui.keeper import Keeper, Runs
 from valvebench.ui.sweep.reading import PASTED, Looked, look, look_again, pasted_bytes
 from valvebench.ui.sweep.shown import (
@@ -81,7 +82,7 @@ class SweepPresenter:
 
     def start(self) -> None:
         """Bring in what draws, beside the window, and show the first solenoid that is swept at all."""
-        self._reader.run(self._prepare, done=self._prepared, failed=_raised)
+        self._reader.run(self._prepare, done=self._prepared, failed=raised)
         ranked = sorted(self._solenoids, key=lambda one: one.duty is Duty.ON_OFF)
         kept = self._items()
         self._device = _device_of(kept[-1]) if kept else ranked[0].name if ranked else ""
@@ -210,7 +211,7 @@ class SweepPresenter:
         try:
             raw = pasted_bytes(text)
         except BadInput as error:
-            self._view.say(_words_of(error), is_problem=True)
+            self._view.say(error_words(error), is_problem=True)
             return
         self._source = (raw, PASTED)
         self._look()
@@ -249,7 +250,7 @@ class SweepPresenter:
         if asked == self._asked:
             self._source = None
             self._show_device()
-            self._view.say(_words_of(error), is_problem=True)
+            self._view.say(error_words(error), is_problem=True)
         if not isinstance(error, BenchError):
             raise error
 
@@ -272,7 +273,7 @@ class SweepPresenter:
         self._view.say(f"Kept as entry {entry.n}, its file with the session.")
 
     def _not_kept(self, error: Exception) -> None:
-        self._view.say(f"Not saved. {_words_of(error)} Enter tries again.", is_problem=True)
+        self._view.say(f"Not saved. {error_words(error)} Enter tries again.", is_problem=True)
         if not isinstance(error, BenchError):
             raise error
 
@@ -304,7 +305,7 @@ class SweepPresenter:
             raw = desk.photo(body.sha256)
             return look_again(raw, body, files=files) if raw is not None else None
 
-        self._reader.run(again, done=lambda looked: self._drawn(asked, looked), failed=_raised)
+        self._reader.run(again, done=lambda looked: self._drawn(asked, looked), failed=raised)
 
     def _drawn(self, asked: int, looked: Looked | None) -> None:
         if asked != self._asked:
@@ -356,13 +357,3 @@ def _device_of(item: Item) -> str:
 
 def _aside(body: SweepTest) -> str:
     return f"{body.found.n} readings, not kept yet"
-
-
-def _words_of(error: Exception) -> str:
-    words = error.problems[0].text() if isinstance(error, BadInput) else str(error)
-    return words if words.endswith(".") else f"{words}."
-
-
-def _raised(error: Exception) -> None:
-    """Nothing of it touches the world but reading a file: whatever fails is a fault of ours."""
-    raise error

@@ -14,6 +14,7 @@ from valvebench.model.entry import AnyBody, Entry, Restore, Withdraw
 from valvebench.model.errors import BadInput, BenchError, bad
 from valvebench.model.session import Item
 from valvebench.model.variant import Tap
+from valvebench.ui.errors import error_words
 from valvebench.ui.keeper import Keeper
 from valvebench.ui.taps.shown import (
     KPA,
@@ -39,7 +40,6 @@ from valvebench.ui.taps.typed import (
     NOT_KPA,
     body_of,
     meanings_of,
-    words_of,
 )
 
 CLOSED: Final = "This session is closed: nothing is added to it any more."
@@ -280,7 +280,7 @@ class TapsPresenter:
             self._view.show_fluid_problem(NO_FLUID)
             self._view.to_fluid()
         else:
-            self._view.say(NAME_BOTH if problem.where == NAMES else words_of(error), is_problem=True)
+            self._view.say(NAME_BOTH if problem.where == NAMES else error_words(error), is_problem=True)
 
     def _kept(self, entry: Entry, _: tuple[Row, ...]) -> None:
         sent, self._sent = self._sent, None
@@ -299,7 +299,7 @@ class TapsPresenter:
     def _not_kept(self, error: Exception) -> None:
         """Everything typed still stands."""
         self._sent = None
-        self._view.say(f"Not saved. {words_of(error)} Enter tries again.", is_problem=True)
+        self._view.say(f"Not saved. {error_words(error)} Enter tries again.", is_problem=True)
         if not isinstance(error, BenchError):
             raise error
 
@@ -374,7 +374,7 @@ class TapsPresenter:
         self._view.say(f"Entry {number} {words}. Both stay in the trail.")
 
     def _not_taken_back(self, error: Exception) -> None:
-        self._view.say(f"Not saved. {words_of(error)}", is_problem=True)
+        self._view.say(f"Not saved. {error_words(error)}", is_problem=True)
         if not isinstance(error, BenchError):
             raise error
 

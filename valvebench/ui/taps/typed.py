@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from valvebench.model.air_tests import PressureTaken
 from valvebench.model.entry import body_from
-from valvebench.model.errors import BadInput, bad
+from valvebench.model.errors import bad
 from valvebench.model.numbers import number_meanings
 from valvebench.ui.taps.shown import KPA, Typed
 
@@ -51,9 +51,3 @@ def _first(values: tuple[float, ...], where: str, text: str, advice: str) -> flo
     if not values:
         raise bad(where, repr(text), "a number that a gauge or thermometer shows", advice)
     return values[0]
-
-
-def words_of(error: Exception) -> str:
-    """What went wrong, as a sentence."""
-    words = error.problems[0].text() if isinstance(error, BadInput) else str(error)
-    return words if words.endswith(".") else f"{words}."
