@@ -17,6 +17,8 @@ from typing import NamedTuple
 from valvebench import ui
 
 FRAME_MODULES = frozenset({"main_window", "asides", "wiring"})
+DECIDING = ("Presenter", "TakingBack")
+"""How the names of classes end that decide what a signal does."""
 REPORTERS = frozenset({"show_trouble", "show_words"})
 """They tell of the fault; with them broken too nothing could be told."""
 
@@ -46,7 +48,7 @@ def deciding_classes() -> list[type]:
         is_frame = module.__name__.rpartition(".")[2] in FRAME_MODULES
         for name, kind in inspect.getmembers(module, inspect.isclass):
             is_own = kind.__module__ == module.__name__ and not getattr(kind, "_is_protocol", False)
-            if is_own and (is_frame or name.endswith("Presenter")):
+            if is_own and (is_frame or name.endswith(DECIDING)):
                 found[kind] = None
     return list(found)
 

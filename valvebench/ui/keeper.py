@@ -23,6 +23,7 @@ from valvebench.model.session import Item
 from valvebench.model.words import Rule
 from valvebench.ui.errors import raised
 
+CLOSED = "This session is closed: nothing is added to it any more."
 BUSY = "Still keeping the last entry. Try again in a moment."
 _UNCHAINED = frozenset({"correct", "withdraw", "restore", "meter-check", "close"})
 """Kinds after which more than the rows of one pair can change: everything is judged anew."""

@@ -150,18 +150,18 @@ def test_a_reading_typed_while_one_is_on_its_way_follows_it(bench):
 
 
 def test_undo_and_redo_are_entries_and_stay_on_this_series(bench):
-    bench.flex.undo()
+    bench.flex.taking_back.undo()
     assert bench.words == NOTHING_HERE
     bench.take("5.2", "9.9")
-    bench.flex.undo()
+    bench.flex.taking_back.undo()
     assert bench.series.ohm == (5.2,)
     assert bench.desk.session.entries[-1].kind == "withdraw"
-    bench.flex.redo()
+    bench.flex.taking_back.redo()
     assert bench.series.ohm == (5.2, 9.9)
-    bench.flex.redo()
+    bench.flex.taking_back.redo()
     assert bench.words == NOTHING_BACK
-    bench.flex.undo()
-    bench.flex.undo()
+    bench.flex.taking_back.undo()
+    bench.flex.taking_back.undo()
     assert bench.series.ohm == ()
     bench.take("5.4")
     assert bench.series.ohm == (5.4,)
@@ -169,7 +169,7 @@ def test_undo_and_redo_are_entries_and_stay_on_this_series(bench):
 
 def test_a_reading_of_pins_is_not_taken_back_here(bench):
     bench.key_in("5.5")
-    bench.flex.undo()
+    bench.flex.taking_back.undo()
     assert bench.words == NOTHING_HERE
 
 

@@ -465,13 +465,13 @@ def test_what_was_kept_stands_there_again(bench):
 
 def test_undo_gives_the_readings_back_and_redo_the_entry(bench):
     bench.enter("900", "250", "")
-    bench.leak.undo()
+    bench.leak.taking_back.undo()
     assert (bench.bodies, bench.lines) == ([], [("1", "900", "250")])
     assert bench.said == "Entry 2 taken back. Both stay in the trail."
-    bench.leak.redo()
+    bench.leak.taking_back.redo()
     assert len(bench.bodies) == 1
-    bench.leak.undo()
-    bench.leak.undo()
+    bench.leak.taking_back.undo()
+    bench.leak.taking_back.undo()
     assert bench.said == page.NOTHING_HERE
 
 

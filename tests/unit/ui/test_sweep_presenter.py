@@ -258,13 +258,13 @@ def test_what_could_not_be_saved_can_be_kept_again(bench):
 
 
 def test_withdraw_undo_and_redo_touch_only_sweeps(bench):
-    bench.sweep.undo()
+    bench.sweep.taking_back.undo()
     assert bench.words == NOTHING_HERE
     bench.sweep.file_named("sweep.csv")
     bench.sweep.keep()
     bench.sweep.withdraw(2)
     assert (bench.bodies, bench.lines) == ([], [])
-    bench.sweep.redo()
+    bench.sweep.taking_back.redo()
     assert len(bench.bodies) == 1
 
 

@@ -221,11 +221,11 @@ def test_withdraw_undo_and_redo_touch_only_pressures(bench):
     bench.read("452", "80")
     bench.taps.withdraw(bench.lines[0].number)
     assert (bench.bodies, bench.lines[0].verdict) == ([], Verdict.NOT_TAKEN)
-    bench.taps.undo()
+    bench.taps.taking_back.undo()
     assert bench.words == NOTHING_HERE or bench.bodies
-    bench.taps.redo()
+    bench.taps.taking_back.redo()
     assert len(bench.bodies) == 1
-    bench.taps.undo()
+    bench.taps.taking_back.undo()
     assert bench.bodies == []
 
 

@@ -14,7 +14,7 @@ from valvebench.diagnose.flex_words import ENOUGH
 from valvebench.judge.flex_rows import SeriesKey, series_key
 from valvebench.judge.row import Row
 from valvebench.judge.targets import device_at
-from valvebench.model.entry import AnyBody, Entry, Restore, Withdraw
+from valvebench.model.entry import AnyBody, Entry
 from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.flex import FLEXED_USUAL, FlexTest
 from valvebench.model.numbers import typed_ohm
@@ -26,6 +26,7 @@ from valvebench.ui.keeper import Keeper, Runs
 from valvebench.ui.pins.asking import CLOSED, STILL_KEEPING, Asking
 from valvebench.ui.pins.plan import Pair
 from valvebench.ui.set_up import SetUp
+from valvebench.ui.taking_back import TakingBack
 
 NO_PAIR: Final = "No pair stands on Pins: choose one there, then flex it."
 SAY_WHAT: Final = "Say first what you flex."
@@ -82,6 +83,14 @@ class FlexPresenter:
         self._waiting: str | None = None
         self._is_reading = False
         self._logs: dict[str, FlexLog] = {}
+        self.taking_back = TakingBack(
+            keeper,
+            view.say,
+            is_own=self._is_own,
+            done=self._taken_back,
+            nothing=NOTHING_HERE,
+            nothing_back=NOTHING_BACK,
+        )
         keeper.listen(self.changed)
 
     # -- into it and out of it -------------------------------------------------------------
@@ -307,29 +316,11 @@ class FlexPresenter:
 
     # -- taking back -----------------------------------------------------------------------
 
-    def undo(self) -> None:
-        """Take back the newest reading of this series; that is an entry too."""
-        body = self._desk.undo_body()
-        is_own = body is not None and any(item.n == body.entry for item in self._items())
-        self._write(body if is_own else None, NOTHING_HERE)
+    def _is_own(self, body: AnyBody) -> bool:
+        """Whether it is of the pair at hand."""
+        return isinstance(body, FlexTest) and self._pair is not None and body.pair == frozenset(self._pair)
 
-    def redo(self) -> None:
-        """Bring back what was taken back last."""
-        body = self._desk.redo_body()
-        entry = self._desk.session.entries[body.entry - 1] if body is not None else None
-        test = entry.body if entry is not None else None
-        is_own = isinstance(test, FlexTest) and self._pair is not None and test.pair == frozenset(self._pair)
-        self._write(body if is_own else None, NOTHING_BACK)
-
-    def _write(self, body: AnyBody | None, nothing: str) -> None:
-        if body is None or self._keeper.is_busy:
-            self._view.say(nothing if body is None else STILL_KEEPING)
-            return
-        self._keeper.keep(body, kept=self._taken_back, failed=self._not_taken_back)
-
-    def _taken_back(self, entry: Entry, _: tuple[Row, ...]) -> None:
-        body = entry.body
-        number = body.entry if isinstance(body, Withdraw | Restore) else 0
+    def _taken_back(self, number: int, _: AnyBody) -> None:
         item = self._desk.find_item(number)
         self._file = None
         if item is not None and series_key(item) is not None:
@@ -337,13 +328,6 @@ class FlexPresenter:
         elif self._began is not None and not self._values():
             self._began = None
         self._show()
-        words = "taken back" if isinstance(body, Withdraw) else "brought back"
-        self._view.say(f"Entry {number} {words}. Both stay in the trail.")
-
-    def _not_taken_back(self, error: Exception) -> None:
-        self._view.say(f"Not saved. {error_words(error)}", is_problem=True)
-        if not isinstance(error, BenchError):
-            raise error
 
     # -- a logger's file -------------------------------------------------------------------
 
@@ -372,12 +356,17 @@ class FlexPresenter:
         raw, log, body = found
         self._is_reading = False
         self._logs[body.sha256 or ""] = log
-        self._keeper.keep(body, kept=self._file_kept, failed=self._not_taken_back, picture=raw)
+        self._keeper.keep(body, kept=self._file_kept, failed=self._file_not_kept, picture=raw)
 
     def _file_kept(self, entry: Entry, _: tuple[Row, ...]) -> None:
         self._began, self._file = None, entry.n
         self._show()
         self._view.say("The file is kept with the session.")
+
+    def _file_not_kept(self, error: Exception) -> None:
+        self._view.say(f"Not saved. {error_words(error)}", is_problem=True)
+        if not isinstance(error, BenchError):
+            raise error
 
     def _not_read(self, error: Exception) -> None:
         self._is_reading = False

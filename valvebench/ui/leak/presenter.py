@@ -11,7 +11,7 @@ from valvebench.bench.leak_take import Looked
 from valvebench.judge.leak_rows import is_above_stated
 from valvebench.judge.row import Row
 from valvebench.model.air_tests import LeakTest
-from valvebench.model.entry import Entry
+from valvebench.model.entry import AnyBody, Entry
 from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.leak import LeakMethod
 from valvebench.model.variant import Port
@@ -38,10 +38,10 @@ from valvebench.ui.leak.shown import (
     result_shown,
     supply_asked,
 )
-from valvebench.ui.leak.taking_back import TakingBack
 from valvebench.ui.leak.typed import TypedNumber
 from valvebench.ui.leak.vessel import vessel_words
 from valvebench.ui.start.drops import as_path
+from valvebench.ui.taking_back import TakingBack
 
 _SLACK: Final = 0.02
 """A gauge of the shop is no better than this share of the pressure that the variant states."""
@@ -76,7 +76,14 @@ class LeakPresenter:
         self._said: Said = read(self._method, {})
         self._looking = Looking(reader, files, desk.variant, looked=self._has_looked, refused=self._refused)
         self._opening = Opening(reader, files, came=self._file_came, refused=self._file_refused)
-        self._taking_back = TakingBack(desk, keeper, taken=self._taken_back, say=self._say)
+        self.taking_back = TakingBack(
+            keeper,
+            view.say,
+            is_own=_is_own,
+            done=self._taken_back,
+            nothing=page.NOTHING_HERE,
+            nothing_back=page.NOTHING_BACK,
+        )
         self._wants_keep = False
         self._problem = ""
         self._number = TypedNumber()
@@ -509,23 +516,20 @@ class LeakPresenter:
 
     # -- taking back -----------------------------------------------------------------------
 
-    def undo(self) -> None:
-        """Take back the newest entry where it is a measured leak; that is an entry too."""
-        self._taking_back.undo()
-
-    def redo(self) -> None:
-        """Bring back what was taken back last."""
-        self._taking_back.redo()
-
-    def _taken_back(self, test: LeakTest) -> None:
+    def _taken_back(self, _: int, test: AnyBody) -> None:
         """Typed readings stand here again, to be corrected and kept anew."""
-        is_here = self._hole is not None and self._hole.is_of(test) and self._method is test.method
         is_gone = all(item.body is not test for item in self._desk.session.items_of("leak"))
-        if is_here and is_gone and not test.is_logged and self._sheet.is_empty:
+        if isinstance(test, LeakTest) and is_gone and self._is_here(test) and self._sheet.is_empty:
             self._sheet.readings.fill(test)
         self._show_port()
         self._show_lines()
         self._look()
 
-    def _say(self, words: str, is_problem: bool) -> None:  # noqa: FBT001  what taking back tells
-        self._view.say(words, is_problem=is_problem)
+    def _is_here(self, test: LeakTest) -> bool:
+        """Whether it was typed, in the way and at the place that stand there."""
+        is_place = self._hole is not None and self._hole.is_of(test) and self._method is test.method
+        return is_place and not test.is_logged
+
+
+def _is_own(body: AnyBody) -> bool:
+    return isinstance(body, LeakTest)

@@ -148,8 +148,8 @@ def _connect(page: LeakPage, presenter: LeakPresenter) -> None:
     page.method_chosen.connect(presenter.method_chosen)
     page.set_up_typed.connect(presenter.set_up_typed)
     page.file_named.connect(presenter.file_named)
-    page.undo_asked.connect(presenter.undo)
-    page.redo_asked.connect(presenter.redo)
+    page.undo_asked.connect(presenter.taking_back.undo)
+    page.redo_asked.connect(presenter.taking_back.redo)
     page.ticked.connect(presenter.tick)
     page.left.connect(presenter.left)
 

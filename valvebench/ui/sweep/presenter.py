@@ -12,14 +12,14 @@ from valvebench.judge.row import Row
 from valvebench.judge.sweep import SweepJudgement, judge_sweep
 from valvebench.judge.sweep_rows import SWEEP_KEY, sweep_row
 from valvebench.model.air_tests import SweepTest
-from valvebench.model.entry import AnyBody, Entry, Restore, Withdraw
+from valvebench.model.entry import AnyBody, Entry
 from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.numbers import number_meanings
 from valvebench.model.session import Item
 from valvebench.model.variant import Solenoid
 from valvebench.model.words import Duty
 from valvebench.ui.errors import error_words, raised
-from valvebench.ui.keeper import Keeper, Runs
+from valvebench.ui.keeper import CLOSED, Keeper, Runs
 from valvebench.ui.sweep.reading import PASTED, Looked, look, look_again, pasted_bytes
 from valvebench.ui.sweep.shown import (
     CurveShown,
@@ -29,8 +29,8 @@ from valvebench.ui.sweep.shown import (
     line_shown,
     supply_words,
 )
+from valvebench.ui.taking_back import TakingBack
 
-CLOSED: Final = "This session is closed: nothing is added to it any more."
 STILL_KEEPING: Final = "Still keeping the last entry."
 SAY_WHICH: Final = "Say first which solenoid was swept."
 NO_SOLENOID: Final = "is no solenoid of this variant: choose one from the list."
@@ -77,6 +77,7 @@ class SweepPresenter:
         self._source: tuple[bytes, str] | None = None
         self._looked: Looked | None = None
         self._asked = 0
+        self.taking_back = TakingBack(keeper, view.say, is_own=_is_own, done=self._taken_back, nothing=NOTHING_HERE)
 
     # -- coming and going ------------------------------------------------------------------
 
@@ -317,38 +318,15 @@ class SweepPresenter:
 
     def withdraw(self, number: int) -> None:
         """A kept sweep no longer counts."""
-        self._write(Withdraw(entry=number, why="taken back on the page of sweeps"))
+        self.taking_back.withdraw(number, "taken back on the page of sweeps")
 
-    def undo(self) -> None:
-        """Take back the newest entry, where it is a sweep."""
-        body = self._desk.undo_body()
-        self._write(body if body is not None and self._is_own(body.entry) else None)
-
-    def redo(self) -> None:
-        """Bring back what was taken back last, where it was a sweep."""
-        body = self._desk.redo_body()
-        self._write(body if body is not None and self._is_own(body.entry) else None)
-
-    def _is_own(self, number: int) -> bool:
-        entries = {entry.n: entry for entry in self._desk.session.entries}
-        entry = entries.get(number)
-        while entry is not None and not isinstance(entry.body, SweepTest):
-            entry = entries.get(getattr(entry.body, "entry", 0))
-        return entry is not None
-
-    def _write(self, body: AnyBody | None) -> None:
-        if self._desk.is_closed or body is None or self._keeper.is_busy:
-            busy = STILL_KEEPING if self._keeper.is_busy else NOTHING_HERE
-            self._view.say(CLOSED if self._desk.is_closed else busy)
-            return
-        self._keeper.keep(body, kept=self._taken_back, failed=self._not_kept)
-
-    def _taken_back(self, entry: Entry, _: tuple[Row, ...]) -> None:
-        number = entry.body.entry if isinstance(entry.body, Withdraw | Restore) else 0
-        words = "taken back" if isinstance(entry.body, Withdraw) else "brought back"
+    def _taken_back(self, _: int, __: AnyBody) -> None:
         self._show_lines()
         self._show_device()
-        self._view.say(f"Entry {number} {words}. Both stay in the trail.")
+
+
+def _is_own(body: AnyBody) -> bool:
+    return isinstance(body, SweepTest)
 
 
 def _device_of(item: Item) -> str:

@@ -10,12 +10,13 @@ from valvebench.judge.row import Row
 from valvebench.judge.tap import judge_pressure, same_state, window_of
 from valvebench.judge.tap_rows import TAP_KEY, tap_item, tap_row
 from valvebench.model.air_tests import PressureTaken
-from valvebench.model.entry import AnyBody, Entry, Restore, Withdraw
+from valvebench.model.entry import AnyBody, Entry
 from valvebench.model.errors import BadInput, BenchError, bad
 from valvebench.model.session import Item
 from valvebench.model.variant import Tap
 from valvebench.ui.errors import error_words
-from valvebench.ui.keeper import Keeper
+from valvebench.ui.keeper import CLOSED, Keeper
+from valvebench.ui.taking_back import TakingBack
 from valvebench.ui.taps.shown import (
     KPA,
     LineShown,
@@ -42,7 +43,6 @@ from valvebench.ui.taps.typed import (
     meanings_of,
 )
 
-CLOSED: Final = "This session is closed: nothing is added to it any more."
 STILL_KEEPING: Final = "Still keeping the last pressure."
 HOW: Final = "Type the pressure, Enter, the temperature of the fluid, Enter."
 ALL_READ: Final = "Every window has a pressure. Another tap can be named all the same."
@@ -79,6 +79,7 @@ class TapsPresenter:
         self._settled = ""
         self._correcting: int | None = None
         self._sent: Typed | None = None
+        self.taking_back = TakingBack(keeper, view.say, is_own=_is_own, done=self._taken_back, nothing=NOTHING_HERE)
 
     # -- coming and going ------------------------------------------------------------------
 
@@ -337,46 +338,17 @@ class TapsPresenter:
     def withdraw(self, number: int) -> None:
         """An entry no longer counts."""
         if number > 0:
-            self._write(Withdraw(entry=number, why="taken back in the table of taps"))
+            self.taking_back.withdraw(number, "taken back in the table of taps")
 
-    def undo(self) -> None:
-        """Take back the newest entry, where it is a pressure."""
-        body = self._desk.undo_body()
-        self._write(body if body is not None and self._is_own(body.entry) else None)
-
-    def redo(self) -> None:
-        """Bring back what was taken back last, where it was a pressure."""
-        body = self._desk.redo_body()
-        self._write(body if body is not None and self._is_own(body.entry) else None)
-
-    def _is_own(self, number: int) -> bool:
-        """Whether an entry, or what it changed, is a pressure."""
-        entries = {entry.n: entry for entry in self._desk.session.entries}
-        entry = entries.get(number)
-        while entry is not None and not isinstance(entry.body, PressureTaken):
-            entry = entries.get(getattr(entry.body, "entry", 0))
-        return entry is not None
-
-    def _write(self, body: AnyBody | None) -> None:
-        if self._desk.is_closed or body is None or self._keeper.is_busy:
-            busy = STILL_KEEPING if self._keeper.is_busy else NOTHING_HERE
-            self._view.say(CLOSED if self._desk.is_closed else busy)
-            return
-        self._keeper.keep(body, kept=self._taken_back, failed=self._not_taken_back)
-
-    def _taken_back(self, entry: Entry, _: tuple[Row, ...]) -> None:
-        number = entry.body.entry if isinstance(entry.body, Withdraw | Restore) else 0
-        words = "taken back" if isinstance(entry.body, Withdraw) else "brought back"
+    def _taken_back(self, number: int, _: AnyBody) -> None:
         if self._correcting == number:
             self._correcting = None
         self._show_lines()
         self._show_question()
-        self._view.say(f"Entry {number} {words}. Both stay in the trail.")
 
-    def _not_taken_back(self, error: Exception) -> None:
-        self._view.say(f"Not saved. {error_words(error)}", is_problem=True)
-        if not isinstance(error, BenchError):
-            raise error
+
+def _is_own(body: AnyBody) -> bool:
+    return isinstance(body, PressureTaken)
 
 
 def _fields(typed: Typed) -> dict[str, str]:

@@ -1,0 +1,85 @@
+"""Takes back what was kept on one page, and brings it back; both are entries.  No Qt."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Protocol
+
+from valvebench.model.entry import AnyBody, Correct, Restore, Withdraw
+from valvebench.model.errors import BenchError
+from valvebench.ui.errors import error_words
+from valvebench.ui.keeper import BUSY, CLOSED, Keeper
+
+
+class Says(Protocol):
+    """One line of the page."""
+
+    def __call__(self, words: str, *, is_problem: bool = False) -> None:
+        """Say it, in place of what stood there."""
+
+
+class TakingBack:
+    """Only what is the page's own: the rest is taken back on the page that made it."""
+
+    def __init__(
+        self,
+        keeper: Keeper,
+        say: Says,
+        *,
+        is_own: Callable[[AnyBody], bool],
+        done: Callable[[int, AnyBody], None],
+        nothing: str,
+        nothing_back: str = "",
+    ) -> None:
+        """`done` hears which entry counts no longer, or again, with what it says, before that is said.
+
+        `nothing` is said where the newest entry is not the page's own, `nothing_back` where nothing can come back.
+        """
+        self._keeper, self._say, self._is_own, self._done = keeper, say, is_own, done
+        self._nothing, self._nothing_back = nothing, nothing_back or nothing
+
+    def undo(self) -> None:
+        """Take back the newest entry."""
+        self._write_own(self._keeper.desk.undo_body(), self._nothing)
+
+    def redo(self) -> None:
+        """Bring back what was taken back last."""
+        self._write_own(self._keeper.desk.redo_body(), self._nothing_back)
+
+    def withdraw(self, number: int, why: str) -> None:
+        """Take back one entry of the page."""
+        if self._can_write():
+            self._write(Withdraw(entry=number, why=why))
+
+    def _write_own(self, body: Withdraw | Restore | None, nothing: str) -> None:
+        if not self._can_write():
+            return
+        if body is None or not self._is_own(self._made(body.entry)):
+            self._say(nothing)
+        else:
+            self._write(body)
+
+    def _can_write(self) -> bool:
+        is_closed = self._keeper.desk.is_closed
+        if is_closed or self._keeper.is_busy:
+            self._say(CLOSED if is_closed else BUSY)
+            return False
+        return True
+
+    def _made(self, number: int) -> AnyBody:
+        """What an entry says; of a correction what it corrects."""
+        body = self._keeper.desk.session.entries[number - 1].body
+        return self._made(body.entry) if isinstance(body, Correct) else body
+
+    def _write(self, body: Withdraw | Restore) -> None:
+        self._keeper.keep(body, kept=lambda *_: self._kept(body), failed=self._not_kept)
+
+    def _kept(self, body: Withdraw | Restore) -> None:
+        self._done(body.entry, self._made(body.entry))
+        words = "taken back" if isinstance(body, Withdraw) else "brought back"
+        self._say(f"Entry {body.entry} {words}. Both stay in the trail.")
+
+    def _not_kept(self, error: Exception) -> None:
+        self._say(f"Not saved. {error_words(error)}", is_problem=True)
+        if not isinstance(error, BenchError):
+            raise error
