@@ -46,7 +46,7 @@ class TakingBack:
         """Bring back what was taken back last."""
         self._write_own(self._keeper.desk.redo_body(), self._nothing_back)
 
-    def withdraw(self, number: int, why: str) -> None:
+    def withdraw(self, number: int, why: str = "taken back at the bench") -> None:
         """Take back one entry of the page."""
         if self._can_write():
             self._write(Withdraw(entry=number, why=why))

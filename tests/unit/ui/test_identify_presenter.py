@@ -189,12 +189,12 @@ def test_undo_withdraws_redo_restores_and_a_line_can_be_taken_back():
     bench = Bench()
     before = bench.verdict
     bench.page.answered("1")
-    bench.page.undo()
+    bench.page.taking_back.undo()
     assert bench.looks == []
     assert bench.verdict == before
-    bench.page.redo()
+    bench.page.taking_back.redo()
     assert len(bench.looks) == 1
-    bench.page.withdraw(2)
+    bench.page.taking_back.withdraw(2)
     assert bench.looks == []
     assert [entry.kind for entry in bench.desk.session.entries[1:]] == ["feature", "withdraw", "restore", "withdraw"]
 

@@ -9,10 +9,9 @@ from typing import Any, Final, Protocol
 from valvebench.model.entry import Entry, Photo
 from valvebench.model.errors import BenchError
 from valvebench.ui.errors import error_words
-from valvebench.ui.keeper import Keeper, Runs
+from valvebench.ui.keeper import CLOSED, Keeper, Runs
 from valvebench.ui.start.drops import as_path
 
-CLOSED: Final = "This session is closed: nothing is added to it any more."
 NO_PICTURE: Final = "Name the picture: choose it, drop it on the window, or type where it lies."
 NO_QUESTION: Final = "There is no feature to attach a photo to."
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple, Protocol
 from valvebench.bench.ordering import Fit, Looked, Point, Which, looks_in, points_of, which_of
 from valvebench.diagnose.identified import CANNOT_SEE, Identified, Question
 from valvebench.diagnose.identify_words import SEEN_TEXT
-from valvebench.model.entry import AnyBody, Entry, FeatureSeen, Withdraw
+from valvebench.model.entry import Entry, FeatureSeen
 from valvebench.model.errors import BenchError
 from valvebench.model.session import Session
 from valvebench.model.variant import Variant
@@ -38,13 +38,13 @@ from valvebench.ui.identify.shown import (
     titles_of,
     verdict_shown,
 )
-from valvebench.ui.keeper import Keeper, Runs
+from valvebench.ui.keeper import CLOSED, Keeper, Runs
+from valvebench.ui.taking_back import TakingBack
 
 if TYPE_CHECKING:
     from valvebench.bench.identifying import Identifying
 
 WORKING: Final = "Working out what to look at next \u2026"
-CLOSED: Final = "This session is closed: nothing is added to it any more."
 STILL_WORKING: Final = "Still working out what to look at next. Press the key again in a moment."
 NO_SUCH_ANSWER: Final = "That digit is no answer here. The answers stand beside their keys."
 NO_FEATURES: Final = "No variant of the library states a feature to look at. Add features in the variant editor."
@@ -121,6 +121,14 @@ class IdentifyPresenter:
         self._listeners: list[Callable[[], None]] = []
         self.photos = FeaturePhotos(view, keeper, self._runner, files, of=self._photo_now)
         self._examples = FeatureExamples(view, self._runner, decoded=decoded)
+        self.taking_back = TakingBack(
+            keeper,
+            view.say,
+            is_own=lambda _: True,
+            done=lambda *_: self._changed(),
+            nothing="Nothing to take back.",
+            nothing_back="Nothing to restore.",
+        )
         keeper.listen(self._changed)
 
     # -- coming and going ------------------------------------------------------------------
@@ -377,33 +385,6 @@ class IdentifyPresenter:
         if feature in self._queue:
             self._at, self._page = self._queue.index(feature), 0
             self._show_question()
-
-    # -- undo ------------------------------------------------------------------------------
-
-    def undo(self) -> None:
-        """Withdraw the newest entry that counts; the withdrawal is an entry itself."""
-        self._take_back(None if self._keeper.is_busy else self._keeper.desk.undo_body(), "Nothing to take back.")
-
-    def redo(self) -> None:
-        """Restore what was withdrawn last."""
-        self._take_back(None if self._keeper.is_busy else self._keeper.desk.redo_body(), "Nothing to restore.")
-
-    def withdraw(self, number: int) -> None:
-        """Take back one look."""
-        body = None if self._session.is_closed else Withdraw(entry=number, why="taken back at the bench")
-        self._take_back(body, CLOSED)
-
-    def _take_back(self, body: AnyBody | None, nothing: str) -> None:
-        if body is None:
-            self._view.say(nothing)
-            return
-        word = "Taken back" if isinstance(body, Withdraw) else "Counts again"
-
-        def kept(_: Entry, __: Any) -> None:
-            self._view.say(f"{word}: entry {getattr(body, 'entry', '')}. Both stay in the trail.")
-            self._changed()
-
-        self._keeper.keep(body, kept=kept, failed=self._not_kept)
 
 
 def _seen_last(session: Session) -> Seen:
