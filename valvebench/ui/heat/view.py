@@ -21,9 +21,10 @@ from valvebench.ui.shortcuts import add_page_keys, taking_back
 from valvebench.ui.widgets.announce import announce
 from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
+from valvebench.ui.widgets.entry_table import EntryTable
 from valvebench.ui.widgets.message_line import MessageLine
 from valvebench.ui.widgets.scroll import Page
-from valvebench.ui.widgets.table import ROW_PX, Table
+from valvebench.ui.widgets.table import ROW_PX
 from valvebench.ui.widgets.text import Text
 
 if TYPE_CHECKING:
@@ -54,7 +55,7 @@ class HeatPage(Page):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.model = RunsModel(self)
-        self.table = Table(COLUMNS, name="Runs")
+        self.table = EntryTable(COLUMNS, name="Runs")
         self.plot_card, self.run_card, self.take_card = PlotCard(), RunCard(), TakeCard()
         self.take_button, self.more_button = (
             Button(TAKE_WORDS, key=TAKE_KEYS, is_primary=is_first) for is_first in (True, False)
@@ -159,6 +160,7 @@ class HeatPage(Page):
             button.clicked.connect(self._to_pins)
         self.take_card.shown.connect(self._take_shown)
         self.table.selectionModel().currentRowChanged.connect(self._row_changed)
+        self.table.withdrawn.connect(self.withdrawn)
         self.table.installEventFilter(self)
         self._ticker.timeout.connect(self.ticked)
         add_page_keys(
@@ -175,19 +177,10 @@ class HeatPage(Page):
             self.run_chosen.emit(self.model.row(index.row()).number)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """In the list the arrows walk, Delete takes back, and the other keys move the drawing."""
+        """In the list the arrows walk, and other keys move the drawing."""
         if watched is self.table and isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
-            if event.key() == Qt.Key.Key_Delete:
-                self._withdraw_current()
-                return True
-            if self.plot_card.take_key(event):
-                return True
+            return self.plot_card.take_key(event)
         return super().eventFilter(watched, event)
-
-    def _withdraw_current(self) -> None:
-        index = self.table.currentIndex()
-        if index.isValid():
-            self.withdrawn.emit(self.model.row(index.row()).number)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Escape leaves the taking in; the keys of the drawing work wherever no text is typed."""

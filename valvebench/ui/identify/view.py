@@ -20,8 +20,8 @@ from valvebench.ui.job.found_card import thumbnail
 from valvebench.ui.shortcuts import add_page_keys, taking_back
 from valvebench.ui.widgets.button import ENTER_KEYS, Button
 from valvebench.ui.widgets.card import Card
+from valvebench.ui.widgets.entry_table import EntryTable
 from valvebench.ui.widgets.scroll import Page, bring_into_sight
-from valvebench.ui.widgets.table import Table
 
 _NARROW_PX: Final = 760
 _TABLE_PX: Final = 150
@@ -54,7 +54,7 @@ class IdentifyPage(Page):
         self.question, self.verdict, self.points = QuestionCard(), VerdictCard(), PointsCard()
         self.photo, self.order, self.start = PhotoCard(), OrderCard(), StartCard()
         self.model = LooksModel(self)
-        self.table = Table(COLUMNS, name="What was looked at")
+        self.table = EntryTable(COLUMNS, name="What was looked at")
         self.take_back = Button("Take back", key="Del")
         self._build()
         self._connect()
@@ -92,7 +92,8 @@ class IdentifyPage(Page):
         ):
             signal.connect(handed_on)
         card.photo_asked.connect(self._to_photo)
-        self.take_back.clicked.connect(self._withdraw)
+        self.take_back.clicked.connect(self.table.withdraw_current)
+        self.table.withdrawn.connect(self.withdrawn)
         self.table.installEventFilter(self)
         add_page_keys(
             self,
@@ -117,11 +118,6 @@ class IdentifyPage(Page):
         self.start.begin()
         bring_into_sight(self.start)
 
-    def _withdraw(self) -> None:
-        index = self.table.currentIndex()
-        if index.isValid():
-            self.withdrawn.emit(self.model.row(index.row()).number)
-
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Escape leads back to the question; keys that nothing else wanted answer it, those of a field never do."""
         if event.key() == Qt.Key.Key_Escape:
@@ -134,11 +130,8 @@ class IdentifyPage(Page):
             super().keyPressEvent(event)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """In the table the arrows walk; Delete takes back the selected look."""
+        """In the table the arrows walk; other keys answer the question there too."""
         if watched is self.table and isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
-            if event.key() == Qt.Key.Key_Delete:
-                self._withdraw()
-                return True
             is_walk = event.key() in (Qt.Key.Key_Up, Qt.Key.Key_Down)
             return not is_walk and bool(event.text()) and self.question.take_key(event)
         return super().eventFilter(watched, event)

@@ -24,6 +24,7 @@ from valvebench.ui.widgets.announce import announce
 from valvebench.ui.widgets.board_layout import PortSpot
 from valvebench.ui.widgets.button import ENTER_KEYS, Button
 from valvebench.ui.widgets.card import Card
+from valvebench.ui.widgets.entry_table import EntryTable
 from valvebench.ui.widgets.message_line import MessageLine
 from valvebench.ui.widgets.port_board import PortBoard
 from valvebench.ui.widgets.table import Table
@@ -58,7 +59,7 @@ class PortsPage(QWidget):
         super().__init__(parent)
         self.board, self.question = PortBoard(), QuestionCard()
         self.model = HeardModel(self)
-        self.table = Table(COLUMNS, name="What was heard")
+        self.table = EntryTable(COLUMNS, name="What was heard")
         self.tabs = TabRow([group.value for group in ORDER], name="What is tested", count_words=_count_words)
         self.solenoid_model = SolenoidModel(self)
         self.solenoids = Table(SOLENOID_COLUMNS, name="Solenoids by function")
@@ -178,6 +179,7 @@ class PortsPage(QWidget):
         self.fields.left.connect(self.begin)
         self.fields.gauge_typed.connect(self.gauge_typed)
         self.new_job.clicked.connect(self._ask_new_job)
+        self.table.withdrawn.connect(self.withdrawn)
         self.table.installEventFilter(self)
         add_page_keys(
             self,
@@ -221,19 +223,11 @@ class PortsPage(QWidget):
             super().keyPressEvent(event)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """In the table the arrows walk; Delete takes back the selected line."""
+        """In the table the arrows walk; other keys answer the question there too."""
         if watched is self.table and isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
-            if event.key() == Qt.Key.Key_Delete:
-                self._withdraw_selected()
-                return True
             is_walk = event.key() in (Qt.Key.Key_Up, Qt.Key.Key_Down)
             return not is_walk and bool(event.text()) and self.question.take_key(event)
         return super().eventFilter(watched, event)
-
-    def _withdraw_selected(self) -> None:
-        index = self.table.currentIndex()
-        if index.isValid() and self.model.row(index.row()).number > 0:
-            self.withdrawn.emit(self.model.row(index.row()).number)
 
     def showEvent(self, event: QShowEvent) -> None:
         """The page comes to the front: another page may have changed the session."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from PySide6.QtCore import QEvent, QModelIndex, QObject, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence, QShowEvent
 from PySide6.QtWidgets import (
     QBoxLayout,
@@ -23,15 +23,15 @@ from valvebench.ui.sweep.shown import OIL_OR_AIR_SAFETY, CurveShown, FoundShown,
 from valvebench.ui.sweep.table_model import COLUMNS, SweepModel
 from valvebench.ui.widgets.announce import announce
 from valvebench.ui.widgets.aside_page import AsidePage
-from valvebench.ui.widgets.button import ENTER_KEYS, Button
+from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
+from valvebench.ui.widgets.entry_table import EntryTable
 from valvebench.ui.widgets.form import LineField
 from valvebench.ui.widgets.keycap import KeyCap
 from valvebench.ui.widgets.message_line import MessageLine
 from valvebench.ui.widgets.pick import PickField
 from valvebench.ui.widgets.plot_room import PlotRoom
 from valvebench.ui.widgets.said_card import SaidCard
-from valvebench.ui.widgets.table import Table
 from valvebench.ui.widgets.text import Text
 
 FILTER: Final = "Sweeps (*.csv *.txt *.tsv *.xlsx);;All files (*)"
@@ -77,7 +77,7 @@ class SweepPage(AsidePage):
         self.open_cap, self.paste_cap = KeyCap(FILE_KEY, "open a file"), KeyCap("Ctrl+V", "paste a table")
         self.out, self.take_back = KeyCap("Esc", "leave"), KeyCap("Del", "take back")
         self.plot, self.model = PlotRoom(CurveShown(), _PLOT_PX), SweepModel(self)
-        self.table = Table(COLUMNS, name="Kept sweeps")
+        self.table = EntryTable(COLUMNS, name="Kept sweeps", opens=True)
         self._said = MessageLine()
         self._supply = MessageLine(icon="electricity")
         self.said_card = SaidCard("What it says")
@@ -138,8 +138,9 @@ class SweepPage(AsidePage):
         self.open_cap.clicked.connect(self._choose)
         self.paste_cap.clicked.connect(self._paste)
         self.out.clicked.connect(self.left)
-        self.take_back.clicked.connect(self._withdraw)
-        self.table.activated.connect(self._activated)
+        self.take_back.clicked.connect(self.table.withdraw_current)
+        self.table.opened.connect(self.line_chosen)
+        self.table.withdrawn.connect(self.withdrawn)
         self.table.installEventFilter(self)
         add_page_keys(
             self,
@@ -162,14 +163,6 @@ class SweepPage(AsidePage):
     def _paste(self) -> None:
         self.pasted.emit(QGuiApplication.clipboard().text())
 
-    def _activated(self, index: QModelIndex) -> None:
-        self.line_chosen.emit(self.model.row(index.row()).number)
-
-    def _withdraw(self) -> None:
-        index = self.table.currentIndex()
-        if index.isValid():
-            self.withdrawn.emit(self.model.row(index.row()).number)
-
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Pasting anywhere but into a line of text takes in a table."""
         if event.matches(QKeySequence.StandardKey.Paste) and not isinstance(self.focusWidget(), QLineEdit):
@@ -178,18 +171,11 @@ class SweepPage(AsidePage):
             super().keyPressEvent(event)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """In the table Enter draws a kept sweep, Delete takes it back."""
-        if watched is self.table and isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
-            index = self.table.currentIndex()
-            if event.key() == Qt.Key.Key_Delete:
-                self._withdraw()
-                return True
-            if event.key() in ENTER_KEYS and index.isValid():
-                self._activated(index)
-                return True
-            if event.matches(QKeySequence.StandardKey.Paste):
-                self._paste()
-                return True
+        """In the table pasting takes one in too."""
+        is_key = watched is self.table and isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress
+        if is_key and isinstance(event, QKeyEvent) and event.matches(QKeySequence.StandardKey.Paste):
+            self._paste()
+            return True
         return super().eventFilter(watched, event)
 
     def showEvent(self, event: QShowEvent) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from PySide6.QtCore import QEvent, QModelIndex, QObject, Qt, Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import QBoxLayout, QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
@@ -17,14 +17,13 @@ from valvebench.ui.taps.table_model import COLUMNS, TapsModel
 from valvebench.ui.widgets.announce import announce
 from valvebench.ui.widgets.aside_page import AsidePage
 from valvebench.ui.widgets.big_field import DOWN, UP, BigField
-from valvebench.ui.widgets.button import ENTER_KEYS
 from valvebench.ui.widgets.card import Card
+from valvebench.ui.widgets.entry_table import EntryTable
 from valvebench.ui.widgets.form import LineField
 from valvebench.ui.widgets.keycap import KeyCap
 from valvebench.ui.widgets.message_line import MessageLine
 from valvebench.ui.widgets.pick import PickField
 from valvebench.ui.widgets.ruler import Ruler, RulerState
-from valvebench.ui.widgets.table import Table
 from valvebench.ui.widgets.text import ElidedText, Text
 
 _NARROW_PX: Final = 960
@@ -67,7 +66,7 @@ class TapsPage(AsidePage):
         self._caps = {name: KeyCap(key, word) for name, key, word in _KEYS}
         self.take_back = KeyCap("Del", "take back")
         self.model = TapsModel(self)
-        self.table = Table(COLUMNS, name="Pressures at taps")
+        self.table = EntryTable(COLUMNS, name="Pressures at taps", opens=True)
         self._build()
         self._connect()
 
@@ -134,9 +133,9 @@ class TapsPage(AsidePage):
         caps["back"].clicked.connect(self.previous_asked)
         caps["skip"].clicked.connect(self.skip_asked)
         caps["out"].clicked.connect(self.left)
-        self.take_back.clicked.connect(self._withdraw)
-        self.table.activated.connect(self._activated)
-        self.table.installEventFilter(self)
+        self.take_back.clicked.connect(self.table.withdraw_current)
+        self.table.opened.connect(self.line_chosen)
+        self.table.withdrawn.connect(self.withdrawn)
         add_page_keys(self, *taking_back(self.undo_asked, self.redo_asked))
 
     # -- what the person does --------------------------------------------------------------
@@ -164,32 +163,12 @@ class TapsPage(AsidePage):
     def _command(self, key: str) -> None:
         (self.previous_asked if key == UP else self.skip_asked).emit()
 
-    def _activated(self, index: QModelIndex) -> None:
-        self.line_chosen.emit(self.model.row(index.row()).number)
-
-    def _withdraw(self) -> None:
-        index = self.table.currentIndex()
-        if index.isValid():
-            self.withdrawn.emit(self.model.row(index.row()).number)
-
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Up and Down in the temperature walk too."""
         if event.key() in (Qt.Key.Key_Up, Qt.Key.Key_Down) and self.fluid.entry.hasFocus():
             self._command(UP if event.key() == Qt.Key.Key_Up else DOWN)
         else:
             super().keyPressEvent(event)
-
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """In the table Enter brings a line into the fields, Delete takes an entry back."""
-        if watched is self.table and isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
-            index = self.table.currentIndex()
-            if event.key() == Qt.Key.Key_Delete:
-                self._withdraw()
-                return True
-            if event.key() in ENTER_KEYS and index.isValid():
-                self._activated(index)
-                return True
-        return super().eventFilter(watched, event)
 
     def showEvent(self, event: QShowEvent) -> None:
         """The page comes to the front: another page may have changed the session."""
