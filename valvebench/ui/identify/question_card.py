@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from typing import Final
 
-from PySide6.QtCore import QRectF, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QPaintEvent, QPixmap
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent, QPixmap
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
-from valvebench.ui import fonts, theme
+from valvebench.ui import fonts
 from valvebench.ui.identify.answer_button import HEIGHT_PX, AnswerButton
 from valvebench.ui.identify.examples_strip import ExamplesStrip
 from valvebench.ui.identify.shown import CANNOT_KEY, ELSE_KEY, MORE_KEY, AnswerShown, QuestionShown
-from valvebench.ui.widgets import paint
 from valvebench.ui.widgets.announce import announce
-from valvebench.ui.widgets.card import RADIUS_PX, Card
+from valvebench.ui.widgets.key_card import KeyCard
 from valvebench.ui.widgets.keycap import KeyCap
 from valvebench.ui.widgets.message_line import MessageLine
 from valvebench.ui.widgets.text import Text
@@ -28,7 +27,7 @@ _ALWAYS_AT: Final = 8
 _KEYS: Final = ("1", "2", "3", "4", "5", "6", "7", "8", CANNOT_KEY, ELSE_KEY)
 
 
-class QuestionCard(Card):
+class QuestionCard(KeyCard):
     """Why, the feature, how to look, the answers, and the keys."""
 
     answered = Signal(str)
@@ -40,7 +39,7 @@ class QuestionCard(Card):
     photo_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent=parent)
+        super().__init__(parent)
         self._lead, self._place = Text(size_px=15, muted=True, wraps=True), Text(size_px=13, muted=True)
         self.feature = Text(size_px=36, weight=fonts.BOLD, wraps=True)
         self._ask = Text(size_px=17, weight=fonts.SEMIBOLD, wraps=True)
@@ -59,7 +58,6 @@ class QuestionCard(Card):
             "more": KeyCap(MORE_KEY, "more answers"),
         }
         self._is_open, self._is_busy = True, False
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self._fill()
         self._connect()
         self.rescale()
@@ -136,9 +134,7 @@ class QuestionCard(Card):
         self._before.setText(shown.before)
         self._show_answers(shown.answers)
         self.caps["more"].setVisible(shown.has_more)
-        if shown.sentence != self.accessibleName():
-            self.setAccessibleName(shown.sentence)
-            announce(self, shown.sentence)
+        self.set_sentence(shown.sentence)
 
     def show_nothing(self, words: str) -> None:
         """Nothing is asked, and why."""
@@ -226,25 +222,3 @@ class QuestionCard(Card):
         else:
             return False
         return True
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """One digit answers."""
-        if not self.take_key(event):
-            super().keyPressEvent(event)
-
-    def focusInEvent(self, event: object) -> None:
-        """Show that keys act here."""
-        super().focusInEvent(event)  # type: ignore[arg-type]  # one event object, handed on as it came
-        self.update()
-
-    def focusOutEvent(self, event: object) -> None:
-        """Show that keys act elsewhere."""
-        super().focusOutEvent(event)  # type: ignore[arg-type]  # one event object, handed on as it came
-        self.update()
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """The card, and the ring of focus."""
-        super().paintEvent(event)
-        if self.hasFocus():
-            with paint.start(self) as painter:
-                paint.draw_focus(painter, QRectF(self.rect()), radius_px=fonts.px(RADIUS_PX), code=theme.current().ink)

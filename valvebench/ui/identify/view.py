@@ -7,7 +7,7 @@ from typing import Final
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QHideEvent, QKeyEvent, QShowEvent
-from PySide6.QtWidgets import QBoxLayout, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QBoxLayout, QVBoxLayout, QWidget
 
 from valvebench.ui import fonts
 from valvebench.ui.identify.examples import ExampleShown
@@ -18,7 +18,7 @@ from valvebench.ui.identify.side_cards import ORDER_KEY, START_KEY, OrderCard, P
 from valvebench.ui.identify.verdict_card import PointsCard, VerdictCard
 from valvebench.ui.job.found_card import thumbnail
 from valvebench.ui.shortcuts import add_page_keys, taking_back
-from valvebench.ui.widgets.button import ENTER_KEYS, Button
+from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.entry_table import EntryTable
 from valvebench.ui.widgets.scroll import Page, bring_into_sight
@@ -124,16 +124,13 @@ class IdentifyPage(Page):
             self.begin()
             bring_into_sight(self.question)
             return
-        # TRAP: a line hands Enter on after it has acted on it, when the question has the keyboard again.
-        is_of_field = isinstance(self.focusWidget(), QLineEdit) or event.key() in ENTER_KEYS
-        if is_of_field or not self.question.take_key(event):
+        if not self.question.take_from_page(self, event):
             super().keyPressEvent(event)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """In the table the arrows walk; other keys answer the question there too."""
         if watched is self.table and isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
-            is_walk = event.key() in (Qt.Key.Key_Up, Qt.Key.Key_Down)
-            return not is_walk and bool(event.text()) and self.question.take_key(event)
+            return self.question.take_from_table(event)
         return super().eventFilter(watched, event)
 
     def showEvent(self, event: QShowEvent) -> None:

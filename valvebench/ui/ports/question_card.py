@@ -5,18 +5,16 @@ from __future__ import annotations
 from itertools import zip_longest
 from typing import Final
 
-from PySide6.QtCore import QRectF, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QPaintEvent
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
 
 from valvebench.model.words import Verdict
-from valvebench.ui import fonts, theme
+from valvebench.ui import fonts
 from valvebench.ui.ports.questions import CLICKS_ASKED, Answer
 from valvebench.ui.ports.set_up import COVER_TEXT
 from valvebench.ui.ports.shown import QuestionShown
-from valvebench.ui.widgets import paint
-from valvebench.ui.widgets.announce import announce
-from valvebench.ui.widgets.card import RADIUS_PX, Card
+from valvebench.ui.widgets.key_card import KeyCard
 from valvebench.ui.widgets.keycap import KeyCap
 from valvebench.ui.widgets.mark import MarkLabel
 from valvebench.ui.widgets.message_line import MessageLine
@@ -45,7 +43,7 @@ _KEYS_PX: Final = 424
 """As wide as the longest row of keys of any kind of question: none of them moves what stands beside it."""
 
 
-class QuestionCard(Card):
+class QuestionCard(KeyCard):
     """Lead, huge name, place, what to expect and to set, the hazard, and the keys."""
 
     answered = Signal(object)
@@ -62,7 +60,7 @@ class QuestionCard(Card):
     leak_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent=parent)
+        super().__init__(parent)
         self._lead = Text(size_px=15, muted=True)
         self.name = ElidedText(size_px=40, weight=fonts.BOLD)
         self.mark = MarkLabel(size_px=32)
@@ -100,7 +98,6 @@ class QuestionCard(Card):
         self._is_open, self._is_of_body, self._is_of_port, self._clicks = True, False, False, 0
         self._has_leak = False
         self._is_switch = False
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self._fill()
         self._connect()
         self.rescale()
@@ -208,9 +205,7 @@ class QuestionCard(Card):
         self._show_hazards(shown)
         self._show_words(shown)
         self.mark.set_verdict(shown.verdict or Verdict.NOT_TAKEN)
-        if shown.sentence != self.accessibleName():
-            self.setAccessibleName(shown.sentence)
-            announce(self, shown.sentence)
+        self.set_sentence(shown.sentence)
 
     def _show_hazards(self, shown: QuestionShown) -> None:
         for line, (icon, words) in zip_longest(self.hazards, shown.hazards, fillvalue=("", "")):
@@ -255,11 +250,6 @@ class QuestionCard(Card):
         self.walk_caps["gauge"].setEnabled(is_open)
         self._enable_port_caps()
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """One key answers, walks or goes to a field."""
-        if not self.take_key(event):
-            super().keyPressEvent(event)
-
     def take_key(self, event: QKeyEvent) -> bool:
         """Act on a key, also one that reached another part of the page; whether it was one of ours."""
         answer = ANSWER_KEYS.get(event.text())
@@ -295,20 +285,3 @@ class QuestionCard(Card):
             self.clicks_heard.emit(int(event.text()))
         elif self._is_switch and self._is_open and event.text() == MOVES_KEY:
             self.moves_asked.emit()
-
-    def focusInEvent(self, event: object) -> None:
-        """Show that keys act here."""
-        super().focusInEvent(event)  # type: ignore[arg-type]  # one event object, handed on as it came
-        self.update()
-
-    def focusOutEvent(self, event: object) -> None:
-        """Show that keys act elsewhere."""
-        super().focusOutEvent(event)  # type: ignore[arg-type]  # one event object, handed on as it came
-        self.update()
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """Draw the card, with the focus ring when it has the keyboard."""
-        super().paintEvent(event)
-        if self.hasFocus():
-            with paint.start(self) as painter:
-                paint.draw_focus(painter, QRectF(self.rect()), radius_px=fonts.px(RADIUS_PX), code=theme.current().ink)

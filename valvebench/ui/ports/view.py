@@ -7,7 +7,7 @@ from typing import Final
 
 from PySide6.QtCore import QEvent, QModelIndex, QObject, QSize, Qt, Signal
 from PySide6.QtGui import QImage, QKeyEvent, QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QGridLayout, QLineEdit, QStackedLayout, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QStackedLayout, QStackedWidget, QVBoxLayout, QWidget
 
 from valvebench.model.words import Place, Verdict
 from valvebench.ui import fonts
@@ -22,7 +22,7 @@ from valvebench.ui.ports.table_model import COLUMNS, SOLENOID_COLUMNS, HeardMode
 from valvebench.ui.shortcuts import add_page_keys, taking_back
 from valvebench.ui.widgets.announce import announce
 from valvebench.ui.widgets.board_layout import PortSpot
-from valvebench.ui.widgets.button import ENTER_KEYS, Button
+from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.card import Card
 from valvebench.ui.widgets.entry_table import EntryTable
 from valvebench.ui.widgets.message_line import MessageLine
@@ -217,16 +217,13 @@ class PortsPage(QWidget):
             self.pick_left.emit()
             self.begin()
             return
-        # TRAP: a line hands Enter on after it has acted on it, when the question has the keyboard again.
-        is_of_field = isinstance(self.focusWidget(), QLineEdit) or event.key() in ENTER_KEYS
-        if is_of_field or not self.question.take_key(event):
+        if not self.question.take_from_page(self, event):
             super().keyPressEvent(event)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """In the table the arrows walk; other keys answer the question there too."""
         if watched is self.table and isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
-            is_walk = event.key() in (Qt.Key.Key_Up, Qt.Key.Key_Down)
-            return not is_walk and bool(event.text()) and self.question.take_key(event)
+            return self.question.take_from_table(event)
         return super().eventFilter(watched, event)
 
     def showEvent(self, event: QShowEvent) -> None:
