@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from functools import singledispatch
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, Final
 
 from valvebench.judge.row import Row
 from valvebench.model.air_tests import LeakTest, PressureTaken, SweepTest
@@ -68,14 +68,13 @@ def method_words(row: Row, taken: Sequence[Item]) -> str:
     return f"{words}{more}"
 
 
-@singledispatch
 def of_body(body: AnyBody) -> str:
     """How one entry was measured."""
-    return type(body).__name__.lower()
+    words = _METHODS.get(type(body))
+    return words(body) if words is not None else type(body).__name__.lower()
 
 
-@of_body.register
-def _(body: Reading) -> str:
+def _of_reading(body: Reading) -> str:
     pair = f"between {body.from_node} and {body.to_node} {_AT[body.at]}"
     if body.volts_x is not None:
         return f"two voltages in series with a known resistor, {pair}"
@@ -83,33 +82,7 @@ def _(body: Reading) -> str:
     return f"resistance by ohmmeter {pair}{beside}"
 
 
-@of_body.register
-def _(body: HeatTest) -> str:
-    return f"resistance and temperature by a logger while {body.device} was warmed, held against copper"
-
-
-@of_body.register
-def _(body: FlexTest) -> str:
-    return f"resistance between {body.from_node} and {body.to_node} {_AT[body.at]} while {body.flexed} was flexed"
-
-
-@of_body.register
-def _(body: LeakTest) -> str:
-    return f"leak of port {body.port} by {_LEAK[body.method]}"
-
-
-@of_body.register
-def _(body: PressureTaken) -> str:
-    return f"gauge at tap {body.tap}, {body.state}"
-
-
-@of_body.register
-def _(body: SweepTest) -> str:
-    return f"pressure over current of {body.device}, up and down"
-
-
-@of_body.register
-def _(body: AirTest) -> str:
+def _of_air(body: AirTest) -> str:
     place = "clutch circuit in the case" if body.place is Place.CASE else "port of the body"
     states = ", ".join(f"{name} {state}" for name, state in body.solenoids.items())
     given = [f"selector {body.selector}" if body.selector else "", states]
@@ -117,15 +90,24 @@ def _(body: AirTest) -> str:
     return f"air by ear, {place} {body.port}{_pressure(body.kpa_gauge)}{told}"
 
 
-@of_body.register
-def _(body: SwitchTest) -> str:
-    return f"switch {body.device} {'under air' if body.is_under_air else 'at rest'}{_pressure(body.kpa_gauge)}"
-
-
-@of_body.register
-def _(body: SolenoidTest) -> str:
-    return f"{body.device} clicked and blown through{_pressure(body.kpa_gauge)}"
-
-
 def _pressure(kpa_gauge: float | None) -> str:
     return f" at {kpa_gauge:g} kPa gauge" if kpa_gauge is not None else ""
+
+
+_METHODS: Final[Mapping[type, Callable[[Any], str]]] = {
+    Reading: _of_reading,
+    HeatTest: lambda body: (
+        f"resistance and temperature by a logger while {body.device} was warmed, held against copper"
+    ),
+    FlexTest: lambda body: (
+        f"resistance between {body.from_node} and {body.to_node} {_AT[body.at]} while {body.flexed} was flexed"
+    ),
+    LeakTest: lambda body: f"leak of port {body.port} by {_LEAK[body.method]}",
+    PressureTaken: lambda body: f"gauge at tap {body.tap}, {body.state}",
+    SweepTest: lambda body: f"pressure over current of {body.device}, up and down",
+    AirTest: _of_air,
+    SwitchTest: lambda body: (
+        f"switch {body.device} {'under air' if body.is_under_air else 'at rest'}{_pressure(body.kpa_gauge)}"
+    ),
+    SolenoidTest: lambda body: f"{body.device} clicked and blown through{_pressure(body.kpa_gauge)}",
+}
