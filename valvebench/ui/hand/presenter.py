@@ -12,7 +12,7 @@ from valvebench.judge.row import Row
 from valvebench.judge.targets import target_of
 from valvebench.model.entry import AnyBody, Connector, Entry, Reading, Withdraw
 from valvebench.model.errors import BadInput, BenchError
-from valvebench.model.numbers import decimal, typed_ohm
+from valvebench.model.numbers import decimal
 from valvebench.ui.hand.shown import (
     FaceShown,
     FoundRow,
@@ -26,7 +26,7 @@ from valvebench.ui.hand.shown import (
     why_words,
 )
 from valvebench.ui.keeper import Keeper, Runs
-from valvebench.ui.pins.asking import ASK_RANGE, CLOSED, STILL_KEEPING, Asking
+from valvebench.ui.pins.asking import CLOSED, STILL_KEEPING, TypedReading
 from valvebench.ui.pins.plan import Pair
 from valvebench.ui.pins.presenter import problem_text
 from valvebench.ui.pins.shown import reading_shown
@@ -72,7 +72,9 @@ class HandPresenter:
         self._view, self._keeper, self._runner = view, keeper, runner
         self._desk = keeper.desk
         self._set_up, self._set_up_changed, self._name_them = set_up, set_up_changed, name_them
-        self._asking = Asking()
+        self._typed = TypedReading(
+            view, keep=self._keep_value, range_ohm=lambda: self._set_up.range_ohm, range_told=self._range_told
+        )
         self.found: Found | None = None
         self._later: set[NodePair] = set()
         self._by_hand: Pair | None = None
@@ -148,7 +150,8 @@ class HandPresenter:
         return Pair(red=steps[0].red, black=steps[0].black) if steps else None
 
     def _show_question(self) -> None:
-        self._asking, self._chosen = Asking(), None
+        self._typed.forget()
+        self._chosen = None
         self._view.show_problem("")
         self._view.show_question(self._question())
         self._show_temperature()
@@ -190,11 +193,7 @@ class HandPresenter:
         """Say how it is understood, with its doubt, while typing."""
         if self._wants_pins or self.pair is None:
             return
-        if self._asking.stands_with(text):
-            ohm = self._asking.choice(text)
-        else:
-            self._asking, ohm = Asking(), typed_ohm(text).ohm
-            self._view.show_problem("")
+        ohm = self._typed.typed(text)
         self._view.show_echo(self._echo(ohm) if ohm is not None else "")
 
     def _echo(self, ohm: float) -> str:
@@ -225,49 +224,17 @@ class HandPresenter:
                 self._view.show_problem(STILL_KEEPING)
         elif self._wants_pins:
             self._keep_pins(text)
-        elif self._asking.wants_range:
-            self._take_range(text)
-        elif (chosen := self._asking.choice(text)) is not None:
-            self._keep_value(f"{chosen:.10g}", ohm=chosen)
-        else:
-            self._keep_typed(text)
+        elif self.pair is not None:
+            self._typed.take(text)
 
-    def _keep_typed(self, text: str) -> None:
-        found = typed_ohm(text)
-        if found.choices:
-            self._ask_choice(found.choices)
-        elif found.is_open:
-            self.keep_open(text)
-        elif found.problem or found.ohm is None:
-            self._view.show_problem(found.problem)
-        else:
-            self._keep_value(text, ohm=found.ohm)
-
-    def _ask_choice(self, choices: tuple[float, ...]) -> None:
-        self._asking = Asking(choices=choices)
-        self._view.show_problem(self._asking.words(), is_question=True)
-        self._view.set_field("")
-
-    def keep_open(self, text: str = "OL") -> None:
+    def keep_open(self) -> None:
         """The meter shows open."""
-        if self.is_busy or self.pair is None:
-            return
-        if self._set_up.range_ohm is None:
-            self._asking = Asking(wants_range=True)
-            self._view.show_problem(ASK_RANGE, is_question=True)
-            self._view.set_field("")
-            return
-        self._keep_value(text, open=True, range_ohm=self._set_up.range_ohm)
+        if not self.is_busy and self.pair is not None:
+            self._typed.take_open()
 
-    def _take_range(self, text: str) -> None:
-        found = typed_ohm(text)
-        if found.ohm is None or not found.ohm > 0:
-            self._view.show_problem(ASK_RANGE, is_question=True)
-            return
-        self._asking = Asking()
-        self._set_up = with_range(self._set_up, found.ohm)
+    def _range_told(self, range_ohm: float) -> None:
+        self._set_up = with_range(self._set_up, range_ohm)
         self._set_up_changed(self._set_up)
-        self.keep_open()
 
     def _keep_pins(self, text: str) -> None:
         try:

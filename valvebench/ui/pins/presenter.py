@@ -18,10 +18,9 @@ from valvebench.model.entry import AnyBody, Entry, Reading, Withdraw
 from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.format import open_text
 from valvebench.model.meter import Check
-from valvebench.model.numbers import typed_ohm
 from valvebench.model.words import CASE, Verdict
 from valvebench.ui.keeper import Keeper, Runs
-from valvebench.ui.pins.asking import ASK_RANGE, CLOSED, NO_TEMPERATURE, NO_VARIANT, STILL_KEEPING, Asking, Writing
+from valvebench.ui.pins.asking import CLOSED, NO_TEMPERATURE, NO_VARIANT, OPEN, STILL_KEEPING, TypedReading, Writing
 from valvebench.ui.pins.cheap_ways import AtHand, at_hand
 from valvebench.ui.pins.marks import pin_marks
 from valvebench.ui.pins.plan import Pair, Plan, Walk
@@ -42,7 +41,6 @@ from valvebench.ui.pins.shown import (
 )
 from valvebench.ui.set_up import SetUp, with_range
 
-_OPEN = "OL"
 _NEEDS_READING = frozenset({Verdict.NOT_TAKEN, Verdict.NOT_USABLE})
 
 
@@ -88,7 +86,9 @@ class PinsPresenter:
         self._plan: Walk = self._whole
         self._needs_reading: Callable[[str], bool] = self.has_no_verdict
         self._ask_instead: Callable[[], None] = self._show_no_pair
-        self._asking = Asking()
+        self._typed = TypedReading(
+            view, keep=self._keep_value, range_ohm=lambda: self._set_up.range_ohm, range_told=self._range_told
+        )
         self._writing: Writing | None = None
         self._chosen: str | None = None
         self._previewed: tuple[Pair, dict[str, Any]] | None = None
@@ -250,7 +250,8 @@ class PinsPresenter:
         self._show_pair()
 
     def _show_pair(self) -> None:
-        self._asking, self._chosen, self._previewed = Asking(), None, None
+        self._typed.forget()
+        self._chosen = self._previewed = None
         self._view.show_problem("")
         self._view.set_field("")
         pair = self._plan.pair
@@ -298,11 +299,7 @@ class PinsPresenter:
         pair = self._plan.pair
         if pair is None:
             return
-        if self._asking.stands_with(text):
-            ohm = self._asking.choice(text)
-        else:
-            self._asking, ohm = Asking(), typed_ohm(text).ohm
-            self._view.show_problem("")
+        ohm = self._typed.typed(text)
         if ohm is None:
             self._previewed = None
             self._view.show_reading(limits_shown(self._target(pair)[0].limits))
@@ -330,22 +327,8 @@ class PinsPresenter:
         """Take the typed reading: the verdict stands at once, the row when it is on disk."""
         if self._writing is not None:
             self._wait(text)
-            return
-        if self._asking.wants_range:
-            self._take_range(text)
-            return
-        if (chosen := self._asking.choice(text)) is not None:
-            self._keep_value(f"{chosen:.10g}", ohm=chosen)
-            return
-        found = typed_ohm(text)
-        if found.choices:
-            self._ask_choice(found.choices)
-        elif found.is_open:
-            self.keep_open(text)
-        elif found.problem or found.ohm is None:
-            self._view.show_problem(found.problem)
-        else:
-            self._keep_value(text, ohm=found.ohm)
+        elif self._plan.pair is not None:
+            self._typed.take(text)
 
     def _wait(self, text: str) -> None:
         """One unsaved reading at a time; Enter on an empty field is a key that bounced."""
@@ -353,34 +336,16 @@ class PinsPresenter:
             self._writing.waiting = text
             self._view.show_problem(STILL_KEEPING)
 
-    def _ask_choice(self, choices: tuple[float, ...]) -> None:
-        self._asking = Asking(choices=choices)
-        self._view.show_problem(self._asking.words(), is_question=True)
-        self._view.set_field("")
-
-    def keep_open(self, text: str = "") -> None:
+    def keep_open(self) -> None:
         """The meter shows open."""
         if self._writing is not None:
-            self._wait(text or _OPEN)
-            return
-        if self._plan.pair is None:
-            return
-        if self._set_up.range_ohm is None:
-            self._asking = Asking(wants_range=True)
-            self._view.show_problem(ASK_RANGE, is_question=True)
-            self._view.set_field("")
-            return
-        self._keep_value(text, open=True, range_ohm=self._set_up.range_ohm)
+            self._wait(OPEN)
+        elif self._plan.pair is not None:
+            self._typed.take_open()
 
-    def _take_range(self, text: str) -> None:
-        found = typed_ohm(text)
-        if found.ohm is None or not found.ohm > 0:
-            self._view.show_problem(ASK_RANGE, is_question=True)
-            return
-        self._asking = Asking()
-        self._set_up = with_range(self._set_up, found.ohm)
+    def _range_told(self, range_ohm: float) -> None:
+        self._set_up = with_range(self._set_up, range_ohm)
         self._set_up_changed(self._set_up)
-        self.keep_open()
 
     def _keep_value(self, text: str, **value: Any) -> None:
         pair = self._plan.pair
