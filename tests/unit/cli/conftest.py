@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -116,3 +117,33 @@ def lines(job):
 def everything(job):
     """All bytes of that session, to see that nothing changed."""
     return lambda: {path.relative_to(job): path.read_bytes() for path in sorted(job.rglob("*")) if path.is_file()}
+
+
+@pytest.fixture
+def row(run, job):
+    """The one row of a kind in that session, as `judge` answers."""
+
+    def one(kind: str) -> dict[str, Any]:
+        (found,) = [row for row in run("judge", job, "--json").data["rows"] if row["kind"] == kind]
+        return found
+
+    return one
+
+
+@pytest.fixture
+def file(tmp_path):
+    """Bytes as a file to take in."""
+
+    def write(raw: bytes, name: str = "log.csv") -> Path:
+        path = tmp_path / name
+        path.write_bytes(raw)
+        return path
+
+    return write
+
+
+def body(lines: Callable[[], list[bytes]]) -> dict[str, Any]:
+    """What the newest entry says."""
+    found = json.loads(lines()[-1])["body"]
+    assert isinstance(found, dict)
+    return found

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import hashlib
-import json
 
 import pytest
+
+from tests.unit.cli.conftest import body
 
 STEADY = " ".join(["5.2", "5.3"] * 15)
 LOG = b"t_s,ohm\n" + b"".join(b"%d,5.2%d\n" % (second, second % 3) for second in range(40))
@@ -13,37 +14,12 @@ OPENED = LOG.replace(b"\n20,5.22\n", b"\n20,OL\n")
 PAIR = ("--from", "1", "--to", "2")
 
 
-@pytest.fixture
-def row(run, job):
-    """The one row of a flex test, as `judge` answers."""
-
-    def one():
-        (found,) = [row for row in run("judge", job, "--json").data["rows"] if row["kind"] == "flex"]
-        return found
-
-    return one
-
-
-@pytest.fixture
-def file(tmp_path):
-    def write(raw, name="flex.csv"):
-        path = tmp_path / name
-        path.write_bytes(raw)
-        return path
-
-    return write
-
-
-def body(lines):
-    return json.loads(lines()[-1])["body"]
-
-
 def test_typed_readings_are_kept_as_the_meter_showed_them(record, lines, row):
     record("flex", *PAIR, "--ohms", "5.2 5,2 OL 5.2", "--flexed", "the inner conductor plate", "--celsius", "23")
     kept = body(lines)
     assert kept["ohm"] == [5.2, 5.2, None, 5.2]
     assert (kept["from"], kept["to"], kept["flexed"], kept["celsius"]) == ("1", "2", "the inner conductor plate", 23)
-    found = row()
+    found = row("flex")
     assert (found["verdict"], found["what"]) == ("fail", "Heron, flex test")
     assert found["flex"]["events"] == [{"kind": "open", "reading": 3, "count": 1, "t_s": None, "size_ohm": None}]
     assert (found["flex"]["n"], found["flex"]["open_n"], found["flex"]["flexed"]) == (4, 1, "the inner conductor plate")
@@ -60,33 +36,33 @@ def test_judge_ends_with_fail_though_the_pair_reads_well_at_rest(record, run, jo
 
 def test_enough_steady_readings_pass_for_what_was_flexed(record, row):
     record("flex", *PAIR, "--ohms", STEADY, "--meter-like", "tenths")
-    found = row()
+    found = row("flex")
     assert (found["verdict"], found["flex"]["enough"], found["flex"]["problem"]) == ("pass", True, None)
     assert "of what was not flexed they say nothing" in found["reasons"][0]
 
 
 def test_few_readings_cannot_tell(record, row):
     record("flex", *PAIR, "--ohms", "5.2 5.2 5.3")
-    found = row()
+    found = row("flex")
     assert (found["verdict"], found["lean"]) == ("cant_tell", "inside")
     assert found["advice"] == ["Go on flexing and reading until there are 30."]
 
 
 def test_times_name_the_moment(record, row):
     record("flex", *PAIR, "--ohms", "5.2 OL 5.2", "--times", "0 2,5 4")
-    assert row()["flex"]["events"][0]["t_s"] == 2.5
+    assert row("flex")["flex"]["events"][0]["t_s"] == 2.5
 
 
 def test_a_file_is_kept_by_its_hash_and_the_find_stands_in_the_entry(record, lines, job, file, row):
     record("flex", file(OPENED), *PAIR, "--note", "held by the latch")
     kept, digest = body(lines), hashlib.sha256(OPENED).hexdigest()
     assert (job / "blobs" / digest).read_bytes() == OPENED
-    assert (kept["sha256"], kept["file_name"], kept["size_bytes"]) == (digest, "flex.csv", len(OPENED))
+    assert (kept["sha256"], kept["file_name"], kept["size_bytes"]) == (digest, "log.csv", len(OPENED))
     assert kept["found"]["events"] == [{"kind": "open", "sample": 21, "t_s": 20.0}]
     assert "ohm" not in kept
-    assert row()["verdict"] == "fail"
+    assert row("flex")["verdict"] == "fail"
     (job / "blobs" / digest).unlink()
-    assert row()["verdict"] == "fail"
+    assert row("flex")["verdict"] == "fail"
 
 
 def test_a_missing_file_is_seen_by_verify(record, run, job, file):
@@ -99,23 +75,23 @@ def test_a_missing_file_is_seen_by_verify(record, run, job, file):
 def test_correct_withdraw_and_restore(record, row, run, job):
     record("flex", *PAIR, "--ohms", "5.2 OL 5.2")
     record("correct", "--entry", "2", "--ohms", "5.2 5.2 5.2", "--why", "the clip slipped")
-    assert row()["verdict"] == "cant_tell"
+    assert row("flex")["verdict"] == "cant_tell"
     record("withdraw", "--entry", "3", "--why", "it did not")
-    assert row()["verdict"] == "fail"
+    assert row("flex")["verdict"] == "fail"
     record("withdraw", "--entry", "2", "--why", "another pair")
     assert [one for one in run("judge", job, "--json").data["rows"] if one["kind"] == "flex"] == []
     record("restore", "--entry", "2")
-    assert row()["verdict"] == "fail"
+    assert row("flex")["verdict"] == "fail"
 
 
 def test_correcting_the_meter_of_a_file_looks_at_it_again(record, row, file):
     record("flex", file(LOG), *PAIR)
-    assert row()["flex"]["meter_is_assumed"] is True
+    assert row("flex")["flex"]["meter_is_assumed"] is True
     record("correct", "--entry", "2", "--meter", "0.2%+1x0.01", "--why", "now known")
-    assert (row()["flex"]["meter"], row()["flex"]["meter_is_assumed"]) == ("0.2%+1x0.01", False)
+    assert (row("flex")["flex"]["meter"], row("flex")["flex"]["meter_is_assumed"]) == ("0.2%+1x0.01", False)
     record("correct", "--entry", "2", "--flexed", "the inner conductor plate", "--why", "it was that")
-    assert row()["flex"]["flexed"] == "the inner conductor plate"
-    assert row()["flex"]["meter"] == "0.2%+1x0.01"
+    assert row("flex")["flex"]["flexed"] == "the inner conductor plate"
+    assert row("flex")["flex"]["meter"] == "0.2%+1x0.01"
 
 
 @pytest.mark.parametrize(

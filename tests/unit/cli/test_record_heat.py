@@ -3,41 +3,15 @@
 from __future__ import annotations
 
 import hashlib
-import json
 
 import pytest
 
 from tests.data.heat_logs import R20, growing, log_of, nothing, probe_and_coil, ramp
+from tests.unit.cli.conftest import body
 
 METER = ("--meter", "0.2%+1x0.001", "--celsius-accuracy", "0.5")
 HOTTEST = max(probe_and_coil()[2])
 SINGLE, PAIR = log_of(ohm=nothing), log_of(Heron=nothing, Plover=growing)
-
-
-@pytest.fixture
-def file(tmp_path):
-    def write(raw, name="run.csv"):
-        path = tmp_path / name
-        path.write_bytes(raw)
-        return path
-
-    return write
-
-
-@pytest.fixture
-def row(run, job):
-    """The one heat row of the session, as `judge` answers."""
-
-    def one():
-        rows = [row for row in run("judge", job, "--json").data["rows"] if row["kind"] == "heat-run"]
-        assert len(rows) == 1
-        return rows[0]
-
-    return one
-
-
-def body(lines):
-    return json.loads(lines()[-1])["body"]
 
 
 def test_the_file_is_kept_by_its_hash_and_the_find_stands_in_the_entry(record, lines, job, file):
@@ -46,7 +20,7 @@ def test_the_file_is_kept_by_its_hash_and_the_find_stands_in_the_entry(record, l
     entry = body(lines)
     digest = hashlib.sha256(SINGLE).hexdigest()
     assert (job / "blobs" / digest).read_bytes() == SINGLE
-    assert (entry["sha256"], entry["file_name"], entry["size_bytes"]) == (digest, "run.csv", len(SINGLE))
+    assert (entry["sha256"], entry["file_name"], entry["size_bytes"]) == (digest, "log.csv", len(SINGLE))
     assert (entry["device"], entry["meter"], entry["celsius_accuracy"], entry["note"]) == (
         "Heron", "0.2%+1x0.001", 0.5, "in the oven",
     )  # fmt: skip
@@ -72,7 +46,7 @@ def test_which_column_is_meant(record, lines, file, raw, more, kind):
 
 def test_a_logged_contact_that_grows_fails_and_the_row_says_it_all(run, job, record, row, file):
     record("heat-run", file(log_of(ohm=growing)), "--device", "Heron", *METER)
-    one = row()
+    one = row("heat-run")
     assert (one["what"], one["verdict"], one["entries"]) == ("Heron, heat run", "fail", [2])
     assert (one["low_ohm"], one["high_ohm"], one["limit_source"]) == (4.9, 5.5, "manual: page 12")
     assert abs(one["ohm_at_ref"] - R20) <= one["U_ohm_at_ref"]
@@ -95,7 +69,7 @@ def test_other_rows_have_no_heat(run, job, record):
 
 def test_it_opened(record, row, file):
     record("heat-run", file(log_of(ohm=nothing, opened=(100, 101))), "--device", "Heron", *METER)
-    (event,) = row()["heat"]["events"]
+    (event,) = row("heat-run")["heat"]["events"]
     assert (event["kind"], event["t_s"], event["heating"]) == ("open", 1500.0, True)
 
 
@@ -156,7 +130,7 @@ def test_without_a_variant_any_name_will_do(run, tmp_path, file):
 
 def test_a_run_that_cannot_be_separated_passes_nothing(record, row, file):
     record("heat-run", file(ramp()), "--device", "Heron", *METER)
-    assert (row()["verdict"], row()["heat"]["kind"]) == ("cant_tell", "not_separable")
+    assert (row("heat-run")["verdict"], row("heat-run")["heat"]["kind"]) == ("cant_tell", "not_separable")
 
 
 @pytest.fixture
@@ -183,23 +157,27 @@ def test_what_touches_the_find_reads_the_kept_file_again(record, correct, lines,
     changed = body(lines)["body"]
     assert (changed["is_soaked"], changed["found"]["kind"]) == (True, "copper")
     assert (changed["meter"], changed["celsius_accuracy"]) == ("0.2%+1x0.001", 0.5)
-    assert row()["verdict"] == "pass"
+    assert row("heat-run")["verdict"] == "pass"
     assert correct("--not-soaked").code == 0
-    assert ("is_soaked" in body(lines)["body"], row()["verdict"]) == (False, "cant_tell")
+    assert ("is_soaked" in body(lines)["body"], row("heat-run")["verdict"]) == (False, "cant_tell")
 
 
 def test_the_other_device_and_the_other_column(record, correct, row, file):
     record("heat-run", file(PAIR), "--device", "Heron", *METER)
     assert correct("--device", "Plover", "--column", "Plover").code == 0
-    assert (row()["what"], row()["heat"]["kind"], row()["high_ohm"]) == ("Plover, heat run", "grows_with_heat", 15.0)
+    assert (row("heat-run")["what"], row("heat-run")["heat"]["kind"], row("heat-run")["high_ohm"]) == (
+        "Plover, heat run",
+        "grows_with_heat",
+        15.0,
+    )
 
 
 def test_settled_after_all_and_back(record, correct, row, file):
     record("heat-run", file(SINGLE), "--device", "Heron", *METER)
     assert correct("--rounds").code == 0
-    assert row()["heat"]["lag_s"] is None
+    assert row("heat-run")["heat"]["lag_s"] is None
     assert correct("--timed").code == 0
-    assert row()["heat"]["lag_s"] is not None
+    assert row("heat-run")["heat"]["lag_s"] is not None
 
 
 @pytest.mark.parametrize(

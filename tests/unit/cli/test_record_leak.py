@@ -13,7 +13,7 @@ import msgspec
 import pytest
 
 from tests.data.air_truth import emptied
-from tests.unit.cli.conftest import VARIANT
+from tests.unit.cli.conftest import VARIANT, body
 from valvebench.compose import open_desk
 from valvebench.judge.leak import WATCHED, watched
 
@@ -38,29 +38,6 @@ def variant_file(tmp_path):
     return path
 
 
-@pytest.fixture
-def row(run, job):
-    def one():
-        (found,) = [row for row in run("judge", job, "--json").data["rows"] if row["kind"] == "leak"]
-        return found
-
-    return one
-
-
-@pytest.fixture
-def file(tmp_path):
-    def write(raw, name="leak.csv"):
-        path = tmp_path / name
-        path.write_bytes(raw)
-        return path
-
-    return write
-
-
-def body(lines):
-    return json.loads(lines()[-1])["body"]
-
-
 def decay_file(ml_min=4.0, **truth):
     t_s, kpa = emptied(ml_min, volume_ml=50.0, kpa_gauge=250.0, t_s=60.0, hz=2.0, **truth)
     return "\n".join(["t_s,kpa_gauge", *(f"{t:.2f},{p:.2f}" for t, p in zip(t_s, kpa, strict=True))]).encode()
@@ -71,7 +48,7 @@ def test_two_gauges_typed_against_the_limit_of_the_port(record, lines, row):
     kept = body(lines)
     assert kept["supply_kpa_gauge"] == [300, 300]
     assert (kept["port"], kept["gauge_id"], kept["note"]) == ("P3", "blue", "cold")
-    found = row()
+    found = row("leak")
     assert (found["verdict"], found["what"], found["port"]) == ("pass", "P3, leak", "P3")
     leak = found["leak"]
     assert leak["leak_ml_min"]["value"] == pytest.approx(BY_HAND_ML_MIN, rel=1e-3)
@@ -82,26 +59,26 @@ def test_two_gauges_typed_against_the_limit_of_the_port(record, lines, row):
 def test_a_seat_is_held_against_the_limit_of_its_solenoid(record, lines, row, run, job):
     record("leak", "--device", "Heron", "--restriction-c", "0.0001", *TYPED[2:])
     assert (body(lines)["device"], "port" in body(lines)) == ("Heron", False)
-    found = row()
+    found = row("leak")
     assert (found["verdict"], found["what"], found["port"]) == ("pass", "Heron, leak at its seat", None)
     assert found["leak"]["leak_ml_min"]["value"] == pytest.approx(BY_HAND_ML_MIN / 10, rel=1e-2)
     assert (found["leak"]["max_ml_min"], found["limit_source"]) == (30, "page 12")
     assert "seat       Heron " in run("judge", job).out
     record("correct", "--entry", "2", "--port", "P3", "--why", "it was the port beside it")
-    assert (row()["what"], "device" in body(lines)["body"]) == ("P3, leak", False)
+    assert (row("leak")["what"], "device" in body(lines)["body"]) == ("P3, leak", False)
     record("correct", "--entry", "2", "--device", "Plover", "--why", "it was neither")
-    assert (row()["what"], row()["verdict"]) == ("Plover, leak at its seat", "no_limit")
+    assert (row("leak")["what"], row("leak")["verdict"]) == ("Plover, leak at its seat", "no_limit")
 
 
 def test_the_same_from_a_file_is_kept_by_its_hash_and_the_find_stands_in_the_entry(record, lines, job, file, row):
     record("leak", file(FILE), "--port", "P3", *STEADY)
     kept, digest = body(lines), hashlib.sha256(FILE).hexdigest()
     assert (job / "blobs" / digest).read_bytes() == FILE
-    assert (kept["sha256"], kept["file_name"], kept["size_bytes"]) == (digest, "leak.csv", len(FILE))
+    assert (kept["sha256"], kept["file_name"], kept["size_bytes"]) == (digest, "log.csv", len(FILE))
     assert "supply_kpa_gauge" not in kept
-    before = row()
+    before = row("leak")
     (job / "blobs" / digest).unlink()
-    assert row() == before
+    assert row("leak") == before
     assert before["leak"]["leak_ml_min"]["value"] == pytest.approx(BY_HAND_ML_MIN, rel=1e-3)
 
 
@@ -114,12 +91,12 @@ def test_a_watched_decay_stays_watched_when_it_is_corrected(record, row, job):
     desk.record(msgspec.structs.replace(body, found=watched(body.found)))
     desk.release()
     record("withdraw", "--entry", "2", "--why", "the same, not watched")
-    before = row()["leak"]["leak_ml_min"]["u"]
+    before = row("leak")["leak"]["leak_ml_min"]["u"]
     record("correct", "--entry", "3", "--gauge-id", "blue", "--volume-pct", "5", "--why", "which gauge it was")
-    assert row()["leak"]["leak_ml_min"]["u"] == pytest.approx(before)
-    assert row()["reasons"].count(WATCHED) == 1
+    assert row("leak")["leak"]["leak_ml_min"]["u"] == pytest.approx(before)
+    assert row("leak")["reasons"].count(WATCHED) == 1
     record("correct", "--entry", "3", "--hose-id", "short", "--why", "which hose it was")
-    assert row()["reasons"].count(WATCHED) == 1, "what nothing depends on is not worked out again"
+    assert row("leak")["reasons"].count(WATCHED) == 1, "what nothing depends on is not worked out again"
 
 
 def test_a_missing_file_is_seen_by_verify(record, run, job, file):
@@ -131,7 +108,7 @@ def test_a_missing_file_is_seen_by_verify(record, run, job, file):
 
 def test_a_vacuum_typed_is_held_against_the_limit_for_a_vacuum(record, row):
     record("leak", "--port", "P4", *VACUUM, "--vacuum-kpa", "83 83")
-    found = row()
+    found = row("leak")
     assert (found["leak"]["at_kpa_gauge"], found["leak"]["method"]) == (-83, "vacuum")
     assert found["verdict"] == "pass"
     assert "The limit is stated for 30 kPa below the air around: it was more even." in found["reasons"]
@@ -139,7 +116,7 @@ def test_a_vacuum_typed_is_held_against_the_limit_for_a_vacuum(record, row):
 
 def test_a_falling_pressure_is_told_where_the_limit_of_the_port_holds(record, row, file):
     record("leak", file(decay_file()), "--port", "P5", "--method", "decay", "--volume-ml", "50", "--held-s", "30")
-    leak = row()["leak"]
+    leak = row("leak")["leak"]
     assert leak["at_kpa_gauge"] == 250
     assert abs(leak["leak_ml_min"]["value"] - 4.0) < 3 * leak["leak_ml_min"]["u"]
 
@@ -147,8 +124,8 @@ def test_a_falling_pressure_is_told_where_the_limit_of_the_port_holds(record, ro
 def test_two_readings_and_a_watch_are_a_test(record, row):
     options = ("--method", "decay", "--volume-ml", "50", "--times", "0 60", "--kpa-gauge", "250 242")
     record("leak", "--port", "P5", *options)
-    assert row()["leak"]["n"] == 2
-    assert row()["leak"]["leak_ml_min"] is not None
+    assert row("leak")["leak"]["n"] == 2
+    assert row("leak")["leak"]["leak_ml_min"] is not None
 
 
 def test_judge_shows_port_number_limit_and_why(record, run, job):
@@ -166,24 +143,24 @@ def test_judge_shows_port_number_limit_and_why(record, run, job):
 def test_correct_withdraw_and_restore(record, row, run, job):
     record("leak", "--port", "P3", *TYPED)
     record("correct", "--entry", "2", "--restriction-c", "0.01", "--why", "the larger one was in")
-    assert row()["leak"]["leak_ml_min"]["value"] == pytest.approx(10 * BY_HAND_ML_MIN, rel=1e-2)
-    assert row()["verdict"] == "fail"
+    assert row("leak")["leak"]["leak_ml_min"]["value"] == pytest.approx(10 * BY_HAND_ML_MIN, rel=1e-2)
+    assert row("leak")["verdict"] == "fail"
     record("withdraw", "--entry", "3", "--why", "it was not")
-    assert row()["verdict"] == "pass"
+    assert row("leak")["verdict"] == "pass"
     record("withdraw", "--entry", "2", "--why", "another port")
     assert [one for one in run("judge", job, "--json").data["rows"] if one["kind"] == "leak"] == []
     record("restore", "--entry", "2")
-    assert row()["verdict"] == "pass"
+    assert row("leak")["verdict"] == "pass"
 
 
 def test_correcting_a_file_reads_it_again_and_its_port_moves_the_limit(record, row, file, lines):
     record("leak", file(FILE), "--port", "P4", *STEADY)
-    assert row()["verdict"] == "cant_tell"
+    assert row("leak")["verdict"] == "cant_tell"
     record("correct", "--entry", "2", "--port", "P3", "--why", "it was P3")
-    assert row()["verdict"] == "pass"
+    assert row("leak")["verdict"] == "pass"
     record("correct", "--entry", "2", "--restriction-mm", "0.1", "--why", "it is a bore")
     kept = body(lines)["body"]
-    assert (kept["restriction_mm"], "restriction_c" in kept, kept["file_name"]) == (0.1, False, "leak.csv")
+    assert (kept["restriction_mm"], "restriction_c" in kept, kept["file_name"]) == (0.1, False, "log.csv")
 
 
 def test_a_file_that_is_gone_cannot_be_looked_at_again(record, run, job, file):

@@ -7,7 +7,7 @@ import json
 
 import pytest
 
-from tests.unit.cli.conftest import VARIANT
+from tests.unit.cli.conftest import VARIANT, body
 
 PRESSURE = ("--tap", "Line", "--kpa-gauge", "452,5", "--fluid-celsius", "80", "--state", "idle")
 UP = [(0.1 * n, 60.0 * n) for n in range(11)]
@@ -31,28 +31,9 @@ def variant_file(tmp_path):
     return path
 
 
-@pytest.fixture
-def row(run, job):
-    def one(kind):
-        (found,) = [row for row in run("judge", job, "--json").data["rows"] if row["kind"] == kind]
-        return found
-
-    return one
-
-
-@pytest.fixture
-def file(tmp_path):
-    def write(raw):
-        path = tmp_path / "sweep.csv"
-        path.write_bytes(raw)
-        return path
-
-    return write
-
-
 def test_a_pressure_is_kept_and_held_against_its_window(record, lines, row, run, job):
     record("pressure", *PRESSURE, "--gauge", "1%+1x1", "--gauge-id", "blue")
-    kept = json.loads(lines()[-1])["body"]
+    kept = body(lines)
     assert (kept["tap"], kept["kpa_gauge"], kept["state"], kept["gauge"]) == ("Line", 452.5, "idle", "1%+1x1")
     found = row("pressure")
     assert (found["verdict"], found["celsius"]) == ("pass", 80)
@@ -93,9 +74,9 @@ def test_a_bad_pressure_is_said_in_one_message_and_nothing_is_kept(run, job, eve
 def test_a_sweep_is_kept_with_its_file_and_held_against_its_solenoid(record, job, lines, row, file):
     raw = sweep_file()
     record("sweep", file(raw), "--device", "Heron", "--gauge-id", "blue")
-    kept, digest = json.loads(lines()[-1])["body"], hashlib.sha256(raw).hexdigest()
+    kept, digest = body(lines), hashlib.sha256(raw).hexdigest()
     assert (job / "blobs" / digest).read_bytes() == raw
-    assert (kept["sha256"], kept["file_name"], kept["gauge_id"]) == (digest, "sweep.csv", "blue")
+    assert (kept["sha256"], kept["file_name"], kept["gauge_id"]) == (digest, "log.csv", "blue")
     sweep = row("sweep")["sweep"]
     loop = sweep["hysteresis_pct_span"]["mean_10_90"]
     assert abs(loop["value"] - 4.0) < 3 * loop["u"] + 0.2
@@ -122,7 +103,7 @@ def test_correct_withdraw_and_restore_a_sweep(record, row, run, job, file):
         (sweep_file(), (), ["no --device"]),
         (sweep_file(), ("--device", "Herron"), ["Did you mean Heron?"]),
         (sweep_file(), ("--device", "Heron", "--rated-ampere", "0"), ["--rated-ampere", "more than 0"]),
-        (b"ampere,kpa_gauge,branch\n0,0,up\n1,1,up\n", ("--device", "Heron"), ["sweep.csv"]),
+        (b"ampere,kpa_gauge,branch\n0,0,up\n1,1,up\n", ("--device", "Heron"), ["log.csv"]),
         (b"volt\n1\n", ("--device", "Heron"), ["header"]),
     ],
 )
