@@ -9,7 +9,6 @@ from valvebench.diagnose.explained import (
     COVERAGE,
     HARNESS,
     HOT,
-    SETTLED,
     Ask,
     Between,
     Explained,
@@ -27,7 +26,6 @@ NOT_AT_REST: Final = "No cold reading shows it: what was found as the part warme
 _MOST_NAMED: Final = 4
 _FEW: Final = 2
 _SURE: Final = 0.99
-_A_WINNER: Final = 0.5
 _MINUTE_S: Final = 90.0
 _WHOLE: Final = {
     Fault.HEALTHY: "nothing wrong shows",
@@ -126,7 +124,7 @@ def head_text(found: Explained, variant: Variant) -> str:
         return "Nothing was read yet that could be explained."
     if found.is_strained:
         return "No single fault explains these readings well: two faults, one that grows with heat, or the wrong file."
-    if first.p < _A_WINNER or (first.p < SETTLED and found.possible > 2):
+    if found.is_open:
         likeliest = fault_text(first.fault, first.where, variant, first.when)
         return f"Still possible: {found.possible} explanations. Likeliest so far: {likeliest}, {chance_text(first.p)}."
     return _sentence(first, variant)

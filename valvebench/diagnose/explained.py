@@ -9,6 +9,7 @@ from valvebench.diagnose.explain_priors import Fault
 from valvebench.model.words import AccessPoint
 
 SETTLED: Final = 0.95
+_A_WINNER: Final = 0.5
 COVERAGE: Final = 2.0
 HARNESS: Final = "harness"
 HOT: Final = "hot"
@@ -155,6 +156,12 @@ class Explained(NamedTuple):
     access: tuple[Between, ...]
     heat: tuple[HeatSaid, ...] = ()
     flexed: tuple[FlexSaid, ...] = ()
+
+    @property
+    def is_open(self) -> bool:
+        """Whether many answers are still possible, so that none of them is put first."""
+        first = self.explanations[0]
+        return first.p < _A_WINNER or (first.p < SETTLED and self.possible > 2)
 
     @property
     def is_settled(self) -> bool:

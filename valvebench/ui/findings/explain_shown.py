@@ -22,7 +22,7 @@ from valvebench.diagnose.explain_words import (
     size_text,
     time_text,
 )
-from valvebench.diagnose.explained import SETTLED, Ask, Explained, Explanation, LeftOut
+from valvebench.diagnose.explained import Ask, Explained, Explanation, LeftOut
 from valvebench.model.format import celsius_text, ohm_text
 from valvebench.model.variant import Variant
 from valvebench.model.words import AccessPoint
@@ -34,7 +34,6 @@ STRAINED_WHY: Final = "Two faults, one that grows with heat, or the wrong varian
 NOTHING_YET: Final = "Nothing was read yet that could be explained"
 NOT_ASKED: Final = "This session is closed: no further reading is asked for."
 _ALSO: Final = 0.02
-_A_WINNER: Final = 0.5
 _MOST_AMONG: Final = 4
 _MOST_ALSO: Final = 4
 _MOST_TOLD: Final = 3
@@ -96,12 +95,6 @@ class ExplainShown:
         return "\n".join([*lines, *self.small])
 
 
-def is_open(found: Explained) -> bool:
-    """Whether many answers are still possible, so that none of them is put first; as on the command line."""
-    first = found.explanations[0]
-    return first.p < _A_WINNER or (first.p < SETTLED and found.possible > 2)
-
-
 def explain_shown(
     answer: Answer, variant: Variant, *, is_closed: bool, is_done: Callable[[Ask], bool] | None = None
 ) -> ExplainShown:
@@ -113,7 +106,7 @@ def explain_shown(
     small = (*heat_lines(found), *_left_out(found.left_out), *([assumed_text(found)] if found.readings else []))
     if not found.readings:
         return ExplainShown(aside="", sentence=NOTHING_YET, ask=ask, ends=ends, small=small)
-    shown = _strained if found.is_strained else _still_possible if is_open(found) else _one_answer
+    shown = _strained if found.is_strained else _still_possible if found.is_open else _one_answer
     return shown(found, variant, ask, ends, (*(access_text(one) for one in found.access), *small))
 
 
