@@ -20,15 +20,13 @@ from valvebench.model.meter import Check
 from valvebench.model.session import Session
 from valvebench.model.variant import Coil, TemperatureSensor, Variant
 from valvebench.model.words import AccessPoint, LeadState
-from valvebench.physics.uncertainty import value_and_lines
+from valvebench.physics.uncertainty import INV_SQRT3, INV_SQRT12, value_and_lines
 
 SAME_CELSIUS: Final = 0.5
 """Coil temperatures this close count as one: a quarter of a percent of copper at most."""
 MOST_READINGS: Final = 120
 _ROOM_CELSIUS: Final = 20.0
 _ROOM_HALF_WIDTH_CELSIUS: Final = 10.0
-_INV_SQRT3: Final = 3.0**-0.5
-_INV_SQRT12: Final = 12.0**-0.5
 _TWO_TIPS: Final = 2.0**0.5
 
 
@@ -99,9 +97,9 @@ def said_one(entry: int, reading: Reading, priors: Priors, *, check: Check | Non
     contact = _TWO_TIPS * priors.reading.contact_ohm.value
     if reading.at is AccessPoint.VEHICLE_PLUG:
         contact = math.hypot(contact, _TWO_TIPS * priors.part.harness_sd_ohm.value)
-    counts = meter.counts * meter.step * _INV_SQRT3 if meter.counts > 0 else meter.step * _INV_SQRT12
+    counts = meter.counts * meter.step * INV_SQRT3 if meter.counts > 0 else meter.step * INV_SQRT12
     leads = None if instrument.leads is LeadState.FOUR_WIRE else _lead_key(reading)
-    own, gain, lead_sd = math.hypot(counts, contact), 0.01 * meter.percent * _INV_SQRT3, _lead_sd(reading, priors)
+    own, gain, lead_sd = math.hypot(counts, contact), 0.01 * meter.percent * INV_SQRT3, _lead_sd(reading, priors)
     range_ohm = reading.range_ohm or priors.reading.open_above_ohm.value
     if reading.open:
         return Said(entry, reading, math.inf, range_ohm, own, gain, lead_sd, reading.meter_key(), leads)
@@ -121,9 +119,9 @@ def _lead_sd(reading: Reading, priors: Priors) -> float:
     """What the leads may still add [ohm]; for `neither` the allowance, its middle taken off."""
     meter = reading.meter_spec()
     if reading.leads is LeadState.NEITHER:
-        return 0.5 * reading.lead_allowance_ohm * _INV_SQRT3
+        return 0.5 * reading.lead_allowance_ohm * INV_SQRT3
     steps = max(meter.counts, 1.0) if reading.leads is LeadState.SUBTRACT else 1.0
-    return max(steps * meter.step * _INV_SQRT3, priors.reading.lead_rest_ohm.value)
+    return max(steps * meter.step * INV_SQRT3, priors.reading.lead_rest_ohm.value)
 
 
 def hints(variant: Variant, said: Sequence[Said]) -> Mapping[str, float]:
@@ -194,7 +192,7 @@ def _set_up(kept: Sequence[Said]) -> tuple[SetUp, list[int]]:
         for i in group:
             numbers[i] = number
     if not groups:
-        celsius, spread = (_ROOM_CELSIUS,), (_ROOM_HALF_WIDTH_CELSIUS * _INV_SQRT3,)
+        celsius, spread = (_ROOM_CELSIUS,), (_ROOM_HALF_WIDTH_CELSIUS * INV_SQRT3,)
     return SetUp(celsius, spread, 0, 0), numbers
 
 
@@ -202,4 +200,4 @@ def u_celsius(reading: Reading) -> float:
     """Standard uncertainty of the coil temperature [K]."""
     if reading.u_celsius is not None:
         return reading.u_celsius
-    return (reading.half_width_celsius() or 0.0) * _INV_SQRT3
+    return (reading.half_width_celsius() or 0.0) * INV_SQRT3

@@ -16,6 +16,7 @@ from valvebench.model.meter import Meter
 from valvebench.physics.line import Fit, fit_columns, fit_line
 from valvebench.physics.outliers import NORMAL_MAD
 from valvebench.physics.student import t_quantile
+from valvebench.physics.uncertainty import SQRT3
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -115,7 +116,7 @@ def _without_wild(shared: _Shared) -> _Shared:
 def _told(a: str, b: str, shared: _Shared, meter: Meter) -> Ratio:
     celsius, count = shared.celsius, shared.ratio.size
     mean, span = float(np.mean(shared.ratio)), float(np.ptp(celsius))
-    from_counts = mean * meter.counts * meter.step / math.sqrt(3.0)
+    from_counts = mean * meter.counts * meter.step / SQRT3
     from_counts *= math.hypot(1.0 / float(np.mean(shared.a_ohm)), 1.0 / float(np.mean(shared.b_ohm)))
     if span < SMALLEST_SPAN_KELVIN or count < FEWEST:
         spread = float(np.std(shared.ratio, ddof=1)) / math.sqrt(count)

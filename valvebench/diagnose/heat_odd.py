@@ -15,6 +15,7 @@ from valvebench.diagnose.matched import sets_of_variant
 from valvebench.model.limits import COPPER_K_CELSIUS
 from valvebench.model.session import Session
 from valvebench.model.variant import Variant
+from valvebench.physics.uncertainty import SQRT3
 
 FEWEST_TO_BLAME: Final = 3
 """Of two that part nobody can say which of them moves."""
@@ -138,10 +139,10 @@ def _shift(cold: _Moment, hot: _Moment, a: Rounds, b: Rounds) -> Shift:
     change = (hot.a_ohm / hot.b_ohm) / (cold.a_ohm / cold.b_ohm) - 1.0
     parts = []
     for run, hot_ohm, cold_ohm in ((a, hot.a_ohm, cold.a_ohm), (b, hot.b_ohm, cold.b_ohm)):
-        counts_ohm = run.instrument.counts * run.instrument.step / math.sqrt(3.0)
-        digit_ohm = run.instrument.step / math.sqrt(3.0)
+        counts_ohm = run.instrument.counts * run.instrument.step / SQRT3
+        digit_ohm = run.instrument.step / SQRT3
         parts += [counts_ohm * (1.0 / cold_ohm - 1.0 / hot_ohm), digit_ohm / hot_ohm, digit_ohm / cold_ohm]
-        parts += [DRIFT_KELVIN / math.sqrt(3.0) / (COPPER_K_CELSIUS + one.celsius) for one in (cold, hot)]
+        parts += [DRIFT_KELVIN / SQRT3 / (COPPER_K_CELSIUS + one.celsius) for one in (cold, hot)]
     return Shift(change, (1.0 + change) * math.hypot(*parts), hot.celsius, cold.celsius)
 
 

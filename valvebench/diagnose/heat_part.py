@@ -12,9 +12,9 @@ from valvebench.diagnose.heat_fit import COPPER, GROWN, OFFSET, SHAPE, Found, Pr
 from valvebench.diagnose.heat_growth import Growth
 from valvebench.model.heat import HeatKind, Sized
 from valvebench.model.meter import Meter
+from valvebench.physics.uncertainty import INV_SQRT3
 
 Array = NDArray[np.float64]
-_INV_SQRT3: Final = 3.0**-0.5
 _LONGEST_LAG_S: Final = 600.0
 """A coil in a valve body follows its can within minutes: common practice, no source."""
 _HIDES_FROM: Final = 0.01
@@ -31,16 +31,16 @@ class Doubts(NamedTuple):
     @property
     def gain(self) -> float:
         """Relative standard uncertainty of the meter's gain."""
-        return 0.01 * self.meter.percent * _INV_SQRT3
+        return 0.01 * self.meter.percent * INV_SQRT3
 
     @property
     def u_celsius(self) -> float:
         """Standard uncertainty of the probe's offset [K]."""
-        return self.celsius_half_width * _INV_SQRT3
+        return self.celsius_half_width * INV_SQRT3
 
     def common_offset(self, found: Found) -> float:
         """What counts and probe offset can pass off as a series resistance [ohm]."""
-        counts = max(self.meter.counts, 12**-0.5) * self.meter.step * _INV_SQRT3
+        counts = max(self.meter.counts, 12**-0.5) * self.meter.step * INV_SQRT3
         probe = float(found.value[COPPER]) / (self.k_celsius + 20.0) * self.u_celsius
         return float(np.hypot(counts, probe))
 
@@ -188,5 +188,5 @@ def _hidden_numbers(hidden: Hidden, doubts: Doubts) -> dict[str, Any]:
 def _between(ends: list[Sized]) -> Sized:
     half = 0.5 * abs(ends[1].value - ends[0].value)
     return Sized(
-        value=0.5 * (ends[0].value + ends[1].value), u=float(np.hypot(half * _INV_SQRT3, max(e.u for e in ends)))
+        value=0.5 * (ends[0].value + ends[1].value), u=float(np.hypot(half * INV_SQRT3, max(e.u for e in ends)))
     )

@@ -28,7 +28,7 @@ from valvebench.model.heat import HeatFound
 from valvebench.model.meter import DEFAULT_VOLTS_METER, Instrument, Meter
 from valvebench.model.session import Session
 from valvebench.model.variant import Solenoid, SpeedSensor, Variant
-from valvebench.physics.uncertainty import Line, value_and_lines
+from valvebench.physics.uncertainty import SQRT3, Line, value_and_lines
 
 _NOTHING_USABLE: Final = Problem(
     where="rounds",
@@ -37,7 +37,6 @@ _NOTHING_USABLE: Final = Problem(
     what_to_do="Tape a probe to the part, and say with each reading how the temperature is known.",
 )
 _REMEMBERED: Final = 256
-_SQRT3: Final = 3.0**0.5
 _SET_UP: Final = attrgetter("pair", "at", "leads", "meter")
 _NAME_THE_METER: Final = "Name the meter: its accuracy is assumed."
 _PLACE: Final = attrgetter("item.n")
@@ -213,7 +212,7 @@ def _count(number: int) -> str:
 
 def _half_width(reading: Reading) -> float | None:
     """Half-width of the temperature [K], of a rectangle with the same standard uncertainty where that was given."""
-    return reading.u_celsius * _SQRT3 if reading.u_celsius is not None else reading.half_width_celsius()
+    return reading.u_celsius * SQRT3 if reading.u_celsius is not None else reading.half_width_celsius()
 
 
 def _value(reading: Reading, instrument: Instrument) -> float:
@@ -229,7 +228,7 @@ def _shared(instruments: Sequence[Instrument], values: Sequence[float], step_ohm
     middle_ohm = values[len(values) // 2]
     parts = [_in_parts(instrument, middle_ohm) for instrument in instruments]
     gain, offset_ohm = max(parts, key=lambda part: math.hypot(part[0] * middle_ohm, part[1]))
-    return Meter(percent=100.0 * _SQRT3 * gain, counts=_SQRT3 * offset_ohm / step_ohm, step=step_ohm)
+    return Meter(percent=100.0 * SQRT3 * gain, counts=SQRT3 * offset_ohm / step_ohm, step=step_ohm)
 
 
 def _in_parts(instrument: Instrument, ohm: float) -> tuple[float, float]:

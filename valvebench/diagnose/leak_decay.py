@@ -47,10 +47,10 @@ from valvebench.model.heat import Sized
 from valvebench.model.leak import LeakFound, LeakLaw, LeakLine, LeakMethod
 from valvebench.model.meter import Meter
 from valvebench.physics.air import KELVIN, volume_at
+from valvebench.physics.uncertainty import SQRT3
 
 Array = NDArray[np.float64]
 
-_SQRT3: Final = 3.0**0.5
 U_LOG_TAU: Final = 0.6
 """How soon gas takes on the temperature of its wall, by conduction in hoses of 8 to 15 mm (from memory)."""
 DRIFT_KELVIN: Final = 1.0
@@ -151,7 +151,7 @@ def _priors(record: Record, vessel: Vessel, set_up: AirSetUp, *, is_gauge: bool)
     u[LEFTOVER] = leftover_kelvin(vessel.held_s) / kelvin
     u[LOG_TAU], u[RATIO] = U_LOG_TAU, U_LEAK_B
     u[DRIFT] = drift_kelvin(vessel, has_record=record.has_celsius) / kelvin
-    zero = record.counts_kpa / _SQRT3 if set_up.zero_kpa is None else record.counts_kpa / (2.0 * _SQRT3)
+    zero = record.counts_kpa / SQRT3 if set_up.zero_kpa is None else record.counts_kpa / (2.0 * SQRT3)
     u[AMBIENT] = math.hypot(set_up.u_ambient, zero)
     return Priors(middle, u, is_gauge)
 
@@ -169,8 +169,8 @@ def drift_kelvin(vessel: Vessel, *, has_record: bool) -> float:
     Its bounds are a guess, so that it counts as a bell of that width and not as a rectangle of its own factor.
     """
     if vessel.drift_celsius is not None:
-        return vessel.drift_celsius / _SQRT3
-    return U_RECORDED_KELVIN if has_record else DRIFT_KELVIN / _SQRT3
+        return vessel.drift_celsius / SQRT3
+    return U_RECORDED_KELVIN if has_record else DRIFT_KELVIN / SQRT3
 
 
 def fitted(record: Record, priors: Priors) -> _Laws:
@@ -289,7 +289,7 @@ class _Finder:
         lines += [line(term, by_prior[at] ** 0.5) for at, term in _OWN_TERMS.items()]
         kelvin = self.record.celsius + KELVIN
         lines.append(line("volume", 0.01 * self.vessel.volume_pct * value))
-        lines.append(line("gauge", 0.01 * self.gauge.percent / _SQRT3 * value, is_rectangular=True))
+        lines.append(line("gauge", 0.01 * self.gauge.percent / SQRT3 * value, is_rectangular=True))
         lines.append(line("gas temperature", self.set_up.u_celsius / kelvin * value, is_rectangular=True))
         if self.vessel.blank_ml_min is not None:
             same = [one for one in lines if one.term in ("noise", _OWN_TERMS[DRIFT])]

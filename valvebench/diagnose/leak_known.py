@@ -11,6 +11,7 @@ from typing import Final, NamedTuple
 from valvebench.model.errors import bad
 from valvebench.model.meter import Meter
 from valvebench.physics.air import IDEAL_B, Reference, iso_flow_ml_min, volume_at
+from valvebench.physics.uncertainty import SQRT3
 
 TAU_S: Final = 1.5
 K_TAU_CAPPED: Final = 0.1
@@ -20,7 +21,6 @@ OWN_B, U_OWN_B = 0.35, 0.1
 """Of a restriction nobody knows (common practice, no source)."""
 _ROUND_TO: Final = ((1000.0, 100.0), (100.0, 10.0), (10.0, 5.0), (0.0, 1.0))
 _LEAST_B: Final = 0.05
-_SQRT3: Final = 3.0**0.5
 _LARGEST_PCT: Final = 50.0
 
 
@@ -138,7 +138,7 @@ def _conductance(given: Mapping[str, float]) -> float:
 
 
 def _u_gauge(gauge: Meter, kpa_gauge: float) -> float:
-    return (0.01 * gauge.percent * kpa_gauge + gauge.counts * gauge.step) / _SQRT3
+    return (0.01 * gauge.percent * kpa_gauge + gauge.counts * gauge.step) / SQRT3
 
 
 def expanded(known_ml: float, known_pct: float, *, from_kpa_gauge: float, to_kpa_gauge: float, gauge: Meter) -> Known:
@@ -170,7 +170,7 @@ def expanded(known_ml: float, known_pct: float, *, from_kpa_gauge: float, to_kpa
         raise bad("expansion", found, "a pressure that fell and is still above the air around")
     fall = from_kpa_gauge - to_kpa_gauge
     volume_ml = known_ml * to_kpa_gauge / fall
-    u_kpa = gauge.counts * gauge.step / _SQRT3
+    u_kpa = gauge.counts * gauge.step / SQRT3
     by_after, by_before = known_ml * from_kpa_gauge / fall**2 * u_kpa, volume_ml / fall * u_kpa
     pct = (known_pct**2 + (100.0 * by_after / volume_ml) ** 2 + (100.0 * by_before / volume_ml) ** 2) ** 0.5
     if not pct <= _LARGEST_PCT:

@@ -11,6 +11,7 @@ from valvebench.diagnose.leak_setup import AirSetUp, absolute, shown_step
 from valvebench.model.errors import BadInput, bad
 from valvebench.model.meter import Meter
 from valvebench.physics.air import KELVIN
+from valvebench.physics.uncertainty import SQRT3, SQRT12
 
 Array = NDArray[np.float64]
 
@@ -20,8 +21,6 @@ _GAP: Final = 5.0
 _FEW_FOR_GAP: Final = 6
 _LEAST_KPA: Final = 2.0
 _RISE: Final = 0.1
-_SQRT3: Final = 3.0**0.5
-_SQRT12: Final = 12.0**0.5
 _TYPED: Final = "Take at least a second reading, some time after the first."
 
 
@@ -90,10 +89,10 @@ def _floor(kpa: Array, gauge: Meter, unit_kpa: float) -> float:
     display changed, and the two ends.
     """
     if kpa.size < _FEW_TYPED:
-        return gauge.counts * gauge.step / _SQRT3 if gauge.counts > 0 else gauge.step / _SQRT12
+        return gauge.counts * gauge.step / SQRT3 if gauge.counts > 0 else gauge.step / SQRT12
     step = shown_step(kpa, unit_kpa) or gauge.step
     seen = min(kpa.size, int(np.count_nonzero(np.diff(kpa))) + 2)
-    return float(step / _SQRT12 * (kpa.size / seen) ** 0.5)
+    return float(step / SQRT12 * (kpa.size / seen) ** 0.5)
 
 
 def _refuse_times(t_s: Array) -> None:

@@ -11,6 +11,7 @@ from valvebench.model.errors import BadInput, bad
 from valvebench.model.leak import LeakLine
 from valvebench.model.meter import Meter
 from valvebench.physics.air import KELVIN, KPA_OF, REFERENCES, STANDARD_AMBIENT_KPA_ABS, Reference
+from valvebench.physics.uncertainty import SQRT3
 
 Array = NDArray[np.float64]
 
@@ -32,7 +33,6 @@ _NEAR_AMBIENT: Final = 0.03
 _OTHER_UNITS: Final = ("psi", "bar", "mbar", "mmhg", "inhg")
 _FEW_FOR_STEP: Final = 20
 _FEW_VALUES: Final = 3
-_SQRT3: Final = 3.0**0.5
 
 
 class AirSetUp(NamedTuple):
@@ -67,7 +67,7 @@ class AirSetUp(NamedTuple):
     @property
     def u_celsius(self) -> float:
         """Standard uncertainty of that, from a rectangle [K]."""
-        return (_TAKEN_CELSIUS if self.celsius is not None else _ASSUMED_CELSIUS) / _SQRT3
+        return (_TAKEN_CELSIUS if self.celsius is not None else _ASSUMED_CELSIUS) / SQRT3
 
 
 def meter_of(set_up: AirSetUp, kpa: Array, unit_kpa: float) -> Meter:

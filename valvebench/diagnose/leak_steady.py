@@ -32,10 +32,10 @@ from valvebench.model.leak import LeakFound, LeakLaw, LeakLine, LeakMethod
 from valvebench.model.meter import Meter
 from valvebench.physics.air import IDEAL_B, below_choke, conductance_of_bore, gap_shape, iso_flow_ml_min
 from valvebench.physics.arithmetic import arrays
+from valvebench.physics.uncertainty import SQRT3
 
 Array = NDArray[np.float64]
 
-_SQRT3: Final = 3.0**0.5
 _SURE: Final = 0.95
 _MANY: Final = 5
 U_KNOWN_B: Final = 0.02
@@ -119,7 +119,7 @@ def steady_leak(
     unchecked = check_gauge(port_kpa, is_gauge=is_gauge[1], set_up=set_up, where="port pressure")
     at_kpa_abs = float(port.mean()) if set_up.at_kpa_gauge is None else set_up.at_kpa_gauge + set_up.ambient
     given = _Given(supply, port, at_kpa_abs, set_up.ambient, restriction.c_dm3_s_bar, restriction.b, set_up.air_celsius)
-    step_kpa = max(gauge.counts, 0.5) * gauge.step / _SQRT3
+    step_kpa = max(gauge.counts, 0.5) * gauge.step / SQRT3
     laws = _laws(given, step_kpa, None)
     lines = _lines(given, laws, restriction, set_up, gauge)
     value = float(to_reference(laws.weight @ laws.leaks, set_up.reference))
@@ -187,7 +187,7 @@ def _lines(given: _Given, laws: _Laws, restriction: Restriction, set_up: AirSetU
     """Every input moved by its own standard uncertainty, both ways."""
     kpa = given.supply_kpa_abs - given.ambient_kpa_abs, given.port_kpa_abs - given.ambient_kpa_abs
     u_supply, u_port = (
-        (0.01 * gauge.percent * np.abs(one) + max(gauge.counts, 0.5) * gauge.step) / _SQRT3 for one in kpa
+        (0.01 * gauge.percent * np.abs(one) + max(gauge.counts, 0.5) * gauge.step) / SQRT3 for one in kpa
     )
     u_c = 0.01 * restriction.pct * given.c
     moves: tuple[tuple[str, Mapping[str, float | Array], bool], ...] = (

@@ -28,10 +28,10 @@ from valvebench.model.heat import Sized
 from valvebench.model.leak import LeakFound, LeakLine, LeakMethod
 from valvebench.model.meter import Meter
 from valvebench.physics.air import below_choke, iso_flow_ml_min
+from valvebench.physics.uncertainty import SQRT3
 
 Array = NDArray[np.float64]
 
-_SQRT3: Final = 3.0**0.5
 _BEND: Final = 0.1
 """How far a pump's curve may bend from a straight line, as a share of a flow: common practice, no source."""
 _MANY: Final = 5
@@ -85,7 +85,7 @@ def vacuum_leak(vacuum_kpa: Array, *, pump: Pump, set_up: AirSetUp, unit_kpa: fl
     """
     gauge = meter_of(set_up, vacuum_kpa, unit_kpa)
     zero = set_up.zero_kpa or 0.0
-    step_kpa = max(gauge.counts, 0.5) * gauge.step / _SQRT3
+    step_kpa = max(gauge.counts, 0.5) * gauge.step / SQRT3
     mean = float(vacuum_kpa.mean()) - zero
     _refuse(vacuum_kpa - zero, pump, set_up, _K * 2.0**0.5 * step_kpa)
     at = -set_up.at_kpa_gauge if set_up.at_kpa_gauge is not None else mean
@@ -158,8 +158,8 @@ def _carried(given: _Given) -> float:
 
 
 def _lines(given: _Given, pump: Pump, set_up: AirSetUp, gauge: Meter, vacuum_kpa: Array) -> list[LeakLine]:
-    step_kpa = max(gauge.counts, 0.5) * gauge.step / _SQRT3
-    gain = 0.01 * gauge.percent / _SQRT3
+    step_kpa = max(gauge.counts, 0.5) * gauge.step / SQRT3
+    gain = 0.01 * gauge.percent / SQRT3
     everything = {name: gain * getattr(given, name) for name in ("vacuum_kpa", "blank_kpa", "known_kpa")}
     moves: tuple[tuple[str, dict[str, float], bool], ...] = (
         ("known hole", {"c": 0.01 * pump.hole.pct * given.c}, False),
@@ -168,7 +168,7 @@ def _lines(given: _Given, pump: Pump, set_up: AirSetUp, gauge: Meter, vacuum_kpa
         ("reading", {"vacuum_kpa": step_kpa}, True),
         ("blank reading", {"blank_kpa": step_kpa}, True),
         ("known hole reading", {"known_kpa": step_kpa}, True),
-        ("bend of the pump's curve", {"bend": _BEND / _SQRT3}, True),
+        ("bend of the pump's curve", {"bend": _BEND / SQRT3}, True),
         ("ambient", {"ambient_kpa_abs": set_up.u_ambient}, False),
         ("temperature", {"celsius": set_up.u_celsius}, True),
     )

@@ -16,6 +16,7 @@ from valvebench.model.format import decimals_for
 from valvebench.model.heat import Sized
 from valvebench.model.leak import Hysteresis, Linearity, SweepFound
 from valvebench.physics.sweep import off_best_line, off_terminal_line, width_in_current
+from valvebench.physics.uncertainty import SQRT12
 
 Array = NDArray[np.float64]
 
@@ -30,7 +31,6 @@ _LINE_FROM, _LINE_TO = 0.05, 0.35
 _LINE_POINTS: Final = 3
 _HARDLY: Final = 0.35
 _K: Final = 2.0
-_SQRT12: Final = 12.0**0.5
 _FAR_APART: Final = 0.5
 
 
@@ -145,7 +145,7 @@ def sweep_curve(ampere: Array, kpa: Array, is_up: Array, *, unit_kpa: float = 1.
 
 
 def _fit(sweep: _Sweep, step_kpa: float) -> Joint:
-    return fit_joint(sweep.ampere, sweep.kpa, sweep.is_up, floor_kpa=step_kpa / _SQRT12, draws=_DRAWS, seed=_SEED)
+    return fit_joint(sweep.ampere, sweep.kpa, sweep.is_up, floor_kpa=step_kpa / SQRT12, draws=_DRAWS, seed=_SEED)
 
 
 def _beyond_knee(sweep: _Sweep, joint: Joint, level_kpa: float, step_kpa: float) -> tuple[_Sweep, Joint]:
@@ -315,7 +315,7 @@ def _by_threshold(ampere: Array, rise: Array, noise: float) -> Sized:
     before, after = max(at - 1, 0), at
     steep = (rise[after] - rise[before]) / max(float(ampere[after] - ampere[before]), 1e-12)
     value = float(ampere[before] + (_FLAT - rise[before]) / steep) if steep > 0 else float(ampere[after])
-    u = float(np.hypot((ampere[after] - ampere[before]) / _SQRT12, noise / max(steep, 1e-12)))
+    u = float(np.hypot((ampere[after] - ampere[before]) / SQRT12, noise / max(steep, 1e-12)))
     return Sized(value=value, u=u)
 
 

@@ -9,7 +9,7 @@ from typing import Final, NamedTuple
 
 from valvebench.model.words import Lean, Rule, Verdict
 from valvebench.physics.arithmetic import SCALAR, Arithmetic, Number
-from valvebench.physics.uncertainty import INFINITE, Doubt
+from valvebench.physics.uncertainty import INFINITE, SQRT3, Doubt
 
 VERDICTS: Final = (Verdict.FAIL, Verdict.CANT_TELL, Verdict.PASS, Verdict.NOT_USABLE, Verdict.NO_LIMIT)
 FAIL, CANT_TELL, PASS, NOT_USABLE, NO_LIMIT = range(len(VERDICTS))
@@ -19,7 +19,6 @@ _NO_LEAN, _INSIDE, _OUTSIDE, _STRADDLES = range(len(LEANS))
 # A limit of 6.0 less a guard of 0.1 and a reading of 5.9 differ in the last binary digit;
 # a thousand-millionth of the value is far below any meter and far above that.
 _DECIMAL_SLACK: Final = 1e-9
-_SQRT3: Final = 3.0**0.5
 _TINY: Final = 1e-300
 
 
@@ -93,7 +92,7 @@ def chance_inside(value: Number, *, doubt: Doubt, low: Number, high: Number, ops
     u = ops.maximum(doubt.u, _TINY)
     to_low, to_high = (low - value) / u, (high - value) / u
     bell = _bell(to_low, to_high, doubt.nu_eff, ops)
-    flat = ops.clip01((to_high + _SQRT3) / (2 * _SQRT3)) - ops.clip01((to_low + _SQRT3) / (2 * _SQRT3))
+    flat = ops.clip01((to_high + SQRT3) / (2 * SQRT3)) - ops.clip01((to_low + SQRT3) / (2 * SQRT3))
     return ops.where(doubt.is_dominated, flat, bell)
 
 

@@ -10,8 +10,12 @@ from valvebench.model.meter import Check, Instrument, Meter, VoltsRatio
 from valvebench.model.words import LeadState
 from valvebench.physics.arithmetic import SCALAR, Arithmetic, Number
 
-_INV_SQRT3: Final = 3.0**-0.5
-_INV_SQRT12: Final = 12.0**-0.5
+SQRT3: Final = 3.0**0.5
+"""The half width of a rectangle over this is its standard uncertainty (GUM 4.3.7)."""
+SQRT12: Final = 12.0**0.5
+"""The same for its whole width, such as the last digit that is shown."""
+INV_SQRT3: Final = 3.0**-0.5
+INV_SQRT12: Final = 12.0**-0.5
 COVERAGE: Final = 0.9545
 """Two-sided coverage of every expanded uncertainty shown."""
 COVERAGE_5_PERCENT_RISK: Final = 0.90
@@ -48,7 +52,7 @@ class Doubt(NamedTuple):
 
 def rectangle(term: str, half_width: Number) -> Line:
     """A line with equal chance within +-half_width (GUM 4.3.7: u = a/sqrt(3))."""
-    return Line(term, half_width * _INV_SQRT3, is_rectangular=True)
+    return Line(term, half_width * INV_SQRT3, is_rectangular=True)
 
 
 def value_and_lines(instrument: Instrument, displayed: Number) -> tuple[Number, list[Line]]:
@@ -98,7 +102,7 @@ def _counts(meter: Meter, term: str) -> Line:
     """The counts of one reading, or its display step where the meter states none."""
     if meter.counts > 0:
         return rectangle(term, meter.counts * meter.step)
-    return Line(term, meter.step * _INV_SQRT12, is_rectangular=True)
+    return Line(term, meter.step * INV_SQRT12, is_rectangular=True)
 
 
 def _by_leads(instrument: Instrument, displayed: Number) -> tuple[Number, list[Line]]:
@@ -146,7 +150,7 @@ def _by_check(instrument: Instrument, check: Check, displayed: Number) -> tuple[
     span_ohm = check.read_ohm - zero_ohm
     ratio = (displayed - zero_ohm) / span_ohm
     slope = check.ohm / span_ohm
-    step = instrument.meter.step * _INV_SQRT12
+    step = instrument.meter.step * INV_SQRT12
     return check.ohm * ratio, [
         Line("reading step", abs(slope) * step, is_rectangular=True),
         Line("check reading step", abs(slope * ratio) * step, is_rectangular=True),
