@@ -20,7 +20,7 @@ from tests.unit.report.test_air_numbers import variant
 from valvebench.model.leak import LeakLine
 from valvebench.model.words import Rule
 from valvebench.report import air_leaks, air_taps
-from valvebench.report.air_tables import HEADER_ROW
+from valvebench.report.tables import HEADER_ROW
 
 
 def budget(*lines):

@@ -11,8 +11,9 @@ from valvebench.model.entry import AirTest, SolenoidTest, SwitchTest
 from valvebench.model.words import VERDICT_TEXT, Supply
 from valvebench.report.cells import Book, Sheet
 from valvebench.report.history import Fate
-from valvebench.report.layout import Column, colour_verdicts, finish_table, header, lines_of, set_height, set_page
-from valvebench.report.look import GONE, MUTED_TEXT, TENTHS, TEXT, VERDICT, WHOLE, WRAPPED, Look
+from valvebench.report.layout import Column, colour_verdicts, finish_table, header, set_page
+from valvebench.report.look import GONE, MUTED_TEXT, TENTHS, TEXT, VERDICT, WHOLE, WRAPPED
+from valvebench.report.tables import Value, write_row
 
 COLUMNS: Final = (
     Column("Entry", 7),
@@ -63,7 +64,7 @@ def _nothing_words(judged: SessionJudgement) -> str:
 def _write(sheet: Sheet, number: int, fate: Fate, body: ByEar, row: Row | None) -> None:
     test, what, seen, solenoids = _columns(body)
     look = TEXT if fate.counts else GONE
-    values: tuple[tuple[str | float | None, Look], ...] = (
+    values: tuple[Value, ...] = (
         (fate.entry.n, WHOLE),
         (test, look),
         (what, look),
@@ -78,18 +79,7 @@ def _write(sheet: Sheet, number: int, fate: Fate, body: ByEar, row: Row | None) 
         (fate.entry.by, TEXT),
         (body.note, WRAPPED),
     )
-    for column, (value, style) in enumerate(values, start=1):
-        sheet.put(number, column, value, style)
-    _fit(sheet, number, values)
-
-
-def _fit(sheet: Sheet, number: int, values: Sequence[tuple[object, Look]]) -> None:
-    needed = [
-        lines_of(text, COLUMNS[i].width)
-        for i, (text, look) in enumerate(values)
-        if look.is_wrapped and isinstance(text, str)
-    ]
-    set_height(sheet, number, max(needed, default=1))
+    write_row(sheet, number, values, COLUMNS)
 
 
 def _columns(body: ByEar) -> tuple[str, str, str, str]:

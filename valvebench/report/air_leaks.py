@@ -14,22 +14,10 @@ from valvebench.model.leak import LeakFound
 from valvebench.model.session import Session
 from valvebench.model.words import VERDICT_TEXT
 from valvebench.physics.uncertainty import combine
-from valvebench.report.air_tables import (
-    HEADER_ROW,
-    Live,
-    Value,
-    agrees_formula,
-    begin,
-    finish,
-    guard_share,
-    verdict_formula,
-    write_row,
-)
 from valvebench.report.cells import Book, Sheet
-from valvebench.report.layout import Column, set_height
+from valvebench.report.layout import Column
 from valvebench.report.look import (
     GENERAL,
-    HEADER,
     LIVE,
     LIVE_ANSWER,
     MONO,
@@ -39,6 +27,18 @@ from valvebench.report.look import (
     WHOLE,
     WRAPPED,
     decimals,
+)
+from valvebench.report.tables import (
+    HEADER_ROW,
+    Live,
+    Value,
+    agrees_formula,
+    begin,
+    finish,
+    guard_share,
+    verdict_formula,
+    write_heads,
+    write_row,
 )
 from valvebench.report.words import leak_set_up
 
@@ -207,7 +207,7 @@ def _taken(case: LeakCase) -> list[Value]:
 
 def _write_budgets(sheet: Sheet, row: int, cases: Sequence[LeakCase]) -> None:
     sheet.text(row, 1, "The budgets, line by line", SECTION)
-    _write_heads(sheet, row + 1, BUDGET_COLUMNS)
+    write_heads(sheet, row + 1, BUDGET_COLUMNS)
     number = row + 2
     for case in cases:
         lines = case.leak.found.lines
@@ -235,7 +235,7 @@ def _write_readings(sheet: Sheet, row: int, cases: Sequence[LeakCase]) -> None:
     if not typed:
         return
     sheet.text(row, 1, "The readings that were typed", SECTION)
-    _write_heads(sheet, row + 1, READING_COLUMNS)
+    write_heads(sheet, row + 1, READING_COLUMNS)
     number = row + 2
     for case in typed:
         for name in TYPED_OF[case.test.method]:
@@ -244,10 +244,3 @@ def _write_readings(sheet: Sheet, row: int, cases: Sequence[LeakCase]) -> None:
                 cells: list[Value] = [(case.place, TEXT), (float(case.entry), WHOLE), (float(place), WHOLE)]
                 write_row(sheet, number, [*cells, (words, TEXT), (None, TEXT), (value, GENERAL)], COLUMNS)
                 number += 1
-
-
-def _write_heads(sheet: Sheet, row: int, titles: Sequence[str]) -> None:
-    for column, title in enumerate(titles, start=1):
-        if title:
-            sheet.text(row, column, title, HEADER)
-    set_height(sheet, row, 2)

@@ -14,17 +14,6 @@ from valvebench.model.heat import Sized
 from valvebench.model.session import Session
 from valvebench.model.words import VERDICT_TEXT
 from valvebench.physics.uncertainty import Line, combine
-from valvebench.report.air_tables import (
-    HEADER_ROW,
-    Live,
-    Value,
-    agrees_formula,
-    begin,
-    finish,
-    guard_share,
-    verdict_formula,
-    write_row,
-)
 from valvebench.report.cells import Book
 from valvebench.report.layout import Column
 from valvebench.report.look import (
@@ -39,6 +28,17 @@ from valvebench.report.look import (
     WRAPPED,
     Look,
     decimals,
+)
+from valvebench.report.tables import (
+    HEADER_ROW,
+    Live,
+    Value,
+    agrees_formula,
+    begin,
+    finish,
+    guard_share,
+    verdict_formula,
+    write_row,
 )
 
 PRESSURES: Final = "Pressures"

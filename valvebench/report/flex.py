@@ -17,32 +17,24 @@ from valvebench.model.words import VERDICT_TEXT
 from valvebench.report.cells import Book, Sheet
 from valvebench.report.layout import (
     Column,
-    colour_verdicts,
-    finish_table,
-    header,
     lines_of,
-    paragraph,
     set_height,
-    set_page,
 )
 from valvebench.report.look import (
     GENERAL,
-    HEADER,
     LIVE,
     LIVE_ANSWER,
     MONO,
-    QUIET,
     SECTION,
     TEXT,
     VERDICT,
     WHOLE,
     WRAPPED,
-    Look,
     decimals,
 )
+from valvebench.report.tables import HEADER_ROW, Live, Value, begin, finish, write_heads, write_row
 
 TITLE: Final = "Flex"
-HEADER_ROW: Final = 4
 _WHY, _NEXT = 56, 40
 COLUMNS: Final = (
     Column("Pair or device", 18),
@@ -70,7 +62,6 @@ EVENT_COLUMNS: Final = (
     *("Readings", "Time, s", "Size, \u03a9", "U, \u03a9"),
 )
 READING_COLUMNS: Final = ("Pair or device", "Entry", "Reading", "", "", "Shown, \u03a9", "Change, \u03a9")
-_WIDE: Final = 5
 _K: Final = 2.0
 _SHOWN, _CHANGE = "F", "G"
 _WORDS: Final = (
@@ -120,54 +111,36 @@ def write_flex(book: Book, cases: Sequence[FlexCase], *, report_id: str) -> None
     """Nothing where nothing was flexed; else results, events, and the readings they came from."""
     if not cases:
         return
-    sheet = book.sheet(TITLE)
-    paragraph(sheet, 1, "Flex tests", SECTION, columns=_WIDE, characters=130)
-    paragraph(sheet, 2, _WORDS, QUIET, columns=_WIDE, characters=140)
-    header(sheet, HEADER_ROW, COLUMNS)
+    sheet = begin(book, TITLE, _WORDS, COLUMNS, heading="Flex tests")
     last_row = HEADER_ROW + len(cases)
     events_row = last_row + 2
     readings_row = events_row + 3 + sum(len(case.flex.found.events) or 1 for case in cases)
     first = readings_row + 2
     for row, case in enumerate(cases, start=HEADER_ROW + 1):
         count = len(case.readings)
-        _write_case(sheet, row, case, (first, first + count - 1) if count else None)
+        write_row(sheet, row, _cells(case, first, first + count - 1), COLUMNS)
         first += count
-    finish_table(sheet, header_row=HEADER_ROW, columns=len(COLUMNS), last_row=last_row)
-    colour_verdicts(sheet, f"B{HEADER_ROW + 1}:B{last_row}")
+    finish(sheet, COLUMNS, last_row, report_id=report_id)
     _write_events(sheet, events_row, cases)
     _write_readings(sheet, readings_row, cases)
-    set_page(sheet, report_id=report_id, repeat_row=HEADER_ROW, pages=3)
 
 
-Value = tuple[str | float | None, Look]
+def _cells(case: FlexCase, first: int, last: int) -> list[Value]:
+    live = _live(first, last) if case.readings else [(None, TEXT)] * len(_live(first, last))
+    return [*_told(case), *_numbers(case), *live, *_taken(case)]
 
 
-def _write_case(sheet: Sheet, row: int, case: FlexCase, span: tuple[int, int] | None) -> None:
-    cells: list[Value] = [*_told(case), *_numbers(case), *[(None, TEXT)] * 5, *_taken(case)]
-    for column, (value, look) in enumerate(cells, start=1):
-        sheet.put(row, column, value, look)
-    if span is not None:
-        for column, formula, look in live_cells(row, *span):
-            sheet.formula(row, column, formula, look)
-    wrapped = [
-        lines_of(value, COLUMNS[place].width)
-        for place, (value, look) in enumerate(cells)
-        if look.is_wrapped and isinstance(value, str)
-    ]
-    set_height(sheet, row, max(wrapped, default=1))
-
-
-def live_cells(row: int, first: int, last: int) -> list[tuple[int, str, Look]]:
-    """Column, formula and look of what is counted again from the readings in rows `first` to `last`."""
+def _live(first: int, last: int) -> list[Value]:
+    """What is counted again from the readings in rows `first` to `last`."""
     shown, change = f"${_SHOWN}${first}:${_SHOWN}${last}", f"${_CHANGE}${first}:${_CHANGE}${last}"
     again = f'IF(COUNT({shown})=0,"",MEDIAN({shown}))'
-    agrees = f'IF(AND(K{row}=G{row},IF(COUNT({shown})=0,TRUE,ABS(L{row}-H{row})<0.000001)),"agrees","differs")'
+    is_same = f"AND(K{{row}}=G{{row}},IF(COUNT({shown})=0,TRUE,ABS(L{{row}}-H{{row}})<0.000001))"
     return [
-        (11, f'=COUNTIF({shown},"OL")', WHOLE),
-        (12, f"={again}", LIVE),
-        (13, f'=IF(COUNT({change})=0,"",MAX(MAX({change}),-MIN({change})))', LIVE),
-        (14, f"=0.9^COUNT({shown})", LIVE),
-        (15, f"={agrees}", LIVE_ANSWER),
+        (Live(f'=COUNTIF({shown},"OL")'), WHOLE),
+        (Live(f"={again}"), LIVE),
+        (Live(f'=IF(COUNT({change})=0,"",MAX(MAX({change}),-MIN({change})))'), LIVE),
+        (Live(f"=0.9^COUNT({shown})"), LIVE),
+        (Live(f'=IF({is_same},"agrees","differs")'), LIVE_ANSWER),
     ]
 
 
@@ -214,7 +187,7 @@ def source_words(log: FlexTest) -> str:
 
 def _write_events(sheet: Sheet, row: int, cases: Sequence[FlexCase]) -> None:
     sheet.text(row, 1, "Openings, jumps and steps", SECTION)
-    _write_heads(sheet, row + 1, EVENT_COLUMNS)
+    write_heads(sheet, row + 1, EVENT_COLUMNS)
     number = row + 2
     for case in cases:
         for event in case.flex.found.events:
@@ -247,7 +220,7 @@ def _write_event(sheet: Sheet, row: int, case: FlexCase, event: FlexEvent) -> No
 
 def _write_readings(sheet: Sheet, row: int, cases: Sequence[FlexCase]) -> None:
     sheet.text(row, 1, "The readings as the meter showed them", SECTION)
-    _write_heads(sheet, row + 1, READING_COLUMNS)
+    write_heads(sheet, row + 1, READING_COLUMNS)
     number = row + 2
     for case in cases:
         for place, (entry, ohm) in enumerate(case.readings, start=1):
@@ -260,10 +233,3 @@ def _write_readings(sheet: Sheet, row: int, cases: Sequence[FlexCase]) -> None:
                 change = f'=IF(AND(ISNUMBER({before}),ISNUMBER({here})),ROUND({here}-{before},6),"")'
                 sheet.formula(number, 7, change, GENERAL)
             number += 1
-
-
-def _write_heads(sheet: Sheet, row: int, titles: Sequence[str]) -> None:
-    for column, title in enumerate(titles, start=1):
-        if title:
-            sheet.text(row, column, title, HEADER)
-    set_height(sheet, row, 2)

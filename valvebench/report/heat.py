@@ -14,17 +14,13 @@ from valvebench.report.heat_cases import HeatCase, Logs, Waiting
 from valvebench.report.heat_ratios import ratios_of, write_ratios
 from valvebench.report.layout import (
     Column,
-    colour_verdicts,
-    finish_table,
     header,
     lines_of,
     paragraph,
     set_height,
-    set_page,
 )
 from valvebench.report.look import (
     GENERAL,
-    HEADER,
     MONO,
     MUTED_TEXT,
     QUIET,
@@ -35,10 +31,10 @@ from valvebench.report.look import (
     VERDICT,
     WHOLE,
     WRAPPED,
-    Look,
     decimals,
 )
 from valvebench.report.summary import ATTENTION_FIRST
+from valvebench.report.tables import Value, finish, write_heads, write_row
 from valvebench.report.words import HEAT_KIND_TEXT
 
 TITLE: Final = "Heat"
@@ -104,15 +100,13 @@ def write_heat(
     paragraph(sheet, 3, _INTRODUCTION, QUIET, columns=_WIDE, characters=140)
     header(sheet, HEADER_ROW, COLUMNS)
     for row, case in enumerate(cases, start=HEADER_ROW + 1):
-        _write_case(sheet, row, case)
+        write_row(sheet, row, _cells(case), COLUMNS)
     last_row = HEADER_ROW + max(len(cases), 1)
-    finish_table(sheet, header_row=HEADER_ROW, columns=len(COLUMNS), last_row=last_row)
-    colour_verdicts(sheet, f"B{HEADER_ROW + 1}:B{last_row}")
+    finish(sheet, COLUMNS, last_row, report_id=report_id, header_row=HEADER_ROW)
     row = _write_events(sheet, last_row + 2, cases)
     row = write_ratios(sheet, row + 2, ratios_of(cases, logs))
     for number, one in enumerate(waiting, start=row + 2):
         paragraph(sheet, number, _waiting_words(one), TEXT, columns=_WIDE, characters=140)
-    set_page(sheet, report_id=report_id, repeat_row=HEADER_ROW, pages=3)
 
 
 def _sentence(cases: Sequence[HeatCase]) -> str:
@@ -129,19 +123,8 @@ def _waiting_words(one: Waiting) -> str:
     return f"{where}entries {entries or 'none that can be used'}: nothing can be said yet. {one.why}"
 
 
-Value = tuple[str | float | None, Look]
-
-
-def _write_case(sheet: Sheet, row: int, case: HeatCase) -> None:
-    cells = (*_told(case), *_sizes(case), *_against_limits(case), *_taken(case))
-    for column, (value, look) in enumerate(cells, start=1):
-        sheet.put(row, column, value, look)
-    needed = [
-        lines_of(value, COLUMNS[i].width)
-        for i, (value, look) in enumerate(cells)
-        if look.is_wrapped and isinstance(value, str)
-    ]
-    set_height(sheet, row, max(needed, default=1))
+def _cells(case: HeatCase) -> list[Value]:
+    return [*_told(case), *_sizes(case), *_against_limits(case), *_taken(case)]
 
 
 def _told(case: HeatCase) -> list[Value]:
@@ -229,9 +212,7 @@ def _write_events(sheet: Sheet, row: int, cases: Sequence[HeatCase]) -> int:
     if not events:
         sheet.text(row + 1, 1, "None was found in any run.", MUTED_TEXT._replace(is_ruled=False))
         return row + 1
-    for column, title in enumerate(EVENT_COLUMNS, start=1):
-        sheet.text(row + 1, column, title, HEADER)
-    set_height(sheet, row + 1, 2)
+    write_heads(sheet, row + 1, EVENT_COLUMNS)
     for number, (case, event) in enumerate(events, start=row + 2):
         _write_event(sheet, number, case, event)
     return row + 1 + len(events)

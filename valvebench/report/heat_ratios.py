@@ -11,8 +11,8 @@ from valvebench.model.format import decimals_for
 from valvebench.model.meter import Meter, parse_meter
 from valvebench.report.cells import Sheet
 from valvebench.report.heat_cases import HeatCase, Logs
-from valvebench.report.layout import set_height
-from valvebench.report.look import HEADER, SECTION, TEXT, VERDICT, WRAPPED, decimals
+from valvebench.report.look import SECTION, TEXT, VERDICT, WRAPPED, decimals
+from valvebench.report.tables import write_heads
 
 if TYPE_CHECKING:  # arrays would make the room slow to open
     from valvebench.diagnose.heat_data import HeatRun
@@ -93,9 +93,7 @@ def write_ratios(sheet: Sheet, row: int, compared: Sequence[Compared]) -> int:
     if not compared:
         return row - 1
     sheet.text(row, 1, TITLE, SECTION)
-    for column, title in enumerate(RATIO_COLUMNS, start=1):
-        sheet.text(row + 1, column, title, HEADER)
-    set_height(sheet, row + 1, 2)
+    write_heads(sheet, row + 1, RATIO_COLUMNS)
     for number, one in enumerate(compared, start=row + 2):
         ratio = one.ratio
         look = decimals(decimals_for(_K * ratio.ratio.u))

@@ -14,7 +14,7 @@ from tests.unit.report.samples import VARIANT, session_of, workbook_of
 from valvebench.model.entry import Correct, Note, Withdraw
 from valvebench.model.variant_rules import read_variant
 from valvebench.report import air_leaks, air_taps
-from valvebench.report.air_tables import HEADER_ROW
+from valvebench.report.tables import HEADER_ROW
 
 LOG = {"sha256": "cd" * 32, "file_name": "leak.csv", "size_bytes": 512}
 NO_VALUES = {"supply_kpa_gauge": (), "port_kpa_gauge": ()}

@@ -1,4 +1,4 @@
-"""Tables of air tests with numbers: one row a test, formulas beside what the program says."""
+"""Tables of judged tests: one row a test, formulas beside what the program says."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from valvebench.report.layout import (
     set_height,
     set_page,
 )
-from valvebench.report.look import QUIET, SECTION, Look
+from valvebench.report.look import HEADER, QUIET, SECTION, Look
 
 HEADER_ROW: Final = 4
 _WIDE: Final = 5
@@ -32,10 +32,10 @@ class Live(str):
     __slots__ = ()
 
 
-def begin(book: Book, title: str, words: str, columns: Sequence[Column]) -> Sheet:
-    """A sheet with its title, what it holds, and the header."""
+def begin(book: Book, title: str, words: str, columns: Sequence[Column], *, heading: str = "") -> Sheet:
+    """A sheet with its heading (else its title), what it holds, and the header."""
     sheet = book.sheet(title)
-    paragraph(sheet, 1, title, SECTION, columns=_WIDE, characters=130)
+    paragraph(sheet, 1, heading or title, SECTION, columns=_WIDE, characters=130)
     paragraph(sheet, 2, words, QUIET, columns=_WIDE, characters=140)
     header(sheet, HEADER_ROW, columns)
     return sheet
@@ -56,11 +56,21 @@ def write_row(sheet: Sheet, row: int, cells: Sequence[Value], columns: Sequence[
     set_height(sheet, row, max(needed, default=1))
 
 
-def finish(sheet: Sheet, columns: Sequence[Column], last_row: int, *, report_id: str) -> None:
+def write_heads(sheet: Sheet, row: int, titles: Sequence[str]) -> None:
+    """The header of a further table below the first; an empty title leaves its column out."""
+    for column, title in enumerate(titles, start=1):
+        if title:
+            sheet.text(row, column, title, HEADER)
+    set_height(sheet, row, 2)
+
+
+def finish(
+    sheet: Sheet, columns: Sequence[Column], last_row: int, *, report_id: str, header_row: int = HEADER_ROW
+) -> None:
     """Filter, colours and paper; the verdict stands in the second column."""
-    finish_table(sheet, header_row=HEADER_ROW, columns=len(columns), last_row=last_row)
-    colour_verdicts(sheet, f"B{HEADER_ROW + 1}:B{last_row}")
-    set_page(sheet, report_id=report_id, repeat_row=HEADER_ROW, pages=3)
+    finish_table(sheet, header_row=header_row, columns=len(columns), last_row=last_row)
+    colour_verdicts(sheet, f"B{header_row + 1}:B{last_row}")
+    set_page(sheet, report_id=report_id, repeat_row=header_row, pages=3)
 
 
 def guard_share(rule: Rule, doubt: Doubt) -> float:
