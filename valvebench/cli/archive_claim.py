@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+from contextlib import closing
 from pathlib import Path
 from typing import Final
 
@@ -37,12 +38,9 @@ def run_claim(call: Call) -> int:
 
 def _laid_out(call: Call, at: str | None, ident: str, room: Path) -> Path:
     """The session's folder as it was added (raises BadInput, EvidenceBroken)."""
-    archive = call.opened(at)
-    try:
+    with closing(call.opened(at)) as archive:
         problems = archive.show(ident).problems
         if problems:
             what = f"archived session {ident}: not as it was written: {problems[0].what}. No claim page was printed."
             raise EvidenceBroken(what)
         return archive.write_folder(ident, room / "session")
-    finally:
-        archive.close()

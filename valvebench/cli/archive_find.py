@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from pathlib import Path
 from typing import Any, Final
 
@@ -50,12 +51,9 @@ def run_find(call: Call) -> int:
         after=given.get("after"),
         most=given.get("most", 50),
     )
-    archive = call.opened(arguments.at)
-    try:
+    with closing(call.opened(arguments.at)) as archive:
         page = archive.find(asked)
         open_now = archive.open_sessions()
-    finally:
-        archive.close()
     data = {"sessions": [listed_data(one) for one in page.sessions], "next": page.next, "open": _open_data(open_now)}
     answer(arguments.json, data, _found_text(page, open_now))
     return DONE
@@ -94,12 +92,9 @@ def run_show(call: Call) -> int:
     parser.add_argument("id", help="its identity as find prints it, or the beginning of it")
     parser.add_argument("--to", type=Path, help="write the session's folder to this new place")
     arguments = parser.read(call.given)
-    archive = call.opened(arguments.at)
-    try:
+    with closing(call.opened(arguments.at)) as archive:
         shown = archive.show(arguments.id)
         folder = archive.write_folder(arguments.id, arguments.to) if arguments.to is not None else None
-    finally:
-        archive.close()
     data = {**shown_data(shown), "folder": str(folder) if folder is not None else None}
     tail = [f"folder written to {folder}"] if folder is not None else []
     answer(arguments.json, data, "\n".join([*_shown_lines(shown), *tail]))

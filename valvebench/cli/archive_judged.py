@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from typing import Any, Final
 
 from valvebench.bench.archived import Again, Rejudged, Trend
@@ -30,11 +31,8 @@ def run_trend(call: Call) -> int:
     _ACCESS.add_to(parser)
     arguments = parser.read(call.given)
     at = fields(arguments, (_ACCESS,)).get("access", AccessPoint.CASE_CONNECTOR.value)
-    archive = call.opened(arguments.at)
-    try:
+    with closing(call.opened(arguments.at)) as archive:
         found = archive.trend(arguments.variant, arguments.device, at=at)
-    finally:
-        archive.close()
     answer(arguments.json, _trend_data(found), _trend_text(found))
     return DONE
 
@@ -67,11 +65,8 @@ def run_rejudge(call: Call) -> int:
     arguments = parser.read(call.given)
     given = fields(arguments, _AGAIN)
     again = Again(**{**given, "rule": Rule(given["rule"]) if "rule" in given else None})
-    archive = call.opened(arguments.at)
-    try:
+    with closing(call.opened(arguments.at)) as archive:
         found = archive.rejudge(again, step=progress("sessions"))
-    finally:
-        archive.close()
     if found is None:
         return NOT_DECIDED
     answer(arguments.json, _rejudged_data(found), _rejudged_text(found))

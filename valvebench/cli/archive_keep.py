@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -25,18 +26,15 @@ def run_add(call: Call) -> int:
     parser.add_argument("--no-anchor", action="store_true", help="write nothing into the session itself")
     arguments = parser.read(call.given)
     archives = call.archives()
-    archive = archives.open(folder_of(arguments.at))
     found: list[tuple[Path, Added]] = []
     refused: list[tuple[Path, BenchError]] = []
-    try:
+    with closing(archives.open(folder_of(arguments.at))) as archive:
         for folder in arguments.session:
             try:
                 added = archive.add(folder) if arguments.no_anchor else archives.keep(archive, folder)
                 found.append((folder, added))
             except BenchError as error:
                 refused.append((folder, error))
-    finally:
-        archive.close()
     data = {
         "added": [_added(folder, one) for folder, one in found],
         "problems": [{"path": str(folder), "what": str(error)} for folder, error in refused],
@@ -61,11 +59,8 @@ def run_export(call: Call) -> int:
     parser = archive_parser("export", "Write sessions.csv and readings.csv into a new folder.")
     parser.add_argument("folder", type=Path, help="the new folder")
     arguments = parser.read(call.given)
-    archive = call.opened(arguments.at)
-    try:
+    with closing(call.opened(arguments.at)) as archive:
         counted = archive.export(arguments.folder, step=progress("export"))
-    finally:
-        archive.close()
     data = {"folder": str(arguments.folder), **_counted(counted)}
     answer(arguments.json, data, f"{counted.sessions} sessions written to {arguments.folder}")
     return DONE
@@ -80,11 +75,8 @@ def run_backup(call: Call) -> int:
     parser = archive_parser("backup", "Write the whole archive, files included, into one file.")
     parser.add_argument("file", type=Path, help="the backup; an older one is replaced once the new one is whole")
     arguments = parser.read(call.given)
-    archive = call.opened(arguments.at)
-    try:
+    with closing(call.opened(arguments.at)) as archive:
         counted = archive.backup(arguments.file, step=progress("pages"))
-    finally:
-        archive.close()
     lines = [f"backup of {counted.sessions} sessions written to {arguments.file}", *_indented(counted.notes)]
     answer(arguments.json, {"file": str(arguments.file), **_counted(counted)}, "\n".join(lines))
     return NOT_VERIFIED if counted.notes else DONE
@@ -98,11 +90,8 @@ def run_restore(call: Call) -> int:
     archives = call.archives()
     folder = folder_of(arguments.at) or archives.default
     counted = archives.restore(arguments.file, folder, step=progress("pages"))
-    archive = archives.open(folder, may_make=False)
-    try:
+    with closing(archives.open(folder, may_make=False)) as archive:
         checked = archive.verify(step=progress("checked"))
-    finally:
-        archive.close()
     data = {"folder": str(folder), **_counted(counted), **_checked(checked)}
     head = f"{counted.sessions} sessions restored to {folder}"
     answer(arguments.json, data, "\n".join([head, *_indented(counted.notes), _checked_text(checked)]))
@@ -113,11 +102,8 @@ def run_rebuild(call: Call) -> int:
     """What is looked up, made anew from the journals."""
     parser = archive_parser("rebuild", "Make what is looked up anew from the journals; the evidence stays as it is.")
     arguments = parser.read(call.given)
-    archive = call.opened(arguments.at)
-    try:
+    with closing(call.opened(arguments.at)) as archive:
         counted = archive.rebuild(step=progress("sessions"))
-    finally:
-        archive.close()
     lines = [f"{counted.sessions} sessions looked through, index made anew", *_indented(counted.notes)]
     answer(arguments.json, _counted(counted), "\n".join(lines))
     return NOT_VERIFIED if counted.notes else DONE
@@ -127,11 +113,8 @@ def run_verify(call: Call) -> int:
     """Every chain, head and file of the archive."""
     parser = archive_parser("verify", "Check every chain, head and file of the archive, and its index.")
     arguments = parser.read(call.given)
-    archive = call.opened(arguments.at)
-    try:
+    with closing(call.opened(arguments.at)) as archive:
         checked = archive.verify(step=progress("sessions"))
-    finally:
-        archive.close()
     answer(arguments.json, _checked(checked), _checked_text(checked))
     return DONE if checked.ok else NOT_VERIFIED
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -58,11 +59,8 @@ def run_learn(call: Call) -> int:
     at = fields(arguments, (_ACCESS,)).get("access", AccessPoint.CASE_CONNECTOR.value)
     if arguments.replace and arguments.into is None:
         raise bad("--replace", "no --into", "the variant file that takes the band, with --into")
-    archive = call.opened(arguments.at)
-    try:
+    with closing(call.opened(arguments.at)) as archive:
         band, ident = learned(archive, arguments.variant, arguments.device, ask=ask, at=at), archive.id
-    finally:
-        archive.close()
     into = arguments.into if band.limits is not None else None
     if into is not None:
         source, may = str(into), bool(arguments.replace)
@@ -133,11 +131,8 @@ def run_failures(call: Call) -> int:
     arguments = parser.read(call.given)
     given = fields(arguments, _FAILURES)
     by = By(given.pop("by", By.DEVICE.value))
-    archive = call.opened(arguments.at)
-    try:
+    with closing(call.opened(arguments.at)) as archive:
         found = failures(archive, by, **given)
-    finally:
-        archive.close()
     data = {"by": by, "counts": [one._asdict() for one in found.counts], "warnings": found.warnings}
     answer(arguments.json, data, _failures_text(found))
     return DONE
@@ -168,8 +163,7 @@ def run_drift(call: Call) -> int:
     at, job = given.get("access", AccessPoint.CASE_CONNECTOR.value), given.get("job_kind")
     if arguments.variant is None and job is not None:
         raise bad("--job-kind", "no device", "a variant and a device: a meter is checked for every kind of job")
-    archive = call.opened(arguments.at)
-    try:
+    with closing(call.opened(arguments.at)) as archive:
         if arguments.variant is None:
             rows = [(_meter(one), one.drift) for one in meter_drifts(archive)]
         else:
@@ -179,8 +173,6 @@ def run_drift(call: Call) -> int:
                     archive, arguments.variant, arguments.device, at=at, job=JobKind(job) if job else None
                 )
             ]
-    finally:
-        archive.close()
     data = {"rows": [{**about, **_drift_data(drift)} for about, drift in rows]}
     answer(
         arguments.json, data, "\n".join(_drift_text(about, drift) for about, drift in rows) or "Nothing to tell from."
