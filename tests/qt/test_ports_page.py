@@ -357,6 +357,7 @@ def test_it_goes_to_one_column_where_it_must(qtbot, zoom):
     qtbot.waitUntil(lambda: question.x() == board.x())
     assert question.y() < board.y()
     assert scroll.horizontalScrollBar().maximum() == 0
+    scroll.takeWidget()  # each of the two is closed by itself
 
 
 def test_the_model_keeps_the_rules(bench, qtmodeltester):

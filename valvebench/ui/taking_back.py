@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Protocol
+from typing import Final, NamedTuple, Protocol
 
 from valvebench.model.entry import AnyBody, Correct, Restore, Withdraw
 from valvebench.model.errors import BenchError
@@ -18,33 +18,49 @@ class Says(Protocol):
         """Say it, in place of what stood there."""
 
 
+class Told(NamedTuple):
+    """What is said where nothing can be taken or brought back, and where it was; `{n}` is the number of the entry."""
+
+    nothing: str
+    nothing_back: str
+    taken: str = "Entry {n} taken back. Both stay in the trail."
+    brought: str = "Entry {n} brought back. Both stay in the trail."
+
+
+OF_ANY_PAGE: Final = Told(
+    "Nothing to undo.",
+    "Nothing to redo.",
+    "Withdrawn: entry {n}. Nothing is lost, both stay in the trail.",
+    "Restored: entry {n}. Nothing is lost, both stay in the trail.",
+)
+
+
+def _any(_: AnyBody) -> bool:
+    return True
+
+
 class TakingBack:
-    """Only what is the page's own: the rest is taken back on the page that made it."""
+    """Where a page has its own entries only these: the rest is taken back on the page that made it."""
 
     def __init__(
         self,
         keeper: Keeper,
         say: Says,
         *,
-        is_own: Callable[[AnyBody], bool],
         done: Callable[[int, AnyBody], None],
-        nothing: str,
-        nothing_back: str = "",
+        told: Told,
+        is_own: Callable[[AnyBody], bool] = _any,
     ) -> None:
-        """`done` hears which entry counts no longer, or again, with what it says, before that is said.
-
-        `nothing` is said where the newest entry is not the page's own, `nothing_back` where nothing can come back.
-        """
-        self._keeper, self._say, self._is_own, self._done = keeper, say, is_own, done
-        self._nothing, self._nothing_back = nothing, nothing_back or nothing
+        """`done` hears which entry counts no longer, or again, with what it says, before that is said."""
+        self._keeper, self._say, self._is_own, self._done, self._told = keeper, say, is_own, done, told
 
     def undo(self) -> None:
         """Take back the newest entry."""
-        self._write_own(self._keeper.desk.undo_body(), self._nothing)
+        self._write_own(self._keeper.desk.undo_body(), self._told.nothing)
 
     def redo(self) -> None:
         """Bring back what was taken back last."""
-        self._write_own(self._keeper.desk.redo_body(), self._nothing_back)
+        self._write_own(self._keeper.desk.redo_body(), self._told.nothing_back)
 
     def withdraw(self, number: int, why: str = "taken back at the bench") -> None:
         """Take back one entry of the page."""
@@ -76,8 +92,8 @@ class TakingBack:
 
     def _kept(self, body: Withdraw | Restore) -> None:
         self._done(body.entry, self._made(body.entry))
-        words = "taken back" if isinstance(body, Withdraw) else "brought back"
-        self._say(f"Entry {body.entry} {words}. Both stay in the trail.")
+        words = self._told.taken if isinstance(body, Withdraw) else self._told.brought
+        self._say(words.format(n=body.entry))
 
     def _not_kept(self, error: Exception) -> None:
         self._say(f"Not saved. {error_words(error)}", is_problem=True)

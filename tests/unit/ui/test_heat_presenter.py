@@ -12,6 +12,7 @@ from valvebench.model.entry import Close, Withdraw
 from valvebench.model.words import Rule, Verdict
 from valvebench.ui.heat import presenter as p
 from valvebench.ui.heat import shown as s
+from valvebench.ui.keeper import BUSY, CLOSED
 
 SAFETY = [
     "above 60 \u00b0c burn",
@@ -345,13 +346,13 @@ def test_a_run_is_taken_back_and_restored(taken):
     taken.heat.withdraw(number)
     assert taken.said == f"Withdrawn: entry {number}. Nothing is lost, both stay in the trail."
     assert [row.device for row in taken.rows] == ["Heron"]
-    taken.heat.redo()
+    taken.heat.taking_back.redo()
     assert [row.device for row in taken.rows] == ["Gull", "Heron"]
-    taken.heat.undo()
+    taken.heat.taking_back.undo()
     assert [row.device for row in taken.rows] == ["Gull"]
-    taken.heat.undo()
+    taken.heat.taking_back.undo()
     assert taken.view.show_empty.call_args.args == (p.EMPTY + p.OR_ROUNDS,)
-    taken.heat.undo()
+    taken.heat.taking_back.undo()
     assert taken.said == "Nothing to undo."
 
 
@@ -366,13 +367,13 @@ def test_while_an_entry_is_on_its_way_the_page_says_so(taken):
     taken.runner.is_held = True
     taken.heat.withdraw(taken.rows[0].number)
     taken.heat.withdraw(taken.rows[1].number)
-    assert taken.said == p.STILL_KEEPING
+    assert taken.said == BUSY
 
 
 def test_a_closed_session_takes_nothing_back(taken):
     taken.desk.record(Close(verdict="fail", scope="x", rule=Rule.PROVED, program="test"))
     taken.heat.withdraw(taken.rows[0].number)
-    assert taken.said == p.CLOSED
+    assert taken.said == CLOSED
 
 
 def test_what_another_page_withdrew_is_gone_here(taken):

@@ -13,7 +13,7 @@ from valvebench.model.heat import HeatKind
 from valvebench.model.words import Rule
 from valvebench.ui.heat import take_shown as shown
 from valvebench.ui.heat import taking as t
-from valvebench.ui.heat.presenter import CLOSED, STILL_KEEPING
+from valvebench.ui.keeper import BUSY, CLOSED
 
 HEAD = b"t_s,probe_celsius,ohm\n"
 
@@ -362,7 +362,7 @@ def test_while_another_entry_is_on_its_way_nothing_is_begun(bench):
     bench.runner.is_held = True
     bench.rounds((20,))
     bench.taking.accept()
-    assert bench.told == STILL_KEEPING
+    assert bench.told == BUSY
 
 
 def test_a_closed_session_takes_nothing_in(bench):

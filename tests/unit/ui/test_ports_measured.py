@@ -41,7 +41,7 @@ def test_its_verdict_counts_for_the_mark_of_its_port(bench):
     bench.desk.record(leak_test("P3", 240.0))
     bench.ports.refresh()
     assert mark(bench) is Verdict.FAIL
-    bench.ports.withdraw(3)
+    bench.ports.taking_back.withdraw(3)
     assert mark(bench) is not Verdict.FAIL
     assert [row.number for row in bench.table().values()] == [2]
 

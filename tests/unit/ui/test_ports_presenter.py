@@ -7,6 +7,7 @@ import pytest
 from tests.fakes.ports_bench import QUESTIONS, PortsBench, variant_with
 from valvebench.model.entry import AirTest, Note, SolenoidTest, SwitchTest
 from valvebench.model.words import AirResult, Place, SwitchState, Verdict
+from valvebench.ui.keeper import BUSY
 from valvebench.ui.ports import page as p
 from valvebench.ui.ports.heard import KEEPING
 from valvebench.ui.ports.presenter import PortsPresenter
@@ -264,18 +265,18 @@ def test_a_click_on_its_way_to_the_disk_is_enough(bench):
 
 def test_undo_goes_back_to_its_question_and_redo_restores(bench):
     bench.press("+-")
-    bench.ports.undo()
+    bench.ports.taking_back.undo()
     assert (bench.asked.key, bench.asked.verdict) == ("port P2 0", None)
     assert bench.said == "Withdrawn: entry 3. Nothing is lost, both stay in the trail."
     assert list(bench.table()) == [2]
-    bench.ports.redo()
+    bench.ports.taking_back.redo()
     assert (bench.asked.verdict, list(bench.table())) == (Verdict.FAIL, [2, 3])
 
 
 def test_nothing_to_undo(bench):
-    bench.ports.undo()
+    bench.ports.taking_back.undo()
     assert bench.said == "Nothing to undo."
-    bench.ports.redo()
+    bench.ports.taking_back.redo()
     assert bench.said == "Nothing to redo."
 
 
@@ -283,21 +284,21 @@ def test_undo_waits_for_the_disk(bench):
     bench.press("+")
     bench.runner.is_held = True
     bench.press("+")
-    bench.ports.undo()
-    assert bench.said == p.STILL_KEEPING
+    bench.ports.taking_back.undo()
+    assert bench.said == BUSY
     bench.runner.release()
 
 
 def test_a_failed_undo_says_so(bench):
     bench.press("+")
     bench.store.is_full = True
-    bench.ports.undo()
+    bench.ports.taking_back.undo()
     assert bench.said == "Not saved. no space left."
 
 
 def test_a_line_is_taken_back(bench):
     bench.press("++")
-    bench.ports.withdraw(2)
+    bench.ports.taking_back.withdraw(2)
     assert list(bench.table()) == [3]
     assert bench.asked.key == "port P1 0"
 
@@ -308,7 +309,7 @@ def test_a_closed_session_is_only_read(bench):
     bench.open()
     assert bench.view.set_enabled.call_args.args == (False,)
     bench.press("+")
-    bench.ports.withdraw(2)
+    bench.ports.taking_back.withdraw(2)
     assert bench.said == p.CLOSED
     assert len(bench.bodies) == 1
     assert at(bench, "solenoid Gull click").asked.is_confirmation is False

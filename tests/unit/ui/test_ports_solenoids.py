@@ -76,9 +76,9 @@ def test_the_list_says_what_all_answers_make_together(bench):
     row = listed(bench)["Gull"]
     assert (row.clicks, row.off, row.on, row.verdict) == ("3 of 3", "holds", "holds", Verdict.FAIL)
     assert "stuck closed" in row.tip
-    bench.ports.undo()
+    bench.ports.taking_back.undo()
     assert listed(bench)["Gull"].verdict is Verdict.PASS
-    bench.ports.redo()
+    bench.ports.taking_back.redo()
     assert listed(bench)["Gull"].verdict is Verdict.FAIL
 
 

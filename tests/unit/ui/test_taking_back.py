@@ -6,7 +6,7 @@ import pytest
 
 from valvebench.model.entry import Note, Reading
 from valvebench.ui.keeper import BUSY, CLOSED
-from valvebench.ui.taking_back import TakingBack
+from valvebench.ui.taking_back import TakingBack, Told
 
 NOTHING, NOTHING_BACK = "no reading is left", "no reading was taken back"
 
@@ -22,8 +22,7 @@ class Page:
             lambda words, *, is_problem=False: self.said.append((words, is_problem)),
             is_own=lambda body: isinstance(body, Reading),
             done=lambda number, body: self.heard.append((number, body.ohm)),
-            nothing=NOTHING,
-            nothing_back=NOTHING_BACK,
+            told=Told(NOTHING, NOTHING_BACK),
         )
 
     @property

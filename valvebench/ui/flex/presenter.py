@@ -26,7 +26,7 @@ from valvebench.ui.keeper import Keeper, Runs
 from valvebench.ui.pins.asking import CLOSED, STILL_KEEPING, Asking
 from valvebench.ui.pins.plan import Pair
 from valvebench.ui.set_up import SetUp
-from valvebench.ui.taking_back import TakingBack
+from valvebench.ui.taking_back import TakingBack, Told
 
 NO_PAIR: Final = "No pair stands on Pins: choose one there, then flex it."
 SAY_WHAT: Final = "Say first what you flex."
@@ -88,8 +88,7 @@ class FlexPresenter:
             view.say,
             is_own=self._is_own,
             done=self._taken_back,
-            nothing=NOTHING_HERE,
-            nothing_back=NOTHING_BACK,
+            told=Told(NOTHING_HERE, NOTHING_BACK),
         )
         keeper.listen(self.changed)
 

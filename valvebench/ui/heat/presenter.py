@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any, Final, Protocol
+from typing import TYPE_CHECKING, Final, Protocol
 
 from valvebench.bench.desk import Desk
 from valvebench.bench.heat_log import Stopped
 from valvebench.judge.heat_rows import heat_key
-from valvebench.model.entry import AnyBody, Entry, Withdraw
+from valvebench.model.entry import AnyBody
 from valvebench.model.errors import BenchError
 from valvebench.model.heat import HeatTest
 from valvebench.ui.errors import error_words, raised
@@ -26,10 +26,10 @@ from valvebench.ui.heat.shown import (
     run_shown,
 )
 from valvebench.ui.keeper import Keeper, Runs
+from valvebench.ui.taking_back import OF_ANY_PAGE, TakingBack
 
 if TYPE_CHECKING:
     from valvebench.diagnose.heat_matched import Ratio
-    from valvebench.judge.row import Row
     from valvebench.ui.heat.loading import Loader, Plots
 
 EMPTY: Final = (
@@ -40,9 +40,7 @@ EMPTY: Final = (
 OR_ROUNDS: Final = "; or go round all pairs at each temperature and type them on Pins."
 """Only a variant says which pair is which winding: without one there are no rounds."""
 JUDGING: Final = "Judging \u2026"
-CLOSED: Final = "The session is closed: nothing can be added."
 DRAWING: Final = "Drawing the run \u2026"
-STILL_KEEPING: Final = "Still keeping the last entry. Try again in a moment."
 NO_PAIRS: Final = "No two like devices were read at the same moments."
 HEAT_SAFETY: Final = (
     "Parts above 60 \u00b0C burn. Dry of solvent before any heat; vapour from cleaner on hot metal is poisonous. "
@@ -104,6 +102,7 @@ class HeatPresenter:
         self._ratios_of: object = None
         self._is_in_front = self._is_judged = False
         self._pending: Sequence[str] = ()
+        self.taking_back = TakingBack(keeper, view.say, done=self._taken_back, told=OF_ANY_PAGE)
         keeper.listen(self._changed)
 
     # -- what is shown ---------------------------------------------------------------------
@@ -297,39 +296,15 @@ class HeatPresenter:
 
     # -- undo ------------------------------------------------------------------------------
 
-    def undo(self) -> None:
-        """Withdraw the newest entry; the withdrawal is an entry itself."""
-        self._write(self._desk.undo_body(), "Nothing to undo.")
-
-    def redo(self) -> None:
-        """Restore what was withdrawn last."""
-        self._write(self._desk.redo_body(), "Nothing to redo.")
-
     def withdraw(self, number: int) -> None:
         """Take back the run of one line."""
         run = self._runs.get(number)
-        if run is None or run.test is None:
-            return
-        body = None if self._desk.is_closed else Withdraw(entry=number, why="taken back at the bench")
-        self._write(body, CLOSED)
+        if run is not None and run.test is not None:
+            self.taking_back.withdraw(number)
 
-    def _write(self, body: AnyBody | None, nothing: str) -> None:
-        if body is None or self._keeper.is_busy:
-            self._view.say(nothing if body is None else STILL_KEEPING)
-            return
-        self._keeper.keep(body, kept=self._written, failed=self._not_written)
-
-    def _written(self, entry: Entry, _: tuple[Row, ...]) -> None:
+    def _taken_back(self, _: int, __: AnyBody) -> None:
         self._read()
         self._show()
-        number: Any = getattr(entry.body, "entry", 0)
-        words = "Withdrawn" if entry.kind == "withdraw" else "Restored"
-        self._view.say(f"{words}: entry {number}. Nothing is lost, both stay in the trail.")
-
-    def _not_written(self, error: Exception) -> None:
-        self._view.say(f"Not saved. {error_words(error)}", is_problem=True)
-        if not isinstance(error, BenchError):
-            raise error
 
 
 def ratio_lines(ratios: Sequence[Ratio]) -> list[str]:

@@ -13,7 +13,6 @@ from valvebench.model.entry import Entry
 from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.heat import HeatTest
 from valvebench.ui.errors import error_words
-from valvebench.ui.heat.presenter import CLOSED, STILL_KEEPING
 from valvebench.ui.heat.shown import coil_named
 from valvebench.ui.heat.take_shown import (
     LEAVE_OUT,
@@ -25,7 +24,7 @@ from valvebench.ui.heat.take_shown import (
     matched_device,
     read_options,
 )
-from valvebench.ui.keeper import Keeper, Runs
+from valvebench.ui.keeper import BUSY, CLOSED, Keeper, Runs
 from valvebench.ui.start.drops import as_path
 
 if TYPE_CHECKING:
@@ -272,7 +271,7 @@ class TakePresenter:
         if self._desk.is_closed:
             return CLOSED
         if self._wanted is not None or self._keeper.is_busy:
-            return STILL_KEEPING if self._wanted is None else f"{READING}: wait, or stop it."
+            return BUSY if self._wanted is None else f"{READING}: wait, or stop it."
         if self._with is None:
             return "Put the options right first."
         chosen = [device for column, device in self._devices.items() if device and self._is_usable(column)]

@@ -53,8 +53,8 @@ def _connect(page: HeatPage, presenter: HeatPresenter, taking: TakePresenter) ->
     """Every signal to what it asks for; `go_to` is left to the window."""
     page.run_chosen.connect(presenter.chosen)
     page.take_asked.connect(taking.begin)
-    page.undo_asked.connect(presenter.undo)
-    page.redo_asked.connect(presenter.redo)
+    page.undo_asked.connect(presenter.taking_back.undo)
+    page.redo_asked.connect(presenter.taking_back.redo)
     page.withdrawn.connect(presenter.withdraw)
     page.came_to_front.connect(presenter.came_to_front)
     page.left.connect(presenter.left)

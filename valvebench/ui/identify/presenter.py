@@ -39,7 +39,7 @@ from valvebench.ui.identify.shown import (
     verdict_shown,
 )
 from valvebench.ui.keeper import CLOSED, Keeper, Runs
-from valvebench.ui.taking_back import TakingBack
+from valvebench.ui.taking_back import TakingBack, Told
 
 if TYPE_CHECKING:
     from valvebench.bench.identifying import Identifying
@@ -124,10 +124,8 @@ class IdentifyPresenter:
         self.taking_back = TakingBack(
             keeper,
             view.say,
-            is_own=lambda _: True,
             done=lambda *_: self._changed(),
-            nothing="Nothing to take back.",
-            nothing_back="Nothing to restore.",
+            told=Told("Nothing to take back.", "Nothing to restore."),
         )
         keeper.listen(self._changed)
 

@@ -41,7 +41,7 @@ from valvebench.ui.leak.shown import (
 from valvebench.ui.leak.typed import TypedNumber
 from valvebench.ui.leak.vessel import vessel_words
 from valvebench.ui.start.drops import as_path
-from valvebench.ui.taking_back import TakingBack
+from valvebench.ui.taking_back import TakingBack, Told
 
 _SLACK: Final = 0.02
 """A gauge of the shop is no better than this share of the pressure that the variant states."""
@@ -81,8 +81,7 @@ class LeakPresenter:
             view.say,
             is_own=_is_own,
             done=self._taken_back,
-            nothing=page.NOTHING_HERE,
-            nothing_back=page.NOTHING_BACK,
+            told=Told(page.NOTHING_HERE, page.NOTHING_BACK),
         )
         self._wants_keep = False
         self._problem = ""

@@ -9,7 +9,7 @@ from dataclasses import replace
 from valvebench.bench.desk import Desk
 from valvebench.judge.leak_rows import SEAT_KEY
 from valvebench.judge.row import Row
-from valvebench.model.entry import AnyBody, Entry, SolenoidTest, SwitchTest, Withdraw
+from valvebench.model.entry import AnyBody, Entry, SolenoidTest, SwitchTest
 from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.variant import Solenoid
 from valvebench.model.words import Place
@@ -39,6 +39,7 @@ from valvebench.ui.ports.shown import (
     port_shown,
     question_shown,
 )
+from valvebench.ui.taking_back import OF_ANY_PAGE, TakingBack
 
 
 class PortsPresenter:
@@ -54,6 +55,7 @@ class PortsPresenter:
         self.limited: set[str] = set()
         """Solenoids whose supply was said to be limited."""
         self._is_closed, self._is_picking = False, False
+        self.taking_back = TakingBack(keeper, view.say, done=self._taken_back, told=OF_ANY_PAGE)
 
     def start(self) -> None:
         """Show what is there and ask the first open question."""
@@ -359,39 +361,12 @@ class PortsPresenter:
         self._show_question()
         return True
 
-    # -- undo ------------------------------------------------------------------------------
+    # -- taking back -----------------------------------------------------------------------
 
-    def undo(self) -> None:
-        """Withdraw the newest entry; the withdrawal is an entry itself."""
-        self._write(self._desk.undo_body(), "Nothing to undo.")
-
-    def redo(self) -> None:
-        """Restore what was withdrawn last."""
-        self._write(self._desk.redo_body(), "Nothing to redo.")
-
-    def withdraw(self, number: int) -> None:
-        """Take back the answer of one line."""
-        body = None if self._is_closed else Withdraw(entry=number, why="taken back at the bench")
-        self._write(body, page.CLOSED)
-
-    def _write(self, body: AnyBody | None, nothing: str) -> None:
-        if body is None or self._keeper.is_busy:
-            self._view.say(nothing if body is None else page.STILL_KEEPING)
-            return
-        self._keeper.keep(body, kept=self._changed, failed=self._not_changed)
-
-    def _not_changed(self, error: Exception) -> None:
-        self._view.say(f"Not saved. {error_words(error)}", is_problem=True)
-        if not isinstance(error, BenchError):
-            raise error
-
-    def _changed(self, entry: Entry, _: tuple[Row, ...]) -> None:
+    def _taken_back(self, number: int, _: AnyBody) -> None:
         self._read()
-        number = getattr(entry.body, "entry", 0)
         self._go_to_entry(number)
         self._show()
-        words = "Withdrawn" if entry.kind == "withdraw" else "Restored"
-        self._view.say(f"{words}: entry {number}. Nothing is lost, both stay in the trail.")
 
     def _go_to_entry(self, number: int) -> None:
         """To the question whose answer was taken back or restored."""

@@ -24,9 +24,9 @@ def connect(page: PortsPage, presenter: PortsPresenter) -> None:
     page.out_at_asked.connect(presenter.out_at_asked)
     page.pick_left.connect(presenter.pick_left)
     page.gauge_typed.connect(presenter.gauge_typed)
-    page.undo_asked.connect(presenter.undo)
-    page.redo_asked.connect(presenter.redo)
-    page.withdrawn.connect(presenter.withdraw)
+    page.undo_asked.connect(presenter.taking_back.undo)
+    page.redo_asked.connect(presenter.taking_back.redo)
+    page.withdrawn.connect(presenter.taking_back.withdraw)
     page.came_to_front.connect(presenter.refresh)
 
 

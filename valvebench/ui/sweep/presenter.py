@@ -29,7 +29,7 @@ from valvebench.ui.sweep.shown import (
     line_shown,
     supply_words,
 )
-from valvebench.ui.taking_back import TakingBack
+from valvebench.ui.taking_back import TakingBack, Told
 
 STILL_KEEPING: Final = "Still keeping the last entry."
 SAY_WHICH: Final = "Say first which solenoid was swept."
@@ -77,7 +77,9 @@ class SweepPresenter:
         self._source: tuple[bytes, str] | None = None
         self._looked: Looked | None = None
         self._asked = 0
-        self.taking_back = TakingBack(keeper, view.say, is_own=_is_own, done=self._taken_back, nothing=NOTHING_HERE)
+        self.taking_back = TakingBack(
+            keeper, view.say, is_own=_is_own, done=self._taken_back, told=Told(NOTHING_HERE, NOTHING_HERE)
+        )
 
     # -- coming and going ------------------------------------------------------------------
 

@@ -16,7 +16,7 @@ from valvebench.model.session import Item
 from valvebench.model.variant import Tap
 from valvebench.ui.errors import error_words
 from valvebench.ui.keeper import CLOSED, Keeper
-from valvebench.ui.taking_back import TakingBack
+from valvebench.ui.taking_back import TakingBack, Told
 from valvebench.ui.taps.shown import (
     KPA,
     LineShown,
@@ -79,7 +79,9 @@ class TapsPresenter:
         self._settled = ""
         self._correcting: int | None = None
         self._sent: Typed | None = None
-        self.taking_back = TakingBack(keeper, view.say, is_own=_is_own, done=self._taken_back, nothing=NOTHING_HERE)
+        self.taking_back = TakingBack(
+            keeper, view.say, is_own=_is_own, done=self._taken_back, told=Told(NOTHING_HERE, NOTHING_HERE)
+        )
 
     # -- coming and going ------------------------------------------------------------------
 
