@@ -7,7 +7,7 @@ and every page hears of a change.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, Protocol
+from typing import Any, Final, Protocol
 
 from valvebench.bench.desk import Desk, Prepared
 from valvebench.bench.judging import book_of, finds_of, flex_find_of
@@ -23,8 +23,8 @@ from valvebench.model.session import Item
 from valvebench.model.words import Rule
 from valvebench.ui.errors import raised
 
-CLOSED = "This session is closed: nothing is added to it any more."
-BUSY = "Still keeping the last entry. Try again in a moment."
+CLOSED: Final = "This session is closed: nothing is added to it any more."
+BUSY: Final = "Still keeping the last entry. Try again in a moment."
 _UNCHAINED = frozenset({"correct", "withdraw", "restore", "meter-check", "close"})
 """Kinds after which more than the rows of one pair can change: everything is judged anew."""
 

@@ -12,8 +12,8 @@ from tests.unit.ui.test_pins_presenter import WITH_A_DIODE
 from valvebench.diagnose.explained import Ask
 from valvebench.model.entry import Close
 from valvebench.model.words import AccessPoint, TemperatureSource
+from valvebench.ui.keeper import CLOSED
 from valvebench.ui.pins.asked import BACK, DONE, NOT_HERE, AskedPresenter, AskedView
-from valvebench.ui.pins.asking import CLOSED
 from valvebench.ui.pins.rounds_words import TYPE_IT
 
 AT = AccessPoint.CASE_CONNECTOR

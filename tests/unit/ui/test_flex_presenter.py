@@ -12,7 +12,8 @@ from tests.fakes.runners import HeldRunner
 from valvebench.capture.flex_log import flex_log
 from valvebench.model.words import Verdict
 from valvebench.ui.flex.presenter import NO_PAIR, NOTHING_BACK, NOTHING_HERE, NOTHING_TO_REPEAT, FlexPresenter, FlexView
-from valvebench.ui.pins.asking import CLOSED, STILL_KEEPING
+from valvebench.ui.keeper import CLOSED
+from valvebench.ui.pins.asking import STILL_KEEPING
 from valvebench.ui.pins.plan import Pair
 
 HERON = Pair("2", "3")

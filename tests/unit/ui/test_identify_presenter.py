@@ -15,12 +15,12 @@ from valvebench.diagnose.identified import CANNOT_SEE, SOMETHING_ELSE, Ask
 from valvebench.model.entry import Close, FeatureSeen
 from valvebench.model.variant import Picture
 from valvebench.model.words import JobKind, Seen, WhichPart
-from valvebench.ui.identify.photos import CLOSED
 from valvebench.ui.identify.presenter import NO_FEATURES, NO_SUCH_ANSWER, SETTLE_FIRST, STILL_WORKING
 from valvebench.ui.identify.sheets import OrderPresenter
 from valvebench.ui.identify.shown import LOOK_AGAIN, MUST_MATCH, OF_THE_NEW, STILL_OPEN, TELLS_MOST, TOLD_ONLY, leads_of
 from valvebench.ui.identify.starting import NOT_YET, StartingPresenter, StartTyped, StartView
 from valvebench.ui.job.exports import ExportView
+from valvebench.ui.keeper import CLOSED
 
 
 def all_of(bench, key):

@@ -13,6 +13,7 @@ from tests.fakes.leak_bench import LeakBench
 from valvebench.diagnose.leak_setup import UNCHECKED
 from valvebench.model.leak import LeakMethod
 from valvebench.model.words import Verdict
+from valvebench.ui.keeper import CLOSED
 from valvebench.ui.leak import page
 from valvebench.ui.leak.shown import NONE_PROPOSED, plain_words
 
@@ -480,7 +481,7 @@ def test_a_closed_session_is_shown_and_not_typed(bench):
     bench.desk.close()
     again = bench.open()
     assert again.last("set_enabled").kwargs == {"is_enabled": False}
-    assert again.said == page.CLOSED
+    assert again.said == CLOSED
     again.enter("900")
     again.leak.step_done()
     again.leak.file_named("fall.csv")

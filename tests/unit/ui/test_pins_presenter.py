@@ -14,7 +14,8 @@ from tests.fakes.pins_bench import AT_20, last, told
 from valvebench.model.entry import SolenoidTest
 from valvebench.model.errors import WorldFailed
 from valvebench.model.words import Verdict
-from valvebench.ui.pins.asking import ASK_RANGE, CLOSED, NO_TEMPERATURE, NO_VARIANT, STILL_KEEPING
+from valvebench.ui.keeper import CLOSED
+from valvebench.ui.pins.asking import ASK_RANGE, NO_TEMPERATURE, NO_VARIANT, STILL_KEEPING
 from valvebench.ui.set_up import SetUp
 
 

@@ -7,7 +7,7 @@ import pytest
 from tests.fakes.ports_bench import QUESTIONS, PortsBench, variant_with
 from valvebench.model.entry import AirTest, Note, SolenoidTest, SwitchTest
 from valvebench.model.words import AirResult, Place, SwitchState, Verdict
-from valvebench.ui.keeper import BUSY
+from valvebench.ui.keeper import BUSY, CLOSED
 from valvebench.ui.ports import page as p
 from valvebench.ui.ports.heard import KEEPING
 from valvebench.ui.ports.presenter import PortsPresenter
@@ -310,7 +310,7 @@ def test_a_closed_session_is_only_read(bench):
     assert bench.view.set_enabled.call_args.args == (False,)
     bench.press("+")
     bench.ports.taking_back.withdraw(2)
-    assert bench.said == p.CLOSED
+    assert bench.said == CLOSED
     assert len(bench.bodies) == 1
     assert at(bench, "solenoid Gull click").asked.is_confirmation is False
 

@@ -7,6 +7,7 @@ import pytest
 from tests.data.made_air import seat_test
 from tests.fakes.ports_bench import SOLENOIDS, PortsBench, devices_with, variant_with
 from valvebench.model.words import Supply, Verdict
+from valvebench.ui.keeper import CLOSED
 from valvebench.ui.ports import page as p
 from valvebench.ui.ports.groups import Group
 
@@ -67,7 +68,7 @@ def test_a_digit_says_nothing_of_air_or_in_a_closed_session(bench):
     assert len(bench.bodies) == 1
     bench.desk.close()
     bench.open().ports.clicks_heard(2)
-    assert bench.said == p.CLOSED
+    assert bench.said == CLOSED
 
 
 def test_the_list_says_what_all_answers_make_together(bench):

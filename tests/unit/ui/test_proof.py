@@ -13,7 +13,8 @@ from tests.fakes.pins_bench import AT_20, VARIANT, Bench, last
 from valvebench.model.entry import MeterCheck, Reading
 from valvebench.model.meter import Check
 from valvebench.model.words import LeadState, Verdict
-from valvebench.ui.pins.asking import CLOSED, NO_TEMPERATURE
+from valvebench.ui.keeper import CLOSED
+from valvebench.ui.pins.asking import NO_TEMPERATURE
 from valvebench.ui.pins.proof import NO_PAIR, NOT_FED, NOT_HERE, ProofPresenter, ProofView
 from valvebench.ui.pins.steps import OF_AN_EARLIER_JOB
 

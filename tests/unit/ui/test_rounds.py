@@ -15,7 +15,8 @@ from tests.fakes.rounds_bench import RoundsBench
 from tests.unit.ui.test_pins_presenter import WITH_A_DIODE
 from valvebench.model.entry import Close, Correct, Reading, Withdraw
 from valvebench.model.words import AccessPoint, LeadState, TemperatureSource
-from valvebench.ui.pins.asking import CLOSED, STILL_KEEPING
+from valvebench.ui.keeper import CLOSED
+from valvebench.ui.pins.asking import STILL_KEEPING
 from valvebench.ui.pins.rounds_words import HOT_SAFE, NO_WINDINGS, ON_BOARD
 
 OHM_AT = {"20": ("5.5", "5.4"), "60": ("6.4", "6.2"), "90": ("7.0", "6.9")}

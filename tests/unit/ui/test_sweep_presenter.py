@@ -12,8 +12,8 @@ from tests.fakes.runners import HeldRunner
 from valvebench.capture.air_log import sweep_log
 from valvebench.model.errors import WorldFailed
 from valvebench.model.words import Verdict
+from valvebench.ui.keeper import CLOSED
 from valvebench.ui.sweep.presenter import (
-    CLOSED,
     GONE,
     KEEP_IT,
     NOT_AMPERE,

@@ -9,7 +9,8 @@ import pytest
 
 from tests.fakes.pins_bench import VARIANT, Bench, last
 from valvebench.model.words import Verdict
-from valvebench.ui.taps.presenter import ALL_READ, CLOSED, NOTHING_HERE, TapsPresenter, TapsView
+from valvebench.ui.keeper import CLOSED
+from valvebench.ui.taps.presenter import ALL_READ, NOTHING_HERE, TapsPresenter, TapsView
 from valvebench.ui.taps.shown import Typed
 
 TAPS = [

@@ -14,9 +14,8 @@ from valvebench.model.variant import CodeRow, Variant
 from valvebench.model.variant_codes import asked_of, switches_of
 from valvebench.model.words import SwitchState, Verdict
 from valvebench.ui.codes.shown import CellShown, LineShown, States, cell_shown, line_shown
-from valvebench.ui.keeper import Keeper
+from valvebench.ui.keeper import CLOSED, Keeper
 
-CLOSED: Final = "The session is closed: nothing can be added."
 NOT_ASKED: Final = "This switch does not matter in this position."
 NOTHING_HERE: Final = "Nothing was read here yet."
 NOTHING_TO_UNDO: Final = "The newest entry is no switch of this table. Leave the table to take it back."

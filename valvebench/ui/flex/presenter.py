@@ -22,8 +22,8 @@ from valvebench.model.session import Item
 from valvebench.model.words import LeadState
 from valvebench.ui.errors import error_words, raised
 from valvebench.ui.flex.shown import HOW, PairShown, SeriesShown, done_words, kept_words, series_shown
-from valvebench.ui.keeper import Keeper, Runs
-from valvebench.ui.pins.asking import CLOSED, STILL_KEEPING, Asking
+from valvebench.ui.keeper import CLOSED, Keeper, Runs
+from valvebench.ui.pins.asking import STILL_KEEPING, Asking
 from valvebench.ui.pins.plan import Pair
 from valvebench.ui.set_up import SetUp
 from valvebench.ui.taking_back import TakingBack, Told

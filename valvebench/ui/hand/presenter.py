@@ -25,8 +25,8 @@ from valvebench.ui.hand.shown import (
     settled_words,
     why_words,
 )
-from valvebench.ui.keeper import Keeper, Runs
-from valvebench.ui.pins.asking import CLOSED, STILL_KEEPING, TypedReading
+from valvebench.ui.keeper import CLOSED, Keeper, Runs
+from valvebench.ui.pins.asking import STILL_KEEPING, TypedReading
 from valvebench.ui.pins.plan import Pair
 from valvebench.ui.pins.presenter import problem_text
 from valvebench.ui.pins.shown import reading_shown

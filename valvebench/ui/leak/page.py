@@ -9,7 +9,6 @@ from valvebench.ui.leak.protocol import StepShown
 from valvebench.ui.leak.readings import Asked
 from valvebench.ui.leak.shown import PortShown, ResultShown
 
-CLOSED: Final = "This session is closed: nothing is added to it any more."
 STILL_KEEPING: Final = "Still keeping the last entry. Try again in a moment."
 NO_PORT: Final = "This variant names no port to test."
 NEXT_PORT: Final = "/ goes on to the next port."

@@ -16,7 +16,7 @@ from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.leak import LeakMethod
 from valvebench.model.variant import Port
 from valvebench.model.words import Rule
-from valvebench.ui.keeper import Keeper, Runs
+from valvebench.ui.keeper import CLOSED, Keeper, Runs
 from valvebench.ui.leak import page
 from valvebench.ui.leak.gauges import Gauges, gauge_texts
 from valvebench.ui.leak.holes import Hole, hole_at, next_to, own_texts, with_own
@@ -118,7 +118,7 @@ class LeakPresenter:
         if self._sheet.is_empty:
             self._method = self._hole.method(self._method)
         self._texts = self._gauges.given_to(self._method, self._texts)
-        self._view.say(page.CLOSED if self._desk.is_closed else self._restriction_words(was))
+        self._view.say(CLOSED if self._desk.is_closed else self._restriction_words(was))
         self._show_all()
 
     def _restriction_words(self, was: Hole | None) -> str:
@@ -297,7 +297,7 @@ class LeakPresenter:
     def keep(self, text: str) -> None:
         """Enter: the next number, or with nothing typed the entry."""
         if self._desk.is_closed or self._port is None:
-            self._view.say(page.CLOSED if self._port is not None else page.NO_PORT, is_problem=True)
+            self._view.say(CLOSED if self._port is not None else page.NO_PORT, is_problem=True)
         elif self._supply_asked() is not None:
             self._view.show_problem(page.LIMIT_FIRST, is_question=True)
         elif not text.strip():
@@ -417,7 +417,7 @@ class LeakPresenter:
     def step_done(self) -> None:
         """The next step of the protocol; the last one starts the clock."""
         if self._method is not LeakMethod.DECAY or self._desk.is_closed:
-            self._view.say(page.CLOSED if self._desk.is_closed else page.NOT_WITH_DECAY, is_problem=True)
+            self._view.say(CLOSED if self._desk.is_closed else page.NOT_WITH_DECAY, is_problem=True)
             return
         protocol = self._protocol
         if self._supply_asked() is not None:

@@ -11,8 +11,8 @@ from valvebench.diagnose.explained import Ask
 from valvebench.model.errors import BadInput
 from valvebench.model.format import celsius_text
 from valvebench.model.words import CASE, AccessPoint, TemperatureSource
-from valvebench.ui.keeper import Keeper
-from valvebench.ui.pins.asking import CLOSED, STILL_KEEPING
+from valvebench.ui.keeper import CLOSED, Keeper
+from valvebench.ui.pins.asking import STILL_KEEPING
 from valvebench.ui.pins.keys import NEXT_KEY
 from valvebench.ui.pins.plan import Pair, Walk, the_right_way
 from valvebench.ui.pins.rounds import HOWS

@@ -17,7 +17,6 @@ NO_VARIANT: Final = (
 )
 NO_TEMPERATURE: Final = "Say first how warm the coils are: F2 opens the bench set-up."
 ASK_RANGE: Final = "Open on which range? Type the range, for example 60 M, then Enter."
-CLOSED: Final = "This session is closed: nothing is added to it any more."
 STILL_KEEPING: Final = "Still keeping the last reading."
 OPEN: Final = "OL"
 _CHOICES: Final = frozenset({"1", "2"})

@@ -19,8 +19,8 @@ from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.format import open_text
 from valvebench.model.meter import Check
 from valvebench.model.words import CASE, Verdict
-from valvebench.ui.keeper import Keeper, Runs
-from valvebench.ui.pins.asking import CLOSED, NO_TEMPERATURE, NO_VARIANT, OPEN, STILL_KEEPING, TypedReading, Writing
+from valvebench.ui.keeper import CLOSED, Keeper, Runs
+from valvebench.ui.pins.asking import NO_TEMPERATURE, NO_VARIANT, OPEN, STILL_KEEPING, TypedReading, Writing
 from valvebench.ui.pins.cheap_ways import AtHand, at_hand
 from valvebench.ui.pins.marks import pin_marks
 from valvebench.ui.pins.plan import Pair, Plan, Walk

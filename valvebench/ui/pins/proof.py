@@ -16,8 +16,8 @@ from valvebench.model.format import OHM, ohm_text
 from valvebench.model.meter import Check
 from valvebench.model.words import LeadState
 from valvebench.ui.job.capability import with_check_words
-from valvebench.ui.keeper import Keeper
-from valvebench.ui.pins.asking import CLOSED, NO_TEMPERATURE, STILL_KEEPING
+from valvebench.ui.keeper import CLOSED, Keeper
+from valvebench.ui.pins.asking import NO_TEMPERATURE, STILL_KEEPING
 from valvebench.ui.pins.cheap_ways import AtHand, Ghost, WaysShown, ways_shown
 from valvebench.ui.pins.plan import Pair
 from valvebench.ui.pins.shown import ReadingShown, limits_shown, reading_shown

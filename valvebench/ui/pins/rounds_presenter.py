@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.words import TemperatureSource
-from valvebench.ui.keeper import Keeper, Runs
-from valvebench.ui.pins.asking import CLOSED, STILL_KEEPING
+from valvebench.ui.keeper import CLOSED, Keeper, Runs
+from valvebench.ui.pins.asking import STILL_KEEPING
 from valvebench.ui.pins.plan import Pair
 from valvebench.ui.pins.rounds import HOWS, Kept, KnownRounds, Round, is_in_rounds, stops_of
 from valvebench.ui.pins.rounds_celsius import celsius_offered, celsius_so_far, celsius_typed

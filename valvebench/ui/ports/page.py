@@ -20,7 +20,6 @@ NO_PORTS: Final = (
     "Here ports, switches and solenoids are tested by ear, one key each. "
     "This variant names no port, no switch moved by air and no solenoid to click."
 )
-CLOSED: Final = "This session is closed: nothing is added to it any more."
 ALL_ANSWERED: Final = "Every question has an answer. Findings says what follows."
 STILL_KEEPING: Final = "Still keeping the last answer."
 NO_SUCH_ANSWER: Final = "Here only + for yes and \u2212 for no."

@@ -14,7 +14,7 @@ from valvebench.model.errors import BadInput, BenchError
 from valvebench.model.variant import Solenoid
 from valvebench.model.words import Place
 from valvebench.ui.errors import error_words
-from valvebench.ui.keeper import Keeper
+from valvebench.ui.keeper import CLOSED, Keeper
 from valvebench.ui.ports import page
 from valvebench.ui.ports.answers import Answers, Given, Walk
 from valvebench.ui.ports.groups import EMPTY, Group, beside, counts_of, group_of
@@ -89,7 +89,7 @@ class PortsPresenter:
         self._show_question()
         self._view.set_enabled(not self._is_closed and self._walk.question is not None)
         if self._is_closed:
-            self._view.say(page.CLOSED)
+            self._view.say(CLOSED)
 
     def _show_question(self) -> None:
         question, variant = self._walk.question, self._desk.variant
@@ -169,7 +169,7 @@ class PortsPresenter:
 
     def _refusal(self, question: Question, answer: Answer) -> str:
         if self._is_closed:
-            return page.CLOSED
+            return CLOSED
         if answer not in answers_to(question):
             return page.NO_SUCH_ANSWER
         if isinstance(question, SolenoidQuestion) and question.part is not Part.CLICK:
@@ -192,7 +192,7 @@ class PortsPresenter:
         if not isinstance(question, SolenoidQuestion) or question.part is not Part.CLICK:
             return
         if self._is_closed or self._wants_supply(question) or count > CLICKS_ASKED:
-            self._view.say(page.CLOSED if self._is_closed else page.HOW_MANY, is_problem=True)
+            self._view.say(CLOSED if self._is_closed else page.HOW_MANY, is_problem=True)
             return
         note = self._view.take_note().strip()
         self._give(question, clicked(question, count, note=note or None), note)
@@ -262,7 +262,7 @@ class PortsPresenter:
     def _step(self, by: int) -> None:
         self._is_picking = False
         self._walk.step(by)
-        self._view.say(page.CLOSED if self._is_closed else "")
+        self._view.say(CLOSED if self._is_closed else "")
         self._show_question()
 
     def port_chosen(self, name: str) -> None:
