@@ -93,6 +93,11 @@ def shown_step(kpa: Array, unit_kpa: float) -> float | None:
     return 1e-4 * unit_kpa
 
 
+def last_digit_kpa(gauge: Meter) -> float:
+    """Standard uncertainty of one reading that its display leaves, half a step at least [kPa]."""
+    return max(gauge.counts, 0.5) * gauge.step / SQRT3
+
+
 def gauge_text(meter: Meter) -> str:
     """The gauge as a sentence names it."""
     return f"{meter.text()} (kPa)"
@@ -181,6 +186,11 @@ def not_seen(at_kpa_gauge: float, low_gauge: float, high_gauge: float) -> tuple[
 def line(term: str, u_ml_min: float, *, is_rectangular: bool = False, dof: float | None = None) -> LeakLine:
     """One doubt, without its sign."""
     return LeakLine(term=term, u_ml_min=abs(float(u_ml_min)), is_rectangular=is_rectangular, dof=dof)
+
+
+def scaled_lines(lines: list[LeakLine], factor: float) -> list[LeakLine]:
+    """The same doubts of a leak that is so many times as large."""
+    return [line(one.term, factor * one.u_ml_min, is_rectangular=one.is_rectangular, dof=one.dof) for one in lines]
 
 
 def worth_telling(lines: list[LeakLine]) -> list[LeakLine]:

@@ -18,9 +18,11 @@ from valvebench.diagnose.leak_setup import (
     absolute,
     check_gauge,
     gauge_text,
+    last_digit_kpa,
     line,
     meter_of,
     not_seen,
+    scaled_lines,
     to_reference,
     together,
     told_at,
@@ -119,12 +121,11 @@ def steady_leak(
     unchecked = check_gauge(port_kpa, is_gauge=is_gauge[1], set_up=set_up, where="port pressure")
     at_kpa_abs = float(port.mean()) if set_up.at_kpa_gauge is None else set_up.at_kpa_gauge + set_up.ambient
     given = _Given(supply, port, at_kpa_abs, set_up.ambient, restriction.c_dm3_s_bar, restriction.b, set_up.air_celsius)
-    step_kpa = max(gauge.counts, 0.5) * gauge.step / SQRT3
+    step_kpa = last_digit_kpa(gauge)
     laws = _laws(given, step_kpa, None)
     lines = _lines(given, laws, restriction, set_up, gauge)
     value = float(to_reference(laws.weight @ laws.leaks, set_up.reference))
-    scaled = float(to_reference(1.0, set_up.reference))
-    lines = [line(one.term, scaled * one.u_ml_min, is_rectangular=one.is_rectangular, dof=one.dof) for one in lines]
+    lines = scaled_lines(lines, float(to_reference(1.0, set_up.reference)))
     return _found(given, laws, Sized(value=value, u=together(lines)), lines, set_up, gauge, unchecked)
 
 

@@ -14,9 +14,11 @@ from valvebench.diagnose.leak_setup import (
     LOWEST_B,
     AirSetUp,
     gauge_text,
+    last_digit_kpa,
     line,
     meter_of,
     not_seen,
+    scaled_lines,
     to_reference,
     together,
     told_at,
@@ -85,7 +87,7 @@ def vacuum_leak(vacuum_kpa: Array, *, pump: Pump, set_up: AirSetUp, unit_kpa: fl
     """
     gauge = meter_of(set_up, vacuum_kpa, unit_kpa)
     zero = set_up.zero_kpa or 0.0
-    step_kpa = max(gauge.counts, 0.5) * gauge.step / SQRT3
+    step_kpa = last_digit_kpa(gauge)
     mean = float(vacuum_kpa.mean()) - zero
     _refuse(vacuum_kpa - zero, pump, set_up, _K * 2.0**0.5 * step_kpa)
     at = -set_up.at_kpa_gauge if set_up.at_kpa_gauge is not None else mean
@@ -102,7 +104,7 @@ def vacuum_leak(vacuum_kpa: Array, *, pump: Pump, set_up: AirSetUp, unit_kpa: fl
     )
     lines = _lines(given, pump, set_up, gauge, vacuum_kpa)
     scaled = float(to_reference(1.0, set_up.reference))
-    lines = [line(one.term, scaled * one.u_ml_min, is_rectangular=one.is_rectangular, dof=one.dof) for one in lines]
+    lines = scaled_lines(lines, scaled)
     leak = Sized(value=scaled * _leak(given), u=together(lines))
     if leak.value < -3.0 * leak.u:
         found = f"{mean:.4g} kPa, deeper than the blank's {given.blank_kpa:.4g} kPa"
@@ -158,7 +160,7 @@ def _carried(given: _Given) -> float:
 
 
 def _lines(given: _Given, pump: Pump, set_up: AirSetUp, gauge: Meter, vacuum_kpa: Array) -> list[LeakLine]:
-    step_kpa = max(gauge.counts, 0.5) * gauge.step / SQRT3
+    step_kpa = last_digit_kpa(gauge)
     gain = 0.01 * gauge.percent / SQRT3
     everything = {name: gain * getattr(given, name) for name in ("vacuum_kpa", "blank_kpa", "known_kpa")}
     moves: tuple[tuple[str, dict[str, float], bool], ...] = (
