@@ -19,7 +19,6 @@ from valvebench.bench.desk import Desk, first_line
 from valvebench.bench.view import SessionView
 from valvebench.model.entry import OpenJob
 from valvebench.model.errors import WorldFailed
-from valvebench.ui import fonts, theme
 from valvebench.ui.findings.compared_model import COLUMNS, ComparedModel
 from valvebench.ui.findings.compared_shown import ComparedRow
 from valvebench.ui.findings.comparing import ITSELF, ComparingPresenter, World
@@ -78,15 +77,6 @@ class Bench:
         self.card.folder.entry.clear()
         QTest.keyClicks(self.card.folder.entry, words)
         QTest.keyClick(self.card.folder.entry, KEY.Key_Return)
-
-
-@pytest.fixture(autouse=True)
-def as_drawn(qapp):
-    theme.apply(qapp, "light")
-    fonts.set_zoom(1.0)
-    yield
-    fonts.set_zoom(1.0)
-    theme.apply(qapp, "light")
 
 
 @pytest.fixture

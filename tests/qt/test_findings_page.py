@@ -61,15 +61,6 @@ class Bench:
         self.asked.append((page, key))
 
 
-@pytest.fixture(autouse=True)
-def as_drawn(qapp):
-    theme.apply(qapp, "light")
-    fonts.set_zoom(1.0)
-    yield
-    fonts.set_zoom(1.0)
-    theme.apply(qapp, "light")
-
-
 @pytest.mark.parametrize(
     ("verdict", "words"), [(Verdict.PASS, NOTHING_WRONG), (Verdict.NO_LIMIT, NOTHING_JUDGED)], ids=str
 )

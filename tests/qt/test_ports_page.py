@@ -68,15 +68,6 @@ def bench(qtbot):
     return Bench(qtbot)
 
 
-@pytest.fixture(autouse=True)
-def as_drawn(qapp):
-    theme.apply(qapp, "light")
-    fonts.set_zoom(1.0)
-    yield
-    fonts.set_zoom(1.0)
-    theme.apply(qapp, "light")
-
-
 def test_one_key_a_port(bench):
     bench.type("+-.,")
     assert bench.results == ["pass", "fail", "bleeds", "bleeds"]
