@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from PySide6.QtWidgets import QApplication, QLabel, QWidget
+
 
 def keep_page(qtbot, page) -> None:
     """Close it at the end of the test, and hold it until then.
@@ -11,3 +13,9 @@ def keep_page(qtbot, page) -> None:
     QPainter.end by the stack; PySide6 6.11.3).
     """
     qtbot.addWidget(page, before_close_func=lambda _: page)
+
+
+def words_of(page: QWidget) -> list[str]:
+    """All words in sight, once everything is laid out."""
+    QApplication.processEvents()
+    return [label.text() for label in page.findChildren(QLabel) if label.isVisible() and label.text()]

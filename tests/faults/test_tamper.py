@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import json
 import shutil
 
 import pytest
 
+from tests.fakes.bundles import rebuilt
 from tests.fakes.writers import PICTURE, new_job
 from valvebench import compose
 from valvebench.archive.chain import head_problems, read_journal
 from valvebench.archive.session_folder import JOURNAL_NAME
 from valvebench.archive.verify import verify
-from valvebench.model.entry import GENESIS, Anchor, Outcome, Reading, sha256_of
+from valvebench.model.entry import Anchor, Outcome, Reading, sha256_of
 from valvebench.model.words import AnchorKind
 
 NOT_SEEN_WITHOUT_HEAD = "Without --head a change to or after the last line cannot be seen."
@@ -103,18 +103,6 @@ def verified(job, copy, raw, head=None):
     shutil.copytree(job, copy)
     (copy / JOURNAL_NAME).write_bytes(raw)
     return verify(copy, head=head)
-
-
-def rebuilt(lines: list[bytes], change) -> bytes:
-    """The chain made anew after a change: what someone does who knows how it works."""
-    previous, result = GENESIS, []
-    for number, line in enumerate(lines, 1):
-        entry = json.loads(line)
-        change(entry)
-        entry |= {"n": number, "prev": previous}
-        result.append(json.dumps(entry, ensure_ascii=False, separators=(",", ":")).encode())
-        previous = sha256_of(result[-1])
-    return joined(result)
 
 
 def test_a_rebuilt_chain_needs_the_head(raw, job, tmp_path):

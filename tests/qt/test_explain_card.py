@@ -7,10 +7,10 @@ import threading
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QLabel
+from PySide6.QtWidgets import QApplication
 
 from tests.fakes.explained import HEALTHY, HIGH, many, shown
-from tests.fakes.kept_page import keep_page
+from tests.fakes.kept_page import keep_page, words_of
 from valvebench import compose
 from valvebench.bench.explaining import Explaining
 from valvebench.diagnose.explained import Ask
@@ -32,11 +32,6 @@ def card(qtbot):
     with qtbot.waitExposed(made):
         made.show()
     return made
-
-
-def words_of(card) -> list[str]:
-    QApplication.processEvents()
-    return [label.text() for label in card.findChildren(QLabel) if label.isVisible() and label.text()]
 
 
 def test_an_answer_stands_with_its_odds_class_size_and_what_decides(card):

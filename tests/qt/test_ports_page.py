@@ -9,6 +9,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLabel, QWidget
 
 from tests.fakes.clock import Clock
+from tests.fakes.kept_page import keep_page
 from tests.fakes.ports_bench import PORTS, QUESTIONS, SOLENOIDS, variant_with
 from tests.fakes.runners import HeldRunner
 from tests.fakes.session_store import SessionStore
@@ -33,7 +34,7 @@ class Bench:
         self.desk, self.runner, self.page = Desk(self.store, clock=Clock()), HeldRunner(), PortsPage()
         if is_closed:
             self.desk.close()
-        qtbot.addWidget(self.page)
+        keep_page(qtbot, self.page)
         self.presenter = PortsPresenter(self.page, self.desk, Keeper(self.desk, self.runner))
         connect(self.page, self.presenter)
         self.page.resize(*size)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QLabel
+from PySide6.QtWidgets import QApplication
 
-from tests.fakes.kept_page import keep_page
+from tests.fakes.kept_page import keep_page, words_of
 from valvebench.model.entry import Complaint
 from valvebench.ui.job.suspects_card import SuspectsCard
 from valvebench.ui.job.suspects_shown import FEW, ComplaintShown, SuspectShown, SuspectsShown
@@ -33,11 +33,6 @@ def card(qtbot):
     with qtbot.waitExposed(made):
         made.show()
     return made
-
-
-def words_of(card) -> list[str]:
-    QApplication.processEvents()
-    return [label.text() for label in card.findChildren(QLabel) if label.isVisible() and label.text()]
 
 
 def test_the_first_lines_stand_and_the_others_are_asked_for(card):
