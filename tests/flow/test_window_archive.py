@@ -6,7 +6,6 @@ Every name and number is made up.
 from __future__ import annotations
 
 import json
-import os
 import subprocess
 import sys
 
@@ -45,23 +44,8 @@ class StartWindow(RealWindow):
         self.folder.mkdir(exist_ok=True)
         if not (settings / "settings.json").exists():
             (settings / "settings.json").write_text(json.dumps({"jobs_folder": str(self.folder)}))
-        self._env = os.environ | {
-            "DISPLAY": screen,
-            "QT_QPA_PLATFORM": "xcb",
-            "VALVEBENCH_SETTINGS": str(settings),
-        }
-        self.process = subprocess.Popen(
-            [sys.executable, "-m", "valvebench", "window"],
-            cwd=ROOT,
-            env=self._env,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            text=True,
-        )
-        self.title_of_job = "^valvebench$"
-        self._window = wait_for(self._find, "the start page")
-        self._hands("windowfocus", "--sync", self._window)
-        wait_for(self._is_at_rest, "the window to come to rest")
+        self.open(screen, VALVEBENCH_SETTINGS=str(settings))
+        self.take_keyboard("^valvebench$")
 
     def press(self, *names: str) -> None:
         """Keys that count."""

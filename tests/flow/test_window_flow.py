@@ -66,13 +66,21 @@ class RealWindow:
 
     def __init__(self, screen: str, folder: Path) -> None:
         self.folder = folder
-        self._env = os.environ | {"DISPLAY": screen, "QT_QPA_PLATFORM": "xcb"}
-        command = [sys.executable, "-m", "valvebench", "window", str(folder)]
+        self.open(screen, str(folder))
+        self.take_keyboard(f"Job {folder.name}")
+
+    def open(self, screen: str, *words: str, **env: str) -> None:
+        """Begin the process, on a session if one is named."""
+        self._env = os.environ | {"DISPLAY": screen, "QT_QPA_PLATFORM": "xcb"} | env
+        command = [sys.executable, "-m", "valvebench", "window", *words]
         self.process = subprocess.Popen(
             command, cwd=ROOT, env=self._env, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
         )
-        self.title_of_job = f"Job {folder.name}"
-        self._window = wait_for(self._find, "the window of the job")
+
+    def take_keyboard(self, title: str) -> None:
+        """What a window manager would do when a window comes to the front."""
+        self.title_of_job = title
+        self._window = wait_for(self._find, f"the window {title}").split()[-1]
         self._hands("windowfocus", "--sync", self._window)
         wait_for(self._is_at_rest, "the window to come to rest")
 
@@ -149,6 +157,23 @@ class RealWindow:
             return self.process.communicate(timeout=5)[0]
         self.process.kill()
         return self.process.communicate()[0]
+
+
+class CountedWindow(RealWindow):
+    """Starts without a session, and counts every key."""
+
+    def __init__(self, screen: str, folder: Path, **env: str) -> None:
+        self.folder, self.keys = folder, 0
+        self.open(screen, **env)
+        self.take_keyboard("valvebench")
+
+    def type(self, text: str) -> None:
+        self.keys += len(text)
+        super().type(text)
+
+    def key(self, *names: str) -> None:
+        self.keys += len(names)
+        super().key(*names)
 
 
 @pytest.fixture

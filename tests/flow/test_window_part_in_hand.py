@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 import json
-import os
-import subprocess
-import sys
 from pathlib import Path
 
 import openpyxl
 import pytest
 
 from tests.fakes.hand_bodies import ODD_PART, TWELVE
-from tests.flow.test_window_flow import ROOT, RealWindow, open_it, screen, valvebench, wait_for
+from tests.flow.test_window_flow import CountedWindow, open_it, screen, valvebench, wait_for
 from tests.patience import PATIENCE_S
 from valvebench.bench.part_in_hand import Found, found_in
 from valvebench.compose import view_session
@@ -25,38 +22,16 @@ __all__ = ["PATIENCE_S", "open_it", "screen"]  # the fixtures serve here too
 JOB = "2221"
 
 
-class FirstPage(RealWindow):
-    """The program without a session, its own files in a folder of its own; every key is counted."""
+class FirstPage(CountedWindow):
+    """The program without a session, its own files in a folder of its own."""
 
     def __init__(self, screen: str, home: Path) -> None:
-        self.folder = home / "jobs" / f"job-{JOB}"
         self.variants = home / "variants"
-        self.keys = 0
         settings = home / "settings"
         settings.mkdir(parents=True)
         folders = {"jobs_folder": str(home / "jobs"), "variants_folder": str(self.variants)}
         (settings / "settings.json").write_text(json.dumps(folders), encoding="ascii")
-        self._env = os.environ | {"DISPLAY": screen, "QT_QPA_PLATFORM": "xcb", "VALVEBENCH_SETTINGS": str(settings)}
-        self.process = subprocess.Popen(
-            [sys.executable, "-m", "valvebench", "window"],
-            cwd=ROOT,
-            env=self._env,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            text=True,
-        )
-        self.title_of_job = "valvebench"
-        self._window = wait_for(self._find, "the window")
-        self._hands("windowfocus", "--sync", self._window)
-        wait_for(self._is_at_rest, "the window to come to rest")
-
-    def type(self, text: str) -> None:
-        self.keys += len(text)
-        super().type(text)
-
-    def key(self, *names: str) -> None:
-        self.keys += len(names)
-        super().key(*names)
+        super().__init__(screen, home / "jobs" / f"job-{JOB}", VALVEBENCH_SETTINGS=str(settings))
 
     def found(self) -> Found:
         """What the page must have found: the same finder on what is on disk."""

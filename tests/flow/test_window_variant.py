@@ -9,7 +9,7 @@ import sys
 
 import pytest
 
-from tests.flow.test_window_flow import ROOT, RealWindow, screen, valvebench, wait_for
+from tests.flow.test_window_flow import ROOT, CountedWindow, screen, valvebench, wait_for
 
 __all__ = ["screen"]  # the fixture serves here too
 
@@ -19,40 +19,6 @@ SHEET = (
     "Plover\ton/off\t8\tcase\t12\t15\tnot stated\tmanual\tpage 13\n"
 )
 """Invented."""
-
-
-class CountedWindow(RealWindow):
-    """Starts without a session, at a home of its own, and counts every key."""
-
-    def __init__(self, screen, home) -> None:
-        self.keys = 0
-        self.folder = home / "valvebench jobs" / "job-T-36"
-        self._env = os.environ | {
-            "DISPLAY": screen,
-            "QT_QPA_PLATFORM": "xcb",
-            "XDG_DOCUMENTS_DIR": str(home),
-            "VALVEBENCH_SETTINGS": str(home / "settings"),
-        }
-        command = [sys.executable, "-m", "valvebench", "window"]
-        self.process = subprocess.Popen(
-            command, cwd=ROOT, env=self._env, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
-        )
-        self.take_keyboard("valvebench")
-
-    def take_keyboard(self, title: str) -> None:
-        """What a window manager would do when a window comes to the front."""
-        self.title_of_job = title
-        self._window = wait_for(self._find, f"the window {title}").split()[-1]
-        self._hands("windowfocus", "--sync", self._window)
-        wait_for(self._is_at_rest, "the window to come to rest")
-
-    def type(self, text: str) -> None:
-        self.keys += len(text)
-        super().type(text)
-
-    def key(self, *names: str) -> None:
-        self.keys += len(names)
-        super().key(*names)
 
 
 @pytest.fixture
@@ -79,7 +45,8 @@ def clipboard(screen):
 @pytest.fixture
 def window(screen, tmp_path):
     (tmp_path / "valvebench variants").mkdir()
-    made = CountedWindow(screen, tmp_path)
+    home = {"XDG_DOCUMENTS_DIR": str(tmp_path), "VALVEBENCH_SETTINGS": str(tmp_path / "settings")}
+    made = CountedWindow(screen, tmp_path / "valvebench jobs" / "job-T-36", **home)
     yield made
     made.process.kill()
     made.process.communicate()
