@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, Final
 
-from PySide6.QtCore import QEvent, QModelIndex, QObject, Qt, QTimer, Signal
-from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QAbstractItemView, QGridLayout, QHBoxLayout, QWidget
+from PySide6.QtCore import QObject, Qt, QTimer, Signal
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QWidget
 
 from valvebench.bench.archived import Names
 from valvebench.model.words import VERDICT_TEXT
@@ -15,10 +14,10 @@ from valvebench.ui import fonts
 from valvebench.ui.archive.presenter import Filters
 from valvebench.ui.archive.shown import FATE_WORDS, VERDICTS, FoundRow
 from valvebench.ui.editor.lacks_table import WrapTable
-from valvebench.ui.widgets.button import ENTER_KEYS, Button
-from valvebench.ui.widgets.card import Card
+from valvebench.ui.widgets.button import Button
 from valvebench.ui.widgets.form import ChoiceField, LineField
 from valvebench.ui.widgets.rows_model import RowsModel
+from valvebench.ui.widgets.search_card import SearchCard
 from valvebench.ui.widgets.table import Column, Kind
 
 HEADERS: Final = ("Job", "Closed", "Part, customer, what became of it", "")
@@ -30,7 +29,6 @@ COLUMNS: Final = (
 )
 HINT: Final = "job, serial, part number, customer, supplier, device or words of a note"
 PREVIOUS_KEY, NEXT_KEY = "Ctrl+Up", "Ctrl+Down"
-_STEPS: Final = {Qt.Key.Key_Down: 1, Qt.Key.Key_Up: -1}
 _ACCESSIBLE: Final = Qt.ItemDataRole.AccessibleTextRole
 _ONE_ROW_PX: Final = 640
 _PAUSE_MS: Final = 60
@@ -45,7 +43,7 @@ def _more(row: FoundRow) -> str:
 class FoundModel(RowsModel[FoundRow]):
     """The list; its last column is the mark."""
 
-    def __init__(self, parent: QObject) -> None:
+    def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(HEADERS, lambda row: row.cells, _more, parent)
 
     def data(self, index: Any, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
@@ -62,28 +60,31 @@ class SessionsTable(WrapTable):
     limits_in_cells = True
 
 
-class FindCard(Card):
+def _known_by(row: FoundRow) -> str:
+    return row.id or str(row.path)
+
+
+class FindCard(SearchCard):
     """The box has the keyboard: Up and Down walk the list, Enter opens."""
 
     typed = Signal(str)
     filtered = Signal(object)
-    chosen = Signal(str)
-    opened = Signal()
     next_asked = Signal()
     previous_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__("Sessions", parent=parent)
-        self._is_filling = False
-        self.search = LineField("Anything you know of it", hint=HINT)
+        super().__init__(
+            "Sessions",
+            search=LineField("Anything you know of it", hint=HINT),
+            table=SessionsTable(COLUMNS, (0, 2), name="Sessions"),
+            model=FoundModel(),
+            key_of=_known_by,
+            parent=parent,
+        )
         self.variant = ChoiceField("Variant", [("", "Any")])
         self.verdict = ChoiceField("Verdict", [("", "Any"), *((one.value, VERDICT_TEXT[one]) for one in VERDICTS)])
         self.outcome = ChoiceField("What became of it", [("", "Any"), *((f.value, w) for f, w in FATE_WORDS.items())])
         self.since = LineField("Closed since", hint="2031-05")
-        self.model = FoundModel(self)
-        self.table = SessionsTable(COLUMNS, (0, 2), name="Sessions")
-        self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.table.setModel(self.model)
         self.previous = Button("Newer", key=PREVIOUS_KEY)
         self.next = Button("Older", key=NEXT_KEY)
         self._pause = QTimer(self)
@@ -124,14 +125,11 @@ class FindCard(Card):
             self._pages.setSpacing(fonts.whole_px(8))
 
     def _connect(self) -> None:
-        self.search.entry.installEventFilter(self)
         self.search.entry.textChanged.connect(self._restart)
         self._pause.timeout.connect(self._tell_typed)
         for field in (self.variant, self.verdict, self.outcome):
             field.chosen.connect(self._tell_filters)
         self.since.entry.textChanged.connect(self._tell_filters)
-        self.table.activated.connect(self._activated)
-        self.table.selectionModel().currentRowChanged.connect(self._row_changed)
         self.next.clicked.connect(self.next_asked)
         self.previous.clicked.connect(self.previous_asked)
 
@@ -144,41 +142,11 @@ class FindCard(Card):
     def _tell_filters(self) -> None:
         self.filtered.emit(Filters(self.variant.word(), self.verdict.word(), self.outcome.word(), self.since.text()))
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Down and Up in the box walk the list, Enter opens what is marked."""
-        if watched is self.search.entry and isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
-            step = _STEPS.get(Qt.Key(event.key())) if not event.modifiers().value & _CONTROL else None
-            if step is not None:
-                self._step(step)
-                return True
-            if event.key() in ENTER_KEYS:
-                self.opened.emit()
-                return True
-        return super().eventFilter(watched, event)
-
-    def _step(self, step: int) -> None:
-        rows = self.model.rowCount()
-        if rows:
-            self.table.selectRow(min(rows - 1, max(0, self.table.currentIndex().row() + step)))
-
-    def _activated(self, _: QModelIndex) -> None:
-        self.opened.emit()
-
-    def _row_changed(self, now: QModelIndex) -> None:
-        if now.isValid() and not self._is_filling:
-            row = self.model.row(now.row())
-            self.chosen.emit(row.id or str(row.path))
-
     # -- what the page asks ----------------------------------------------------------------
 
     def show_rows(self, rows: Sequence[FoundRow], *, chosen: str, about: str, has_next: bool) -> None:
         """These lines, one of them marked; tells nobody."""
-        self._is_filling = True
-        self.model.set_rows(rows)
-        place = next((i for i, row in enumerate(rows) if (row.id or str(row.path)) == chosen), None)
-        if place is not None:
-            self.table.selectRow(place)
-        self._is_filling = False
+        self.fill(rows, chosen)
         self.set_aside(about)
         self.next.setVisible(has_next)
         self.previous.setVisible(about not in {"", "page 1"})
@@ -195,6 +163,3 @@ class FindCard(Card):
         """The box has the keyboard, what stands in it is marked: typing begins anew."""
         self.search.entry.setFocus(Qt.FocusReason.OtherFocusReason)
         self.search.entry.selectAll()
-
-
-_CONTROL: Final = Qt.KeyboardModifier.ControlModifier.value
