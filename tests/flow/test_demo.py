@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -27,7 +28,7 @@ from valvebench.bench.demo_heat import OPENING, OPENS_WHILE, RAMP_ONLY, ROUNDS, 
 from valvebench.bench.judging import judged_whole
 from valvebench.bench.part_in_hand import found_in
 from valvebench.bench.story import INVENTED, VARIANT_KEY, WHO
-from valvebench.compose import create_job, logs_of, view_session
+from valvebench.compose import create_job, logs_of, variant_file, view_session
 from valvebench.diagnose.compare import COMMON, compare
 from valvebench.diagnose.compared import Side
 from valvebench.diagnose.heat_data import HeatSetUp
@@ -52,7 +53,8 @@ each = pytest.mark.parametrize("story", STORIES, ids=lambda story: story.folder)
 
 
 def build(out):
-    build_demo(out, variants=RAW, create_job=create_job, save=save)
+    make = partial(create_job, photos_beside=variant_file(VARIANT_KEYS[0]))
+    build_demo(out, variants=RAW, create_job=make, save=save)
     return out
 
 

@@ -168,6 +168,7 @@ SIGNALS = {
     "named": ("none.csv",),
     "options_changed": (Options(is_soaked=True),),
     "device_chosen": ("Gull", "Heron"),
+    "job_chosen": ("complaint",),
     "shown": (True,),
     "form_typed": None,
     "kpa_typed": None,
