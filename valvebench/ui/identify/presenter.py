@@ -84,15 +84,12 @@ class Answer(NamedTuple):
     found: Identified
     questions: dict[str, Question]
     variants: tuple[Variant, ...]
+    has_photos: bool
+    """Whether any variant keeps a photo of a feature."""
 
     def variant(self, key: str) -> Variant:
         """A variant by its key."""
         return next(one for one in self.variants if one.key == key)
-
-    @property
-    def has_photos(self) -> bool:
-        """Whether any variant keeps a photo of a feature."""
-        return any(feature.picture is not None for variant in self.variants for feature in variant.features)
 
 
 class IdentifyPresenter:
@@ -187,7 +184,9 @@ class IdentifyPresenter:
                 return None
             found, identifier = identifying.identify(session), identifying.identifier()
             questions = {question.feature: question for question in identifier.questions}
-            return Answer(session, found, questions, tuple(identifier.variants))
+            variants = tuple(identifier.variants)
+            has_photos = any(feature.picture is not None for one in variants for feature in one.features)
+            return Answer(session, found, questions, variants, has_photos)
 
         self._thinker.run(
             work,
