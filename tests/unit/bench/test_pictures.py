@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import json
+from pathlib import Path
 
 import pytest
 
 from tests.data.made_up import VARIANT
-from valvebench.bench.pictures import named_picture, pictures_beside
+from valvebench.bench.pictures import named_picture, picture_in, pictures_beside
 from valvebench.bench.variants import VariantFiles
 from valvebench.compose import Program
 from valvebench.model.draft_field import Part
@@ -133,3 +134,14 @@ def test_a_job_without_a_variant_has_none(tmp_path):
     desk = Program().create_job(tmp_path / "T-34", {"job": "T-34", "kind": "bench_check"})
     desk.release()
     assert desk.variant_file() is None
+
+
+def test_a_photo_is_taken_from_the_first_folder_that_has_just_that_one(tmp_path):
+    own, examples = tmp_path / "own", tmp_path / "examples"
+    for folder, raw in ((own, JPEG), (examples, PNG)):
+        folder.mkdir()
+        (folder / "mark.png").write_bytes(raw)
+    wanted = Picture(sha256=sha_of(PNG), file="mark.png")
+    assert picture_in((own, examples), wanted, read=Path.read_bytes) == PNG, "another one of that name is passed over"
+    assert picture_in((own,), wanted, read=Path.read_bytes) is None
+    assert picture_in((own, examples), Picture(sha256=sha_of(PNG), file="lost.png"), read=Path.read_bytes) is None
